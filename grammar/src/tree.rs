@@ -94,6 +94,8 @@ pub struct Parsed {
     pub errors: Vec<crate::SyntaxError>,
     /// True if the block's braces or lines were broken somewhere (the formatter leaves it alone).
     pub broken: bool,
+    /// A comment on the same line after the closing brace.
+    pub after: Option<Comment>,
 }
 
 /// `KEYWORD NAME { … }`.
@@ -400,7 +402,7 @@ pub enum ClauseKind {
 }
 
 /// Which way a tool runs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Direction {
     /// With the coat.
     With,
@@ -553,7 +555,7 @@ pub enum Floor {
 }
 
 /// How far the teeth stand apart.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Gap {
     /// #50 to #10.
     Fine,

@@ -1,0 +1,79 @@
+//! Competition: which of the finishes that apply at a site wins there.
+//!
+//! A beats B if A's zones lie within B's and its kind is no weaker, one of the two strictly; else if their zones and kinds
+//! are equal and A's condition implies B's; else if A's text is nearer (recipe over base over house). The order of
+//! statements never matters.
+
+use super::{Choice, Kind};
+
+/// Two finishes that neither wins.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clash<'c> {
+    /// One.
+    pub a: &'c Choice,
+    /// The other.
+    pub b: &'c Choice,
+}
+
+/// Whether `a` wins over `b` wherever both apply.
+#[must_use]
+pub fn beats(a: &Choice, b: &Choice) -> bool {
+    if a.throughout && !b.throughout && a.level > b.level && a.kind >= b.kind && b.sites.meets(a.sites) {
+        return true;
+    }
+    if b.throughout && !a.throughout && b.level > a.level && b.kind >= a.kind {
+        return false;
+    }
+    let (inside, same) = (a.sites.within(b.sites), a.sites == b.sites);
+    if inside && a.kind >= b.kind && (!same || a.kind > b.kind) {
+        return true;
+    }
+    if !same || a.kind != b.kind {
+        return false;
+    }
+    match (a.cond.implies(&b.cond), b.cond.implies(&a.cond)) {
+        (true, false) => true,
+        (true, true) | (false, false) => a.level > b.level,
+        (false, true) => false,
+    }
+}
+
+/// The finish that wins among those that apply, or the first two that neither wins.
+///
+/// # Errors
+/// Two finishes, neither of which beats the other, that ask for different things. Answers never clash: of two that
+/// meet, `gentler` says whether the first is the gentler one.
+pub fn winner<'c>(
+    active: &[&'c Choice],
+    gentler: impl Fn(&Choice, &Choice) -> bool,
+) -> Result<Option<&'c Choice>, Clash<'c>> {
+    let mut top: Vec<&'c Choice> =
+        active.iter().copied().filter(|a| !active.iter().any(|b| beats(b, a))).collect();
+    if top.is_empty() {
+        // `throughout` and inclusion can chase each other; then nobody is unbeaten and the two first show it.
+        if let [a, b, ..] = active {
+            return Err(Clash { a, b });
+        }
+        return Ok(active.first().copied());
+    }
+    if top.len() > 1 && top.iter().all(|c| c.kind == Kind::Guard) {
+        let mut best = top.remove(0);
+        for other in top {
+            if gentler(other, best) {
+                best = other;
+            }
+        }
+        return Ok(Some(best));
+    }
+    let first = top.remove(0);
+    match top.into_iter().find(|other| other.ask != first.ask && !same_work(first, other)) {
+        Some(other) => Err(Clash { a: first, b: other }),
+        None => Ok(Some(first)),
+    }
+}
+
+/// Whether two statements ask for the same work in other places of the text.
+fn same_work(a: &Choice, b: &Choice) -> bool {
+    let (x, y) = (&a.ask, &b.ask);
+    (x.verb, x.to, x.tool, x.direction, x.passes, &x.manners) == (y.verb, y.to, y.tool, y.direction, y.passes, &y.manners)
+}

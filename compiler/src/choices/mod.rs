@@ -1,0 +1,241 @@
+//! `Choices`: what a recipe, with its bases and its house, says about every dog at once.
+//!
+//! It knows no dog. For each site it holds the guarded finishes that compete there and the keeps that bind there;
+//! [`crate::finish`] evaluates it at one dog.
+
+mod build;
+mod compete;
+
+pub use build::{Layer, build};
+pub use compete::{Clash, beats, winner};
+
+use crate::measure::{BodyUnits, Length, Time};
+use crate::names::condition::Cond;
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Direction, FindingId, KeepLine, ToolId, Verb};
+use crate::source::Place;
+use smol_str::SmolStr;
+
+/// How strongly a statement is meant: an answer to a finding over a condition over a plain statement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum Kind {
+    Plain,
+    When,
+    Guard,
+}
+
+/// Rough pass or finish: each competes with its like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum Pass {
+    Rough,
+    Finish,
+}
+
+/// Whose text a statement is from, the weakest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Level {
+    /// The house.
+    House,
+    /// A base; a larger number is nearer to the recipe.
+    Base(u16),
+    /// The recipe.
+    Recipe,
+    /// The owner's wish on the card.
+    Wish,
+}
+
+/// A finish that applies where its condition holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// Rough or finish.
+    pub pass: Pass,
+    /// Plain, when or guard.
+    pub kind: Kind,
+    /// The finding that a guard answers.
+    pub finding: Option<FindingId>,
+    /// When it applies.
+    pub cond: Cond,
+    /// Whose text.
+    pub level: Level,
+    /// Where.
+    pub sites: Sites,
+    /// Whether it wins over finer statements of weaker levels too.
+    pub throughout: bool,
+    /// What is done.
+    pub ask: Ask,
+    /// The statement's verb and zones.
+    pub place: Place,
+}
+
+/// What an author asks for at a zone, before any tool is picked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ask {
+    /// The verb.
+    pub verb: Verb,
+    /// The length that stays.
+    pub to: Option<Length>,
+    /// The tool.
+    pub tool: ToolAsk,
+    /// The place of the words that name the tool or the length; the whole statement if neither is there.
+    pub tool_place: Place,
+    /// Which way.
+    pub direction: Option<Direction>,
+    /// How often.
+    pub passes: Option<u32>,
+    /// Shapes and ways of working, by name, with their place on the dog in words.
+    pub manners: Vec<(SmolStr, Option<SmolStr>)>,
+    /// A senior's reason.
+    pub because: Option<String>,
+}
+
+/// Which tool an author asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ToolAsk {
+    /// None: the compiler picks by length.
+    Any,
+    /// This one.
+    Tool(ToolId),
+    /// Some comb.
+    AnyComb,
+    /// This comb over this blade.
+    CombOver(ToolId, ToolId),
+}
+
+/// A keep and when it binds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeepEntry {
+    /// The keep.
+    pub line: KeepLine,
+    /// The finding whose guard clause holds it.
+    pub finding: Option<FindingId>,
+    /// When it binds.
+    pub cond: Cond,
+}
+
+/// A blend that an author asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BlendAsk {
+    /// From.
+    pub from: Sites,
+    /// Into.
+    pub into: Sites,
+    /// In words: `neck into shoulder`.
+    pub words: String,
+    /// The room in words: `two fingers`.
+    pub room: Option<String>,
+    /// By which tool or motion, by name.
+    pub by: Option<SmolStr>,
+    /// The finding whose guard holds it.
+    pub finding: Option<FindingId>,
+    /// When.
+    pub cond: Cond,
+    /// Whose text.
+    pub level: Level,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A line that is meant to show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineAsk {
+    /// One side; empty for a line by landmarks.
+    pub a: Sites,
+    /// The other.
+    pub b: Sites,
+    /// In words.
+    pub words: String,
+    /// The finding whose guard holds it.
+    pub finding: Option<FindingId>,
+    /// When.
+    pub cond: Cond,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A step of preparation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PrepAsk {
+    /// The step's name in the basics or house.
+    pub step: crate::names::trade::StepId,
+    /// What more the author says of it: `short, grind`, `at most 10 min`.
+    pub words: String,
+    /// A cap on its time.
+    pub at_most: Option<Time>,
+    /// When.
+    pub cond: Cond,
+    /// Whose text.
+    pub level: Level,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// `order A before B`, of zones.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OrderAsk {
+    /// What comes first.
+    pub first: Sites,
+    /// What comes later.
+    pub then: Sites,
+    /// The finding whose guard holds it.
+    pub finding: Option<FindingId>,
+    /// When.
+    pub cond: Cond,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// Everything that a recipe says, for all dogs.
+#[derive(Clone, Debug, Default)]
+pub struct Choices {
+    /// The recipe's name.
+    pub name: SmolStr,
+    /// Its title, or its name.
+    pub title: String,
+    /// Its version.
+    pub version: Option<i64>,
+    /// Its prose.
+    pub about: String,
+    /// The names of its bases, nearest first.
+    pub bases: Vec<SmolStr>,
+    /// The house, if any.
+    pub house: Option<SmolStr>,
+    /// The house's title.
+    pub house_title: Option<String>,
+    /// Whom it serves.
+    pub serves: Cond,
+    /// The finishes.
+    pub finishes: Vec<Choice>,
+    /// For each site, the finishes that reach it.
+    pub at: Vec<Vec<u32>>,
+    /// The keeps, those of the basics first.
+    pub keeps: Vec<KeepEntry>,
+    /// Blends.
+    pub blends: Vec<BlendAsk>,
+    /// Lines.
+    pub lines: Vec<LineAsk>,
+    /// Steps.
+    pub prep: Vec<PrepAsk>,
+    /// Orders.
+    pub orders: Vec<OrderAsk>,
+    /// How long it lasts.
+    pub lasts: Option<Time>,
+    /// The tools at hand: every tool of the kit, or of the basics without one.
+    pub kit: Vec<ToolId>,
+    /// Finger and hand.
+    pub units: Option<BodyUnits>,
+    /// Where the recipe's name stands.
+    pub place: Option<Place>,
+}
+
+impl Choices {
+    /// The finishes that reach a site.
+    pub fn at(&self, site: Site) -> impl Iterator<Item = &Choice> {
+        self.at
+            .get(site.0 as usize)
+            .into_iter()
+            .flatten()
+            .filter_map(|&i| self.finishes.get(i as usize))
+    }
+}

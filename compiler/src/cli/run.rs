@@ -1,0 +1,143 @@
+//! Every call into the library, in one file.
+
+use super::{
+    stop::Stop,
+    target::{self, Target},
+};
+use coatwright::{
+    date::Day,
+    diagnostic::Diagnostic,
+    sheet::{self, Sheet},
+    why,
+    workspace::{OpenError, Workspace},
+};
+use grammar::tree::{BlockKind, Stmt};
+use std::path::{Path, PathBuf};
+
+pub(super) use coatwright::sheet::render::{Options, Units};
+
+/// What a text may declare that the command line asks for by name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Recipe,
+    Card,
+}
+
+impl Kind {
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Recipe => "recipe",
+            Self::Card => "card",
+        }
+    }
+
+    const fn block(self) -> BlockKind {
+        match self {
+            Self::Recipe => BlockKind::Recipe,
+            Self::Card => BlockKind::Dog,
+        }
+    }
+}
+
+/// Reads files and folders, with the houses and bases that belong to them.
+pub(super) fn open(paths: &[PathBuf]) -> Result<Workspace, Stop> {
+    Workspace::open(paths).map_err(stop)
+}
+
+/// Reads what some recipes and cards are looked for in. That this folder holds nothing matters only if nothing else was
+/// named.
+pub(super) fn open_for(targets: &[Option<&Target>]) -> Result<Workspace, Stop> {
+    let paths = target::places(targets);
+    match Workspace::open(&paths) {
+        Err(OpenError::Nothing(_)) if paths.len() > 1 => {
+            open(&paths.into_iter().filter(|p| p != Path::new(".")).collect::<Vec<_>>())
+        }
+        opened => opened.map_err(stop),
+    }
+}
+
+fn stop(error: OpenError) -> Stop {
+    match error {
+        OpenError::Unreadable(path, why) => Stop::file("read", &path, &why),
+        other => Stop::because(other.to_string()),
+    }
+}
+
+/// The file in which a house stands.
+pub(super) use coatwright::workspace::HOUSE;
+
+/// A text that lies in no file, or stands for the one at `near`.
+pub(super) fn with_text(name: String, text: String, near: Option<&Path>) -> Result<Workspace, Stop> {
+    Workspace::with_text(name, text, near).map_err(stop)
+}
+
+/// All messages about what was asked for, sorted.
+pub(super) fn check(workspace: &Workspace) -> Vec<Diagnostic> {
+    coatwright::check::check(workspace)
+}
+
+/// The sheet for a dog, or why there is none.
+pub(super) fn make(
+    workspace: &Workspace,
+    recipe: Option<String>,
+    dog: String,
+    on: Day,
+    learner: bool,
+) -> Result<Sheet, Vec<Diagnostic>> {
+    sheet::make(workspace, &sheet::Request { recipe, dog, on, learner })
+}
+
+/// The sheet as text for a terminal or printer.
+pub(super) fn text(sheet: &Sheet, options: &Options) -> String {
+    sheet::render::text(sheet, options)
+}
+
+/// The sheet as Markdown.
+pub(super) fn markdown(sheet: &Sheet, options: &Options) -> String {
+    sheet::render::markdown(sheet, options)
+}
+
+/// The sheet as JSON.
+pub(super) fn json(sheet: &Sheet, options: &Options) -> String {
+    sheet::render::json(sheet, options)
+}
+
+/// What a sheet's JSON looks like.
+pub(super) fn sheet_schema() -> schemars::Schema {
+    schemars::schema_for!(Sheet)
+}
+
+/// What led to a zone's finish, a line for each reason.
+pub(super) fn why(
+    workspace: &Workspace,
+    recipe: Option<&str>,
+    dog: Option<&str>,
+    zone: &str,
+) -> Result<Vec<String>, Vec<Diagnostic>> {
+    why::why(workspace, recipe, dog, zone).map(|answer| answer.lines().to_vec())
+}
+
+/// The text as the formatter writes it, or why it won't.
+pub(super) fn format(text: &str) -> Result<String, String> {
+    grammar::format(text).map_err(|refused| refused.to_string())
+}
+
+/// The names of what a text declares.
+pub(super) fn declared(text: &str, kind: Kind) -> Vec<String> {
+    let blocks = grammar::parse(text).blocks;
+    let of_kind = blocks.iter().map(|b| &b.block.block).filter(|b| b.kind == kind.block());
+    of_kind.filter_map(|b| b.name.as_ref()).map(|name| name.text.to_string()).collect()
+}
+
+/// The statements of one declaration, each as written, and whether all of it could be read.
+pub(super) fn statements(text: &str, kind: Kind, name: &str) -> Option<(Vec<String>, bool)> {
+    let blocks = grammar::parse(text).blocks;
+    let is_it = |b: &grammar::tree::Block| b.kind == kind.block() && b.name.as_ref().is_some_and(|n| n.text == name);
+    let placed = blocks.iter().find(|b| is_it(&b.block.block))?;
+    let words = |stmt: &Stmt| {
+        let span = stmt.span.shifted(placed.at);
+        text.get(span.start as usize..span.end as usize).map(str::to_owned)
+    };
+    let statements = placed.block.block.body.iter().filter_map(words).collect();
+    Some((statements, !placed.block.broken && placed.block.errors.is_empty()))
+}

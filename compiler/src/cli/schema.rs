@@ -1,0 +1,39 @@
+//! `schema`: what the JSON forms look like.
+
+use super::{Found, out::Out, run, stop::Stop};
+use clap::ValueEnum;
+use coatwright::diagnostic::render::json::MessageJson;
+
+/// Print the JSON schema of a form
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:
+  coatwright schema messages      what `check --format json` writes, line by line")]
+pub(super) struct Args {
+    /// Which form
+    #[arg(value_enum)]
+    of: Of,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Of {
+    /// What `sheet --format json` writes
+    Sheet,
+    /// What `check --format json` writes, one a line
+    Messages,
+}
+
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
+    let schema = match args.of {
+        Of::Sheet => run::sheet_schema(),
+        Of::Messages => schemars::schema_for!(MessageJson),
+    };
+    out.write(&pretty(&schema)?)?;
+    Ok(Found::Nothing)
+}
+
+/// A schema as JSON that can be read.
+pub(super) fn pretty(schema: &schemars::Schema) -> Result<String, Stop> {
+    let text = serde_json::to_string_pretty(schema).map_err(|_| Stop::because("the schema can't be written"))?;
+    Ok(text + "\n")
+}

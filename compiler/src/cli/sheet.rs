@@ -1,0 +1,126 @@
+//! `sheet`: the sheet to work from.
+
+use super::{
+    Found, date,
+    out::Out,
+    run::{self, Kind, Options, Units},
+    schema,
+    stop::Stop,
+    target::Target,
+    write,
+};
+use clap::ValueEnum;
+use coatwright::{
+    date::Day,
+    diagnostic::{
+        Diagnostic,
+        render::{Format, render},
+    },
+    source::Sources,
+};
+use std::path::PathBuf;
+
+/// Print the step sheet for a dog
+///
+/// One page to work from: the tools laid out, the steps in their order, each caution where it matters, and a note for
+/// the owner. No sheet is made while a message of `check` stands against it.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  coatwright sheet harbour-short --dog bramble
+  coatwright sheet --dog bramble                   if the card says what the owner wants
+  coatwright sheet short.trim --dog cards/bramble.trim --on 2026-11-20 -o bramble.txt")]
+pub(super) struct Args {
+    /// The recipe: a name, a file, or file.trim#name [default: what the card wants]
+    recipe: Option<Target>,
+    /// The dog's card: a name, a file, or file.trim#name
+    #[arg(long, value_name = "CARD", required_unless_present = "schema")]
+    dog: Option<Target>,
+    /// The day of the visit, such as 2026-11-20 [default: today]
+    #[arg(long, value_name = "DATE", value_parser = date::parse)]
+    on: Option<Day>,
+    /// What is written
+    #[arg(long, value_enum, default_value_t)]
+    format: Form,
+    /// Millimetres and kilograms, or inches and pounds
+    #[arg(long, value_enum, default_value_t)]
+    units: Measures,
+    /// Add the reason to every step
+    #[arg(long)]
+    learner: bool,
+    /// Print what the JSON form looks like, instead of a sheet
+    #[arg(long, conflicts_with_all = ["recipe", "dog"])]
+    schema: bool,
+    /// Write to a file
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Form {
+    /// For the terminal and the printer
+    #[default]
+    Text,
+    /// For notes and web pages
+    Markdown,
+    /// For programs
+    Json,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Measures {
+    /// Millimetres and kilograms
+    #[default]
+    Metric,
+    /// Inches and pounds
+    Imperial,
+}
+
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
+    if args.schema {
+        return deliver(args, out, &schema::pretty(&run::sheet_schema())?);
+    }
+    let Some(dog) = &args.dog else { return Err(Stop::because("give the dog's card: `--dog bramble`")) };
+    let card = dog.named(Kind::Card)?;
+    let recipe = args.recipe.as_ref().map(|r| r.named(Kind::Recipe)).transpose()?;
+    let workspace = run::open_for(&[args.recipe.as_ref(), Some(dog)])?;
+    match run::make(&workspace, recipe, card, args.on.unwrap_or_else(date::today), args.learner) {
+        Ok(sheet) => {
+            let look = out.look();
+            let options = Options {
+                units: match args.units {
+                    Measures::Metric => Units::Metric,
+                    Measures::Imperial => Units::Imperial,
+                },
+                width: if args.output.is_some() { 80 } else { look.width },
+                colour: look.colour && args.output.is_none(),
+            };
+            let text = match args.format {
+                Form::Text => run::text(&sheet, &options),
+                Form::Markdown => run::markdown(&sheet, &options),
+                Form::Json => run::json(&sheet, &options),
+            };
+            deliver(args, out, &text)
+        }
+        Err(messages) => Ok(refused(&messages, workspace.sources(), out)),
+    }
+}
+
+/// Says why there is no answer.
+pub(super) fn refused(messages: &[Diagnostic], sources: &Sources, out: &mut Out) -> Found {
+    let look = out.look_of_talk();
+    let format = if look.colour { Format::Rich } else { Format::Plain };
+    out.say(&render(messages, sources, format, look));
+    Found::Something
+}
+
+fn deliver(args: &Args, out: &mut Out, text: &str) -> Result<Found, Stop> {
+    match &args.output {
+        Some(path) => {
+            write::replace(path, text)?;
+            out.say(&format!("Written to {}.", path.display()));
+        }
+        None => out.write(text)?,
+    }
+    Ok(Found::Nothing)
+}

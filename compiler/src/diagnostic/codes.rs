@@ -1,0 +1,80 @@
+//! The one list of codes. Each has a page in `docs/codes/`, which is also the text of `explain`.
+
+/// A rule's code and its title.
+#[derive(Clone, Copy, Debug)]
+pub struct Code {
+    /// `C001`.
+    pub code: &'static str,
+    /// What it is about, in a few words.
+    pub title: &'static str,
+}
+
+macro_rules! codes {
+    ($($code:ident $title:literal)*) => {
+        $(#[doc = $title] pub const $code: &str = stringify!($code);)*
+        /// Every code of the compiler, in order; the codes of the text itself (`W…`) are the grammar's.
+        pub const CODES: &[Code] = &[$(Code { code: $code, title: $title }),*];
+    };
+}
+
+/// The codes by name.
+pub mod code {
+    use super::Code;
+    codes! {
+        C001 "closer to the skin than this place allows"
+        C002 "teeth too far apart for this skin"
+        C003 "a tool or a direction that is ruled out here"
+        C004 "an answer that is closer than what it replaces"
+        C005 "a finding that asks for the author's answer"
+        C006 "a blade that isn't for bare skin"
+        C007 "work on a place that must stay untouched"
+        C008 "a blade chart that falls"
+        C009 "no tool is left for this place"
+        D001 "the recipe doesn't serve this dog"
+        D002 "a finding that the salon doesn't know"
+        D003 "a line that the card needs"
+        D004 "nobody asked about this"
+        D005 "a vet first"
+        D006 "consent is missing"
+        D007 "left as it is"
+        D008 "a card that is old"
+        D009 "a card that can't be so"
+        H001 "a tool that the kit doesn't hold"
+        H002 "a keep that loosens"
+        H003 "more than one house"
+        J001 "a line will show here"
+        J002 "a blend between parts that don't touch"
+        K001 "clipping this coat short risks poor regrowth"
+        K002 "this coat isn't hand-stripped"
+        M001 "an unknown zone"
+        M002 "an unknown tool"
+        M003 "an unknown finding"
+        M004 "an unknown coat"
+        M005 "an unknown recipe"
+        M006 "an unknown shape or way of working"
+        M007 "an unknown step"
+        M008 "an unknown name in a sum"
+        M009 "the wrong kind of measure"
+        M010 "a range that runs backwards"
+        M011 "said twice"
+        M012 "an unknown line"
+        M013 "a value of the wrong kind"
+        M014 "a line is missing"
+        M015 "two statements that neither wins"
+        M016 "a part that nobody finishes"
+        M017 "a clause that doesn't fit its verb"
+        M018 "an exception that takes nothing away"
+        M019 "a recipe that builds on itself"
+        M020 "another version of the base"
+        M021 "outside what the base allows"
+        M022 "no tool leaves this length"
+        M023 "an unknown word"
+        M024 "a statement that doesn't belong here"
+        O001 "an order that goes round in a circle"
+        O002 "first and last at once"
+        U001 "longer than the shape allows"
+        V001 "the check of the finished sheet said no"
+    }
+}
+
+pub use code::CODES;

@@ -1,0 +1,532 @@
+//! What keeps and replies make of a written finish.
+//!
+//! Welfare keeps always win. A keep that binds every dog is the author's business: breaking it is an error. A keep that a
+//! finding brings is the compiler's: it makes the pass gentler (same direction and kind, least change, never shorter,
+//! never turned unless the way itself is ruled out), leaves the place, or refers it. Closeness and tooth gap are never
+//! traded for one another; where no tool is left, the place is left.
+
+use super::active::ActiveKeep;
+use super::pick::{does, instead, tool_words};
+use super::{Did, Finish, Outcome, Reason, Stroke, site_words};
+use crate::choices::{Choice, Choices, Kind};
+use crate::diagnostic::{Diagnostic, code};
+use crate::measure::{Length, MM};
+use crate::names::card::Dog;
+use crate::names::condition::Grade;
+use crate::names::sites::Site;
+use crate::names::trade::{Ban, Bound, Direction, Gap, Reply, Skin, ToolId, ToolKind, Trade};
+
+/// What a stroke breaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Breach {
+    /// Closer than a floor.
+    Closeness,
+    /// Teeth too far apart.
+    Gap,
+    /// A tool that is ruled out.
+    Tool,
+    /// A way that is ruled out.
+    Way,
+    /// Too many passes.
+    Passes,
+    /// Shorter than allowed.
+    Short,
+    /// Anything at all.
+    Touch,
+}
+
+/// Whether a stroke breaks a bound, and how. Shape keeps are never breached here.
+#[must_use]
+pub fn breach(stroke: &Stroke, bound: &Bound, cause: Option<ToolId>, trade: &Trade) -> Option<Breach> {
+    let tool = stroke.tool?;
+    let kind = trade.tool(tool).map(|t| t.kind)?;
+    let named = |bans: &[Ban]| {
+        bans.iter().any(|b| trade.names(*b, tool) || stroke.over.is_some_and(|o| trade.names(*b, o) && matches!(b, Ban::Tool(_))))
+    };
+    let hit = match bound {
+        Bound::NoCloser(floor, _) => stroke.closeness.is_some_and(|c| c < *floor).then_some(Breach::Closeness),
+        Bound::NoCloserOverCause(classes) => {
+            let floor = cause.and_then(|c| trade.classes_over(c, *classes)).and_then(|t| t.closeness);
+            match (floor, stroke.closeness) {
+                (Some(floor), Some(closeness)) => (closeness < floor).then_some(Breach::Closeness),
+                _ => None,
+            }
+        }
+        Bound::NoShorter(least) => {
+            let cuts = !matches!(kind, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder);
+            (cuts && stroke.leaves.is_some_and(|l| l.low < *least)).then_some(Breach::Short)
+        }
+        Bound::Gap(cap) => stroke.gap.is_some_and(|g| g > *cap).then_some(Breach::Gap),
+        Bound::Untouched | Bound::Refer => Some(Breach::Touch),
+        Bound::Never(bans) => named(bans).then_some(Breach::Tool),
+        Bound::Only(bans) => (bans.iter().any(|b| !matches!(b, Ban::Step(_))) && !named(bans)).then_some(Breach::Tool),
+        Bound::NeverDirection(way) => (stroke.direction == Some(*way)).then_some(Breach::Way),
+        Bound::OnlyDirection(way) => stroke.direction.is_some_and(|d| d != *way).then_some(Breach::Way),
+        Bound::Passes(most) => (stroke.passes > *most).then_some(Breach::Passes),
+        Bound::AtMost(_)
+        | Bound::First
+        | Bound::Last
+        | Bound::Open
+        | Bound::AtStretch(_)
+        | Bound::InAll(_)
+        | Bound::Manner(_) => None,
+    };
+    hit
+}
+
+/// Settles a draft: what is written, made as gentle as every keep here asks.
+#[allow(clippy::too_many_arguments)]
+pub fn settle(
+    draft: Finish,
+    main: &Choice,
+    rough: Option<&Choice>,
+    keeps: &[ActiveKeep<'_>],
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    out: &mut Vec<Diagnostic>,
+) -> Finish {
+    let mut settler = Settler { main, rough, keeps, choices, trade, dog, site: draft.site, out };
+    let mut finish = settler.apply(draft);
+    settler.mats(&mut finish);
+    settler.shape(&mut finish);
+    refer(&mut finish, keeps, trade);
+    finish
+}
+
+/// Marks a finish as for a vet if a keep or a reply here says so.
+pub fn refer(finish: &mut Finish, keeps: &[ActiveKeep<'_>], trade: &Trade) {
+    for keep in keeps {
+        let reply = keep.finding().and_then(|f| trade.finding(f)).map(|f| f.reply);
+        let refers = matches!(keep.bound(), Bound::Refer)
+            || (matches!(keep.bound(), Bound::Untouched) && reply == Some(Reply::Refer));
+        if refers {
+            finish.rough = None;
+            finish.fine = Stroke::leave();
+            finish.outcome = Outcome::Referred;
+            finish.by = keep.finding().or(finish.by);
+            return;
+        }
+    }
+}
+
+struct Settler<'a> {
+    main: &'a Choice,
+    rough: Option<&'a Choice>,
+    keeps: &'a [ActiveKeep<'a>],
+    choices: &'a Choices,
+    trade: &'a Trade,
+    dog: &'a Dog,
+    site: Site,
+    out: &'a mut Vec<Diagnostic>,
+}
+
+impl Settler<'_> {
+    fn breach(&self, stroke: &Stroke, keep: &ActiveKeep<'_>) -> Option<Breach> {
+        breach(stroke, keep.bound(), keep.fact().and_then(|f| f.after), self.trade)
+    }
+
+    fn allowed(&self, stroke: &Stroke) -> bool {
+        self.keeps.iter().all(|keep| self.breach(stroke, keep).is_none())
+            && stroke.tool.and_then(|t| self.trade.tool(t)).is_none_or(|tool| {
+                // Freehand points keep the shortest safe length.
+                tool.kind != ToolKind::Shears || stroke.closeness >= tool.closeness
+            })
+    }
+
+    fn apply(&mut self, mut finish: Finish) -> Finish {
+        for keep in self.keeps {
+            if matches!(keep.bound(), Bound::Untouched | Bound::Refer) && finish.fine.tool.is_some() {
+                return self.leave(finish, keep);
+            }
+        }
+        self.shears(&finish.fine);
+        let (mut raise, mut leave) = (None, None);
+        for keep in self.keeps {
+            let fine = self.breach(&finish.fine, keep);
+            let rough = finish.rough.as_ref().and_then(|r| self.breach(r, keep));
+            let Some(what) = fine.or(rough) else { continue };
+            if keep.is_for_every_dog() {
+                let stroke = if fine.is_some() { finish.fine.clone() } else { finish.rough.clone().unwrap_or_else(Stroke::leave) };
+                let choice = if fine.is_some() { self.main } else { self.rough.unwrap_or(self.main) };
+                self.complain(&stroke, choice, keep, what);
+                continue;
+            }
+            match keep.finding().and_then(|f| self.trade.finding(f)).map(|f| f.reply) {
+                Some(Reply::Leave | Reply::Refer) => leave = leave.or(Some(*keep)),
+                _ => raise = raise.or(Some(*keep)),
+            }
+        }
+        self.answer_is_gentler();
+        if let Some(keep) = leave {
+            return self.leave(finish, &keep);
+        }
+        if let Some(keep) = raise {
+            finish = self.raise(finish, &keep);
+        }
+        finish
+    }
+
+    /// Straight shears nearer the skin than a hand can safely cut.
+    fn shears(&mut self, stroke: &Stroke) {
+        let Some(tool) = stroke.tool.and_then(|t| self.trade.tool(t)) else { return };
+        if let (ToolKind::Shears, Some(safe), Some(closeness)) = (tool.kind, tool.closeness, stroke.closeness)
+            && closeness < safe
+        {
+            self.out.push(
+                Diagnostic::error(
+                    code::C001,
+                    self.main.ask.tool_place,
+                    format!("{} can't leave {closeness} safely on the {}", tool_words(tool), site_words(self.trade, self.site)),
+                )
+                .related(tool.place, format!("the shortest safe length by {} is {safe}", tool_words(tool)))
+                .why("A dog moves, and points this near the skin cut it.")
+                .help("Use a blade of that length, or leave it longer."),
+            );
+        }
+    }
+
+    fn leave(&self, mut finish: Finish, keep: &ActiveKeep<'_>) -> Finish {
+        let reply = keep.finding().and_then(|f| self.trade.finding(f)).map(|f| f.reply);
+        finish.reasons.push(match reply {
+            Some(reply) => Reason { what: Did::Replied(keep.owner().into(), reply), place: keep.place() },
+            None => Reason { what: Did::Guarded(keep.owner().into()), place: keep.place() },
+        });
+        if let Some(fact) = keep.fact() {
+            finish.reasons.push(Reason { what: Did::Guarded("card".into()), place: fact.place });
+        }
+        finish.rough = None;
+        finish.fine = Stroke::leave();
+        finish.outcome = Outcome::Left;
+        finish.by = keep.finding().or(finish.by);
+        finish
+    }
+
+    fn raise(&self, mut finish: Finish, keep: &ActiveKeep<'_>) -> Finish {
+        finish.by = keep.finding();
+        if finish.rough.as_ref().is_some_and(|r| !self.allowed(r)) {
+            let gentler = finish.rough.as_ref().and_then(|r| self.gentlest(r));
+            // Freehand over what was set in needs no rough pass, only more time.
+            finish.rough = gentler;
+        }
+        if !self.allowed(&finish.fine) {
+            match self.gentlest(&finish.fine) {
+                Some(stroke) => finish.fine = stroke,
+                None => return self.leave(finish, keep),
+            }
+        }
+        finish.outcome = Outcome::Raised;
+        finish.reasons.push(Reason { what: Did::Replied(keep.owner().into(), Reply::Raise), place: keep.place() });
+        if let Some(fact) = keep.fact() {
+            finish.reasons.push(Reason { what: Did::Guarded("card".into()), place: fact.place });
+        }
+        finish
+    }
+
+    /// S8: same kind and direction, least closeness that every keep allows, then least length, never shorter than written;
+    /// another way only if the way is ruled out; the next kind of tool only if the kind has none.
+    fn gentlest(&self, written: &Stroke) -> Option<Stroke> {
+        gentlest(written, self.choices, self.trade, self.dog, self.site, &|stroke| self.allowed(stroke), self.floor())
+    }
+
+    /// The longest of the floors here: what freehand tools must leave at least.
+    fn floor(&self) -> Length {
+        let floors = self.keeps.iter().filter_map(|keep| match keep.bound() {
+            Bound::NoCloser(floor, _) => Some(*floor),
+            Bound::NoShorter(least) => Some(*least),
+            Bound::NoCloserOverCause(classes) => {
+                let cause = keep.fact().and_then(|f| f.after)?;
+                self.trade.classes_over(cause, *classes)?.closeness
+            }
+            _ => None,
+        });
+        floors.max().unwrap_or(Length(0))
+    }
+
+    fn complain(&mut self, stroke: &Stroke, choice: &Choice, keep: &ActiveKeep<'_>, what: Breach) {
+        let tool = stroke.tool.and_then(|t| self.trade.tool(t)).map(tool_words).unwrap_or_default();
+        let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+        let owner = keep.owner().replace('-', " ");
+        let place = choice.ask.tool_place;
+        let (code, message, why) = match what {
+            Breach::Closeness | Breach::Short => (
+                code::C001,
+                format!("{tool} comes too close on the {zone}"),
+                "The nearer the edge, the sooner the skin reddens.",
+            ),
+            Breach::Gap => (
+                code::C002,
+                format!("the teeth of {tool} stand too far apart for the {zone}"),
+                "A fold or an edge rolls between open teeth and is cut. A longer blade would be worse: its teeth stand further apart.",
+            ),
+            Breach::Way => (code::C003, format!("{tool} mustn't run that way on the {zone}"), "That way the edge scrapes or lifts the skin."),
+            Breach::Passes => (code::C003, format!("too many passes on the {zone}"), "Each pass over the same skin warms and reddens it."),
+            Breach::Tool => (code::C003, format!("{tool} is ruled out on the {zone}"), "The rule is there because this is where dogs get hurt."),
+            Breach::Touch => (code::C007, format!("the {zone} must stay untouched"), "Nothing may come near it."),
+        };
+        let mut diagnostic =
+            Diagnostic::error(code, place, message).related(keep.place(), format!("the rule for every dog: {owner}")).why(why);
+        let keeps: Vec<&ActiveKeep<'_>> = self.keeps.iter().filter(|k| k.is_for_every_dog()).collect();
+        let allowed = |s: &Stroke| keeps.iter().all(|k| self.breach(s, k).is_none());
+        let floor = self.floor();
+        match gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor)
+            .or_else(|| self.cool_skim(stroke, &allowed))
+        {
+            Some(safe) => {
+                let words = stroke_words(&safe, self.trade);
+                diagnostic = diagnostic.help(format!("Gentlest that every rule here allows: `{words}`."));
+                if choice.sites.len() <= 2 && matches!(stroke.kind(self.trade), Some(ToolKind::Blade | ToolKind::Comb)) {
+                    let tool = safe.tool.and_then(|t| self.trade.tool(t));
+                    if let Some(tool) = tool.filter(|t| Some(t.kind) == stroke.kind(self.trade)) {
+                        let text = tool_words(tool);
+                        diagnostic = diagnostic.suggest(format!("write `{text}`"), place, text);
+                    }
+                }
+            }
+            None => diagnostic = diagnostic.help(format!("No tool of the kit is safe here: write `leave {}`.", zone.replace(' ', "-"))),
+        }
+        self.out.push(diagnostic);
+    }
+
+    /// Where a longer blade is no answer: the closest-toothed blade that every rule here allows, once, with the coat.
+    fn cool_skim(&self, written: &Stroke, allowed: &dyn Fn(&Stroke) -> bool) -> Option<Stroke> {
+        let coat = self.dog.coat_at(self.site).and_then(|c| self.trade.coat(c));
+        let once = Stroke { passes: 1, ..written.clone() };
+        self.choices
+            .kit
+            .iter()
+            .filter_map(|&id| instead(id, Some(Direction::With), None, &once, self.choices, self.trade, coat))
+            .filter(|s| s.kind(self.trade) == Some(ToolKind::Blade) && s.gap == Some(Gap::Fine) && allowed(s))
+            .max_by_key(|s| s.closeness)
+    }
+
+    /// S4: an answer that is closer than what it replaces is an error.
+    fn answer_is_gentler(&mut self) {
+        if self.main.kind != Kind::Guard {
+            return;
+        }
+        let plain: Vec<&Choice> = self
+            .choices
+            .at(self.site)
+            .filter(|c| {
+                c.kind != Kind::Guard && c.pass == self.main.pass && super::applies(c, self.trade, self.dog, self.site)
+            })
+            .collect();
+        let Ok(Some(before)) = crate::choices::winner(&plain, |_, _| false) else { return };
+        let mut silent = Vec::new();
+        let of = |choice: &Choice, silent: &mut Vec<Diagnostic>| {
+            super::pick(&choice.ask, None, self.choices, self.trade, self.dog, self.site, silent).map(|p| p.stroke)
+        };
+        let (Some(answer), Some(replaced)) = (of(self.main, &mut silent), of(before, &mut silent)) else { return };
+        let closer = match (answer.tool, replaced.tool) {
+            (Some(_), None) => before.ask.verb == grammar::tree::Verb::Leave,
+            (Some(_), Some(_)) => answer.closeness < replaced.closeness,
+            _ => false,
+        };
+        let wider = self.skin() != Skin::Flat && answer.tool.is_some() && answer.gap > replaced.gap && replaced.gap.is_some();
+        if closer || wider {
+            let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+            let message = if closer {
+                format!("this answer comes closer to the {zone} than what it replaces")
+            } else {
+                format!("this answer has wider teeth on the {zone} than what it replaces")
+            };
+            self.out.push(
+                Diagnostic::error(code::C004, self.main.ask.tool_place, message)
+                    .related(before.place, "what is done on a dog without the finding")
+                    .why("A finding never brings an edge nearer to the skin.")
+                    .help("Answer with the same tool or a gentler one, or with `leave`."),
+            );
+        }
+    }
+
+    fn skin(&self) -> Skin {
+        self.trade.zone_of(self.site).map_or(Skin::Flat, |(z, _)| z.skin)
+    }
+
+    /// A tight mat or a pelt is cut beneath: what lies under it is all that can stay.
+    fn mats(&mut self, finish: &mut Finish) {
+        let Some(mat) = self
+            .dog
+            .mats
+            .iter()
+            .filter(|m| m.grade >= Grade::Tight && m.sites.has(self.site))
+            .max_by_key(|m| m.grade)
+        else {
+            return;
+        };
+        if self.trade.zone_of(self.site).is_none_or(|(zone, _)| zone.hidden) {
+            return;
+        }
+        let room = mat.off_skin.unwrap_or(Length(0));
+        match finish.fine.leaves {
+            Some(leaves) if leaves.high <= room => return,
+            // Left, and nobody agreed to more: it stays.
+            None if finish.outcome != Outcome::Written || self.dog.agreed("clip-off") != Some(true) => return,
+            _ => {}
+        }
+        if self.dog.agreed("clip-off") != Some(true) {
+            finish.reasons.push(Reason { what: Did::Mat, place: mat.place });
+            finish.rough = None;
+            finish.fine = Stroke::leave();
+            finish.outcome = Outcome::Left;
+            return;
+        }
+        let coat = self.dog.coat_at(self.site).and_then(|c| self.trade.coat(c));
+        let written = Stroke { passes: 1, verb: grammar::tree::Verb::Clip, manners: Vec::new(), ..finish.fine.clone() };
+        // Under a mat one goes with the longest blade that still fits, its teeth no wider than the skin allows; against
+        // the skin itself with #10 on folds, edges and thin skin, a class or two longer where it is flat.
+        let widest = match (self.skin(), room.0) {
+            (Skin::Flat, 0) => Gap::Medium,
+            (Skin::Flat, _) => Gap::Open,
+            _ => Gap::Fine,
+        };
+        let under = self
+            .choices
+            .kit
+            .iter()
+            .filter_map(|&id| instead(id, Some(Direction::With), None, &written, self.choices, self.trade, coat))
+            .filter(|s| s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s))
+            .filter(|s| s.closeness >= Some(Length(MM)))
+            .filter(|s| room.0 == 0 || s.leaves.is_some_and(|l| l.high <= room))
+            .max_by_key(|s| (s.closeness, s.gap));
+        // What was written may already go beneath it.
+        let beneath = |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;
+        if under.as_ref().is_some_and(beneath) {
+            return;
+        }
+        finish.reasons.push(Reason { what: Did::Mat, place: mat.place });
+        finish.rough = None;
+        match under {
+            Some(stroke) => {
+                finish.fine = stroke;
+                finish.outcome = Outcome::Shortened;
+            }
+            None => {
+                finish.fine = Stroke::leave();
+                finish.outcome = Outcome::Left;
+            }
+        }
+    }
+
+    /// Shape keeps yield to welfare, with a note; a recipe that breaks its own is told.
+    fn shape(&mut self, finish: &mut Finish) {
+        for keep in self.keeps {
+            let Bound::AtMost(most) = keep.bound() else { continue };
+            let Some(leaves) = finish.fine.leaves else { continue };
+            if leaves.low.0 <= most.0 + MM / 2 {
+                continue;
+            }
+            if finish.outcome == Outcome::Written {
+                let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+                self.out.push(
+                    Diagnostic::warning(code::U001, self.main.ask.tool_place, format!("this leaves {leaves} on the {zone}"))
+                        .related(keep.place(), format!("at most {most} was asked for here"))
+                        .help("Leave it shorter, or widen the cap."),
+                );
+            } else {
+                finish.reasons.push(Reason { what: Did::Yielded(format!("at most {most}")), place: keep.place() });
+            }
+        }
+    }
+}
+
+/// Kinds of tool from the one that was written to those that come next.
+const LADDER: &[ToolKind] =
+    &[ToolKind::Blade, ToolKind::Comb, ToolKind::Thinners, ToolKind::Shears, ToolKind::Carder, ToolKind::Hand];
+
+/// The least change to `written` that `allowed` lets pass: never closer, never shorter, never wider in the teeth where
+/// the skin isn't flat.
+#[must_use]
+pub fn gentlest(
+    written: &Stroke,
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    site: Site,
+    allowed: &dyn Fn(&Stroke) -> bool,
+    floor: Length,
+) -> Option<Stroke> {
+    let coat = dog.coat_at(site).and_then(|c| trade.coat(c));
+    let flat = trade.zone_of(site).is_none_or(|(z, _)| z.skin == Skin::Flat);
+    let kind = written.kind(trade)?;
+    let low = written.leaves.map(|l| l.low);
+    let ways: &[Option<Direction>] = match written.direction {
+        Some(Direction::With) => &[Some(Direction::With)],
+        Some(Direction::Across) => &[Some(Direction::Across), Some(Direction::With)],
+        Some(Direction::Reverse) => &[Some(Direction::Reverse), Some(Direction::Across), Some(Direction::With)],
+        None => &[None],
+    };
+    let mut best: Option<((usize, usize, Length, Length, ToolId), Stroke)> = None;
+    for &id in &choices.kit {
+        let Some(tool) = trade.tool(id) else { continue };
+        let Some(rung) = rung(kind, tool.kind) else { continue };
+        if !does(tool, written.verb) && tool.kind == kind && !does(tool, grammar::tree::Verb::Clip) {
+            continue;
+        }
+        let freehand = matches!(tool.kind, ToolKind::Thinners | ToolKind::Shears | ToolKind::Carder | ToolKind::Hand);
+        let to = freehand.then(|| {
+            let safe = tool.closeness.unwrap_or(Length(0));
+            low.unwrap_or(Length(0)).max(floor).max(safe)
+        });
+        let passes = [written.passes, 1];
+        for (turn, way) in ways.iter().enumerate() {
+            for passes in passes {
+                let asked = Stroke { passes, ..written.clone() };
+                let way = if freehand { None } else { way.or(Some(Direction::With)) };
+                let Some(stroke) = instead(id, way, to, &asked, choices, trade, coat) else { continue };
+                let gentler = stroke.closeness >= written.closeness
+                    && (flat || stroke.gap.is_none() || stroke.gap <= written.gap)
+                    && low.is_none_or(|low| stroke.leaves.is_none_or(|l| l.low >= low));
+                if !gentler || !allowed(&stroke) {
+                    continue;
+                }
+                let rank = (
+                    rung,
+                    turn,
+                    stroke.closeness.unwrap_or(Length(0)),
+                    stroke.leaves.map_or(Length(0), |l| l.low),
+                    id,
+                );
+                if best.as_ref().is_none_or(|(b, _)| rank < *b) {
+                    best = Some((rank, stroke));
+                }
+                if passes == 1 {
+                    break;
+                }
+            }
+        }
+    }
+    best.map(|(_, stroke)| stroke)
+}
+
+/// How far a kind of tool is from the written one; none if it can't stand in for it.
+fn rung(written: ToolKind, other: ToolKind) -> Option<usize> {
+    if written == other {
+        return Some(0);
+    }
+    let at = |kind| LADDER.iter().position(|k| *k == kind);
+    let (from, to) = (at(written).or(Some(0))?, at(other)?);
+    Some(if to > from { to - from } else { LADDER.len() + from - to })
+}
+
+/// A stroke as an author would write it, without its zones.
+#[must_use]
+pub fn stroke_words(stroke: &Stroke, trade: &Trade) -> String {
+    let mut words = stroke.verb.as_str().to_owned();
+    if let Some(tool) = stroke.tool.and_then(|t| trade.tool(t)) {
+        if matches!(tool.kind, ToolKind::Shears | ToolKind::Thinners)
+            && let Some(leaves) = stroke.leaves
+        {
+            words = format!("{words} to {}", leaves.low);
+        }
+        words = format!("{words} with {}", tool_words(tool));
+    }
+    match stroke.direction {
+        Some(Direction::With) => words.push_str(" with the coat"),
+        Some(Direction::Reverse) => words.push_str(" in reverse"),
+        Some(Direction::Across) => words.push_str(" across"),
+        None => {}
+    }
+    words
+}

@@ -1,0 +1,26 @@
+//! Coatwright: checks trim recipes for dogs against a coat model and renders step sheets.
+//!
+//! ```text
+//! text ─ grammar::parse ─> tree ─ names ─> choices ─ finish(dog) ─> finishes ─ plan ─ verify ─> sheet
+//! ```
+//!
+//! Every stage takes the former's value and returns its own; nothing reaches back up.
+
+pub mod basics;
+pub mod check;
+pub mod choices;
+pub mod date;
+pub mod diagnostic;
+pub mod explain;
+pub mod finish;
+pub mod measure;
+pub mod models;
+pub mod names;
+pub mod plan;
+pub mod rules;
+pub mod sheet;
+pub mod source;
+
+pub mod verify;
+pub mod why;
+pub mod workspace;

@@ -1,0 +1,3 @@
+//! Models from outside the trade, each with its formula, units, source and limits.
+
+pub mod surface;

@@ -1,0 +1,502 @@
+//! A dog's card, with every name looked up.
+
+use super::condition::{self, BUILDS, Grade, unknown_word};
+use super::fields::{joined, number_of, spaced, value_name};
+use super::keeps;
+use super::lower::Decl;
+use super::nearest;
+use super::scope::Scope;
+use super::sites::{Site, Sites};
+use super::sums::{Env, Sums};
+use super::trade::{CoatId, Direction, FindingId, PlaceName, Sex, ToolId, Trade, Where};
+use crate::date::Day;
+use crate::diagnostic::{Diagnostic, code};
+use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
+use crate::source::Place;
+use grammar::tree::{
+    CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word,
+};
+use smol_str::SmolStr;
+
+/// A dog as its card tells it.
+#[derive(Clone, Debug, Default)]
+pub struct Dog {
+    /// The card's name.
+    pub name: SmolStr,
+    /// Dog or bitch.
+    pub sex: Option<Sex>,
+    /// `neutered`, `spayed 2025-09`, `entire` as written.
+    pub sex_note: Option<String>,
+    /// Lines that only the sheet shows: breed, colour, vet, phone, handling …, in the order of the card.
+    pub told: Vec<(SmolStr, String)>,
+    /// One of [`BUILDS`].
+    pub build: Option<SmolStr>,
+    /// The coat of the whole dog.
+    pub coat: Option<CoatId>,
+    /// Other coats elsewhere.
+    pub coats: Vec<(Sites, CoatId)>,
+    /// The coat's length today.
+    pub length: Option<Length>,
+    /// Lengths elsewhere.
+    pub lengths: Vec<(Sites, Length)>,
+    /// Words beside the coat: `undercoat some`, `changing`.
+    pub coat_notes: Vec<String>,
+    /// Weight.
+    pub weight: Option<Weight>,
+    /// Height at the withers.
+    pub height: Option<Length>,
+    /// Age on the day of the sheet.
+    pub age: Option<Time>,
+    /// Birthday, or the first of its month.
+    pub born: Option<Day>,
+    /// The day of the card.
+    pub seen: Option<Day>,
+    /// What the owner was asked about.
+    pub asked: Vec<SmolStr>,
+    /// Whether the card has a line `asked`.
+    pub asked_place: Option<Place>,
+    /// Findings.
+    pub findings: Vec<Fact>,
+    /// Findings that have no name: the place stays untouched.
+    pub others: Vec<(String, Sites, Place)>,
+    /// Mats.
+    pub mats: Vec<Mat>,
+    /// What the owner agreed to.
+    pub consent: Vec<(SmolStr, bool)>,
+    /// How long it stands at a stretch.
+    pub at_stretch: Option<Time>,
+    /// How long it stands in all.
+    pub in_all: Option<Time>,
+    /// The recipe that the owner wants.
+    pub wants: Option<(Word, Place)>,
+    /// The place of the card's name.
+    pub place: Option<Place>,
+}
+
+/// A finding on this dog.
+#[derive(Clone, Debug)]
+pub struct Fact {
+    /// Which.
+    pub finding: FindingId,
+    /// Where; every site for a finding of the whole dog.
+    pub sites: Sites,
+    /// The tool that caused it.
+    pub after: Option<ToolId>,
+    /// Which way that tool ran.
+    pub direction: Option<Direction>,
+    /// When.
+    pub seen: Option<Day>,
+    /// The line as the card says it, for the sheet's danger strip: `wart, left lip`.
+    pub words: String,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A mat on this dog.
+#[derive(Clone, Debug)]
+pub struct Mat {
+    /// How bad.
+    pub grade: Grade,
+    /// Where.
+    pub sites: Sites,
+    /// How far from the skin it begins.
+    pub off_skin: Option<Length>,
+    /// The place in words.
+    pub words: String,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl Dog {
+    /// The coat at a site.
+    #[must_use]
+    pub fn coat_at(&self, site: Site) -> Option<CoatId> {
+        // A later line is the finer one: `coat curl`, then `coat wavy on body`.
+        self.coats.iter().rev().find(|(sites, _)| sites.has(site)).map(|(_, c)| *c).or(self.coat)
+    }
+
+    /// The coat's length at a site today.
+    #[must_use]
+    pub fn length_at(&self, site: Site) -> Option<Length> {
+        self.lengths.iter().rev().find(|(sites, _)| sites.has(site)).map(|(_, l)| *l).or(self.length)
+    }
+
+    /// The build, square where the card says nothing.
+    #[must_use]
+    pub fn build_or_square(&self) -> &SmolStr {
+        static SQUARE: SmolStr = SmolStr::new_static("square");
+        self.build.as_ref().unwrap_or(&SQUARE)
+    }
+
+    /// The worst mat on the card.
+    #[must_use]
+    pub fn worst_mats(&self) -> Grade {
+        self.mats.iter().map(|m| m.grade).max().unwrap_or(Grade::None)
+    }
+
+    /// Whether the owner agreed to something; none if nobody asked.
+    #[must_use]
+    pub fn agreed(&self, what: &str) -> Option<bool> {
+        self.consent.iter().rev().find(|(name, _)| name == what).map(|(_, yes)| *yes)
+    }
+
+    /// A plain line of the card as written.
+    #[must_use]
+    pub fn told(&self, line: &str) -> Option<&str> {
+        self.told.iter().find(|(name, _)| name == line).map(|(_, text)| text.as_str())
+    }
+}
+
+/// The lines that a card may have beside those with a grammar of their own.
+pub const LINES: &[&str] = &[
+    "sex", "breed", "colour", "build", "weight", "height", "born", "seen", "asked", "consent", "stands", "handling",
+    "last", "by", "owner-says", "vet", "phone", "allergies", "medicine", "brushed", "note", "title", "photo",
+];
+
+/// Reads a card. `today` is the day from which the age is counted.
+pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Day, out: &mut Vec<Diagnostic>) -> Dog {
+    let mut scope = Scope::new(decl.file, decl.at, out);
+    let mut dog = lines(&decl.block.body, trade, units, &mut scope);
+    dog.name = decl.name();
+    dog.place = Some(decl.place());
+    if let Some(born) = dog.born {
+        let on = dog.seen.unwrap_or(today).max(today);
+        if born > on {
+            let message = format!("{} isn't born yet on {on}", dog.name);
+            scope.say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the line `born`."));
+        }
+        dog.age = Some(Time((on.0 - born.0).max(0) * DAY));
+    }
+    if decl.block.name.is_some() {
+        for (missing, line, example) in [
+            (dog.coat.is_none(), "coat", "coat fleece, 48 mm"),
+            (dog.weight.is_none(), "weight", "weight 12.4 kg"),
+            (dog.sex.is_none(), "sex", "sex bitch, spayed"),
+        ] {
+            if missing {
+                let message = format!("the card of {} doesn't tell the {line}", dog.name);
+                scope.say(
+                    Diagnostic::error(code::D003, decl.place(), message)
+                        .why("What is safe and what fits depends on it.")
+                        .help(format!("Add a line such as `{example}`.")),
+                );
+            }
+        }
+    }
+    dog
+}
+
+/// Reads the lines of a card, or of a case's `given { … }`.
+pub fn lines(stmts: &[Stmt], trade: &Trade, units: BodyUnits, scope: &mut Scope<'_>) -> Dog {
+    let mut dog = Dog::default();
+    for stmt in stmts {
+        match &stmt.kind {
+            StmtKind::CardCoat(coat) => self::coat(&mut dog, coat, trade, units, scope),
+            StmtKind::CardFinding(finding) => self::finding(&mut dog, finding, trade, scope),
+            StmtKind::CardMats(mats) => self::mats(&mut dog, mats, trade, units, scope),
+            StmtKind::Wants { recipe, .. } => dog.wants = Some((recipe.clone(), scope.place(recipe.span))),
+            StmtKind::Field(field) => plain(&mut dog, field, units, scope),
+            StmtKind::About(prose) => dog.told.push(("note".into(), prose.lines.join(" "))),
+            StmtKind::Broken => {}
+            _ => {
+                let place = scope.place(stmt.span);
+                scope.say(
+                    Diagnostic::error(code::M024, place, "this doesn't belong on a card")
+                        .help("A card tells what the dog is and has. What is done stands in a recipe, or in `wants RECIPE but { … }`."),
+                );
+            }
+        }
+    }
+    dog
+}
+
+fn coat(dog: &mut Dog, card: &CardCoat, trade: &Trade, units: BodyUnits, scope: &mut Scope<'_>) {
+    let id = condition::coat(&card.coat, trade, scope);
+    match (&card.zones, id) {
+        (Some(zones), Some(id)) => dog.coats.push((keeps::sites(zones, trade, scope), id)),
+        (None, Some(id)) => dog.coat = Some(id),
+        _ => {}
+    }
+    if let Some(number) = &card.length
+        && let Some(length) = number_of(number, Dimension::Length, units, scope)
+    {
+        match &card.zones {
+            Some(zones) => {
+                let mut silent = Vec::new();
+                let sites = keeps::sites(zones, trade, &mut Scope::new(scope.file, scope.at, &mut silent));
+                dog.lengths.push((sites, Length(length)));
+            }
+            None => dog.length = Some(Length(length)),
+        }
+    }
+    for (zone, number) in &card.lengths {
+        let sites = keeps::one(zone, trade, scope);
+        if let Some(length) = number_of(number, Dimension::Length, units, scope) {
+            dog.lengths.push((sites, Length(length)));
+        }
+    }
+    for (what, how) in &card.notes {
+        let note = how.as_ref().map_or_else(|| what.text.to_string(), |h| format!("{} {}", what.text, h.text));
+        dog.coat_notes.push(note);
+    }
+}
+
+fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'_>) {
+    let place = scope.place(card.name.span);
+    let sites = card.zones.as_ref().map(|zones| keeps::sites(zones, trade, scope));
+    let place_words = card.zones.as_ref().map(|zones| {
+        let list = zones.list.iter().map(|z| {
+            let name = z.name.text.replace('-', " ");
+            match z.side {
+                Some(grammar::tree::Side::Left) => format!("left {name}"),
+                Some(grammar::tree::Side::Right) => format!("right {name}"),
+                None => name,
+            }
+        });
+        list.collect::<Vec<_>>().join(", ")
+    });
+    if let Some(other) = &card.other {
+        match sites {
+            Some(sites) => dog.others.push((other.text.clone(), sites, place)),
+            None => scope.say(
+                Diagnostic::error(code::D003, place, "where is it?")
+                    .help(format!("Say the place: `finding other \"{}\" on left thigh`.", other.text)),
+            ),
+        }
+        return;
+    }
+    let Some(&id) = trade.index.findings.get(&card.name.text) else {
+        let mut diagnostic = condition::unknown_finding(&card.name, trade, place);
+        diagnostic.code = code::D002;
+        scope.say(diagnostic.why("A sheet can't be made while nobody knows what this means for the skin."));
+        return;
+    };
+    let Some(finding) = trade.finding(id) else { return };
+    let sites = match (sites, finding.on) {
+        (Some(sites), _) => sites,
+        (None, Where::Fixed(sites)) => sites,
+        (None, Where::Whole) => trade.all_sites(),
+        (None, Where::Card) => {
+            let name = &finding.name;
+            scope.say(
+                Diagnostic::error(code::D003, place, format!("where is the {}?", name.replace('-', " ")))
+                    .why("Its guards hold at its place, so the place must be known.")
+                    .help(format!("Say the place: `finding {name} on left thigh`.")),
+            );
+            trade.all_sites()
+        }
+    };
+    let after = card.after.as_ref().and_then(|tool| match &tool.kind {
+        ToolRefKind::Blade(name) => keeps::tool(name, scope.place(tool.span), trade, scope),
+        ToolRefKind::Named(word) => keeps::tool(&word.text, scope.place(tool.span), trade, scope),
+        ToolRefKind::Comb { length: Some(number), .. } => {
+            let env = Env::new();
+            let sums = Sums { trade, env: &env, units: trade.units.unwrap_or(ZERO), kit: None };
+            keeps::comb(number, &sums, scope)
+        }
+        ToolRefKind::Comb { .. } => None,
+    });
+    let mut words = finding.name.replace('-', " ");
+    if let Some(zones) = &place_words {
+        words = format!("{words}, {zones}");
+    }
+    if let Some(tool) = after.and_then(|t| trade.tool(t)) {
+        let way = match card.direction {
+            Some(Direction::Reverse) => " in reverse",
+            Some(Direction::Across) => " across",
+            Some(Direction::With) => " with the coat",
+            None => "",
+        };
+        words = format!("{words} (after {}{way})", tool.name);
+    }
+    dog.findings.push(Fact {
+        finding: id,
+        sites,
+        after,
+        direction: card.direction,
+        seen: card.seen.and_then(Day::of),
+        words,
+        place,
+    });
+}
+
+const ZERO: BodyUnits = BodyUnits { finger: Length(0), hand: Length(0) };
+
+fn mats(dog: &mut Dog, card: &CardMats, trade: &Trade, units: BodyUnits, scope: &mut Scope<'_>) {
+    let place = scope.place(card.grade.span);
+    let Some(grade) = Grade::read(&card.grade.text) else {
+        unknown_word(&card.grade, "mats", &["tangle", "knots", "tight", "pelted"], scope);
+        return;
+    };
+    let sites = keeps::sites(&card.zones, trade, scope);
+    let off_skin = card.off_skin.as_ref().and_then(|n| number_of(n, Dimension::Length, units, scope)).map(Length);
+    let words =
+        card.zones.list.iter().map(|z| z.name.text.replace('-', " ")).collect::<Vec<_>>().join(", ");
+    dog.mats.push(Mat { grade, sites, off_skin, words, place });
+}
+
+fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) {
+    let name = field.name.text.as_str();
+    match name {
+        "sex" => sex(dog, field, scope),
+        "weight" => dog.weight = measure(field, Dimension::Weight, units, scope).map(Weight),
+        "height" => dog.height = measure(field, Dimension::Length, units, scope).map(Length),
+        "born" => dog.born = date(field, scope),
+        "seen" => dog.seen = date(field, scope),
+        "build" => {
+            if let Some(word) = field.values.first().and_then(value_name) {
+                if BUILDS.contains(&word.text.as_str()) {
+                    dog.build = Some(word.text);
+                } else {
+                    unknown_word(&word, "build", BUILDS, scope);
+                }
+            }
+        }
+        "asked" => {
+            dog.asked.extend(field.values.iter().filter_map(value_name).map(|w| w.text));
+            dog.asked_place = Some(scope.place(field.name.span));
+        }
+        "consent" => consent(dog, field, scope),
+        "stands" => stands(dog, field, units, scope),
+        _ if LINES.contains(&name) => dog.told.push((field.name.text.clone(), value_words(&field.values))),
+        _ => {
+            let place = scope.place(field.name.span);
+            let diagnostic = Diagnostic::error(code::M012, place, format!("a card has no line `{name}`"));
+            scope.say(match nearest(name, LINES.iter().copied().chain(["coat", "finding", "mats", "wants"])) {
+                Some(near) => {
+                    diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
+                }
+                None => diagnostic.help("What has no line of its own goes into `note \"…\"`."),
+            });
+        }
+    }
+}
+
+fn sex(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
+    for value in &field.values {
+        match &value.kind {
+            ValueKind::Words(words) => match words.first().map(|w| w.text.as_str()) {
+                Some("dog" | "male") => dog.sex = Some(Sex::Dog),
+                Some("bitch" | "female") => dog.sex = Some(Sex::Bitch),
+                Some("neutered" | "castrated" | "spayed" | "entire" | "unknown") => {
+                    dog.sex_note = Some(spaced(words));
+                }
+                _ => {
+                    if let Some(word) = words.first() {
+                        unknown_word(word, "sex", &["dog", "bitch", "neutered", "spayed", "entire"], scope);
+                    }
+                }
+            },
+            ValueKind::Date(_) | ValueKind::Number(_) | ValueKind::Measure { .. } => {}
+            _ => {}
+        }
+    }
+}
+
+fn consent(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
+    for value in &field.values {
+        let ValueKind::Words(words) = &value.kind else { continue };
+        match words.as_slice() {
+            [what @ .., answer] if !what.is_empty() && matches!(answer.text.as_str(), "yes" | "no") => {
+                dog.consent.push((joined(what), answer.text == "yes"));
+            }
+            [what] => dog.consent.push((what.text.clone(), true)),
+            _ => {
+                let place = scope.place(value.span);
+                scope.say(
+                    Diagnostic::error(code::M013, place, "say `yes` or `no` after what was asked")
+                        .help("For example `consent clip-off yes, muzzle no`."),
+                );
+            }
+        }
+    }
+}
+
+fn stands(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) {
+    for value in &field.values {
+        let (words, range) = match &value.kind {
+            ValueKind::Measure { words, range } => (spaced(words), range),
+            ValueKind::Number(number) => {
+                dog.at_stretch = number_of(number, Dimension::Time, units, scope).map(Time);
+                continue;
+            }
+            _ => continue,
+        };
+        let Some(expr) = range.high.as_ref().or(range.low.as_ref()) else { continue };
+        let grammar::tree::ExprKind::Number(number) = &expr.kind else { continue };
+        let time = number_of(number, Dimension::Time, units, scope).map(Time);
+        if words.contains("all") {
+            dog.in_all = time;
+        } else {
+            dog.at_stretch = time;
+        }
+    }
+}
+
+fn measure(field: &Field, dimension: Dimension, units: BodyUnits, scope: &mut Scope<'_>) -> Option<i64> {
+    let value = field.values.first()?;
+    match &value.kind {
+        ValueKind::Number(number) => {
+            let found = number_of(number, dimension, units, scope)?;
+            if found <= 0 && number.unit != Unit::None {
+                let place = scope.place(value.span);
+                scope.say(Diagnostic::error(code::D009, place, "this must be more than nothing"));
+                return None;
+            }
+            Some(found)
+        }
+        _ => {
+            let place = scope.place(value.span);
+            scope.say(Diagnostic::error(code::M013, place, format!("{} is due here", dimension.words())));
+            None
+        }
+    }
+}
+
+fn date(field: &Field, scope: &mut Scope<'_>) -> Option<Day> {
+    let value = field.values.first()?;
+    let day = match &value.kind {
+        ValueKind::Date(date) => Day::of(*date),
+        _ => None,
+    };
+    if day.is_none() {
+        let place = scope.place(value.span);
+        scope.say(Diagnostic::error(code::M013, place, "a date is due here").help("Write `2026-11-20`, or `2019-05`."));
+    }
+    day
+}
+
+/// The values of a line as one reads them.
+fn value_words(values: &[Value]) -> String {
+    let words = values.iter().map(|value| match &value.kind {
+        ValueKind::Words(words) => spaced(words),
+        ValueKind::Text(text) => text.text.clone(),
+        ValueKind::Number(number) => number.text.to_string(),
+        ValueKind::Date(date) => match date.day {
+            Some(day) => format!("{:04}-{:02}-{day:02}", date.year, date.month),
+            None => format!("{:04}-{:02}", date.year, date.month),
+        },
+        ValueKind::Blade(word) => word.text.to_string(),
+        ValueKind::Measure { words, range } => {
+            let number = range.high.as_ref().or(range.low.as_ref()).map_or("", |e| match &e.kind {
+                grammar::tree::ExprKind::Number(n) => n.text.as_str(),
+                _ => "",
+            });
+            format!("{} {number}", spaced(words))
+        }
+        ValueKind::Range(_) | ValueKind::Tool(_) => value_name(value).map(|w| w.text.to_string()).unwrap_or_default(),
+    });
+    words.filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
+/// The zone or mark of a name, as people say it.
+#[must_use]
+pub fn place_words(trade: &Trade, name: PlaceName) -> String {
+    match name {
+        PlaceName::Zone(id) => trade.zones.get(id.0 as usize).map(|z| z.name.as_str()),
+        PlaceName::Mark(id) => trade.marks.get(id.0 as usize).map(|m| m.name.as_str()),
+        PlaceName::Group(id) => trade.groups.iter().find(|(_, g)| g.id == id).map(|(n, _)| n.as_str()),
+    }
+    .unwrap_or_default()
+    .replace('-', " ")
+}

@@ -1,0 +1,30 @@
+//! Names: what each word of a text stands for.
+//!
+//! [`trade`] is the vocabulary (zones, coats, findings, tools …), [`lower`] reads declarations of it, and
+//! [`card`] reads cards against it; recipes are read by [`crate::choices`].
+
+pub mod card;
+pub mod condition;
+pub mod fields;
+pub mod keeps;
+pub mod lower;
+pub mod scope;
+pub mod sites;
+pub mod sums;
+pub mod trade;
+
+/// The candidate nearest to `word`, if it is near enough to be meant.
+#[must_use]
+pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let limit = match word.chars().count() {
+        0..=2 => return None,
+        3..=4 => 1,
+        5..=8 => 2,
+        _ => 3,
+    };
+    candidates
+        .map(|candidate| (strsim::osa_distance(word, candidate), candidate))
+        .filter(|&(distance, _)| distance <= limit)
+        .min()
+        .map(|(_, candidate)| candidate)
+}

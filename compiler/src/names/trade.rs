@@ -1,0 +1,612 @@
+//! The vocabulary of the trade as data: what the basics and a house declare, with every name looked up.
+
+use super::sites::{Site, Sites};
+use crate::measure::{BodyUnits, Factor, Growth, Interval, Length, Rate, Time};
+use crate::source::Place;
+use serde::{Deserialize, Serialize};
+use smol_str::SmolStr;
+use std::collections::BTreeMap;
+
+pub use grammar::tree::{Direction, Gap, Side, Verb};
+
+macro_rules! index {
+    ($($(#[$doc:meta])* $name:ident)*) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+        pub struct $name(pub u16);
+    )*};
+}
+
+index! {
+    /// Which zone of [`Trade::zones`].
+    ZoneId
+    /// Which mark of [`Trade::marks`].
+    MarkId
+    /// Which coat of [`Trade::coats`].
+    CoatId
+    /// Which finding of [`Trade::findings`].
+    FindingId
+    /// Which tool of [`Trade::tools`].
+    ToolId
+    /// Which kit of [`Trade::kits`].
+    KitId
+    /// Which step of [`Trade::steps`].
+    StepId
+    /// Which shape or way of working of [`Trade::manners`].
+    MannerId
+}
+
+/// Everything that has a name in the trade.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct Trade {
+    /// Leaf zones.
+    pub zones: Vec<Zone>,
+    /// Groups of zones, by name.
+    pub groups: BTreeMap<SmolStr, Group>,
+    /// Marks: small parts of zones to find and keep clear of.
+    pub marks: Vec<Mark>,
+    /// Coats.
+    pub coats: Vec<Coat>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// Tools.
+    pub tools: Vec<Tool>,
+    /// Kits.
+    pub kits: Vec<Kit>,
+    /// Steps of preparation, drying and ending.
+    pub steps: Vec<Step>,
+    /// Shapes and ways of working.
+    pub manners: Vec<Manner>,
+    /// Default guards of zones and marks: they bind every dog.
+    pub keeps: Vec<KeepLine>,
+    /// Names and synonyms of each kind.
+    pub index: Index,
+    /// Finger and hand.
+    pub units: Option<BodyUnits>,
+}
+
+/// Names and synonyms, in lower case, of each kind.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct Index {
+    /// Zones, groups and marks.
+    pub places: BTreeMap<SmolStr, PlaceName>,
+    /// Coats.
+    pub coats: BTreeMap<SmolStr, CoatId>,
+    /// Findings.
+    pub findings: BTreeMap<SmolStr, FindingId>,
+    /// Tools; blades in upper case.
+    pub tools: BTreeMap<SmolStr, ToolId>,
+    /// Kits.
+    pub kits: BTreeMap<SmolStr, KitId>,
+    /// Steps.
+    pub steps: BTreeMap<SmolStr, StepId>,
+    /// Shapes and ways of working.
+    pub manners: BTreeMap<SmolStr, MannerId>,
+}
+
+/// What a name of a place stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum PlaceName {
+    /// A leaf zone.
+    Zone(ZoneId),
+    /// A group: the sites are in [`Group`], under the group's main name.
+    Group(u16),
+    /// A mark.
+    Mark(MarkId),
+}
+
+/// A leaf of the body.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Zone {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is.
+    pub about: String,
+    /// Whether there is a left and a right one.
+    pub paired: bool,
+    /// Only on a dog or only on a bitch.
+    pub sex: Option<Sex>,
+    /// Where the groomer stands.
+    pub station: Station,
+    /// What the skin is like.
+    pub skin: Skin,
+    /// Its share of the body's surface, both sides together.
+    pub share: Factor,
+    /// Its region of the published chart.
+    pub region: SmolStr,
+    /// Its neighbours.
+    pub borders: Vec<ZoneId>,
+    /// Whether it needs no finish of its own.
+    pub hidden: bool,
+    /// Said at the step.
+    pub cautions: Vec<String>,
+    /// Its first site; a paired zone's right side is the next.
+    pub site: Site,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+impl Zone {
+    /// Its sites: one, or left and right.
+    #[must_use]
+    pub fn sites(&self) -> Sites {
+        let left = Sites::one(self.site);
+        if self.paired { left | Sites::one(Site(self.site.0 + 1)) } else { left }
+    }
+}
+
+/// A dog or a bitch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum Sex {
+    Dog,
+    Bitch,
+}
+
+/// Where the groomer stands, in the order in which one goes round the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum Station {
+    Under,
+    Side,
+    Rear,
+    Front,
+    Head,
+}
+
+/// What the skin is like: it caps how far apart teeth may stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum Skin {
+    Flat,
+    Thin,
+    Fold,
+    Edge,
+}
+
+/// A group of zones.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Group {
+    /// Its number in [`PlaceName::Group`].
+    pub id: u16,
+    /// What it includes.
+    pub about: String,
+    /// Its sites.
+    pub sites: Sites,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// A small part of a zone.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Mark {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is.
+    pub about: String,
+    /// The sites that it lies on.
+    pub sites: Sites,
+    /// Only on a dog or only on a bitch.
+    pub sex: Option<Sex>,
+    /// Whether it is felt for before a tool comes near.
+    pub find: bool,
+    /// Said at the step.
+    pub cautions: Vec<String>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// A coat.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Coat {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is like.
+    pub about: String,
+    /// `curl`, `wire`, …
+    pub texture: SmolStr,
+    /// `none`, `some`, `heavy`.
+    pub undercoat: SmolStr,
+    /// The words of its genes line.
+    pub genes: Vec<SmolStr>,
+    /// What a blade leaves with the coat, over its length in reverse.
+    pub with_coat: Interval<Factor>,
+    /// The same across the coat.
+    pub across_coat: Interval<Factor>,
+    /// What a comb leaves with the coat, over its length.
+    pub comb_with_coat: Interval<Factor>,
+    /// What the first pass leaves more, until combed up and repeated.
+    pub first_pass: Interval<Factor>,
+    /// The step that shows.
+    pub shows: Length,
+    /// The same as a share of the longer side; the larger counts.
+    pub shows_share: Factor,
+    /// Growth.
+    pub grows: Interval<Growth>,
+    /// Natural length, if it ends.
+    pub grows_to: Option<Length>,
+    /// Up to which length it stands.
+    pub stands_to: Option<Length>,
+    /// Shortest length without the owner's consent, where clipping risks poor regrowth.
+    pub shortest: Option<Length>,
+    /// Whether clipping it short risks poor regrowth.
+    pub regrowth_poor: bool,
+    /// Whether it can be hand-stripped.
+    pub strips: bool,
+    /// How it is dried.
+    pub dries: Option<StepId>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// What the compiler does for a finding that no answer meets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Reply {
+    /// A gentler pass.
+    Raise,
+    /// The place is left.
+    Leave,
+    /// The place is for a vet.
+    Refer,
+    /// The author must write what is done.
+    Answer,
+}
+
+/// When a vet is due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Vet {
+    /// That part, or the visit, stops.
+    Now,
+    /// The owner is told.
+    Note,
+}
+
+/// Where a finding can be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Where {
+    /// Where the card says.
+    Card,
+    /// At these sites unless the card says otherwise.
+    Fixed(Sites),
+    /// The whole dog.
+    Whole,
+}
+
+/// A finding.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Finding {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is.
+    pub about: String,
+    /// Where it can be.
+    pub on: Where,
+    /// How far around it its keeps reach.
+    pub margin: Option<Length>,
+    /// Whether its keeps hold for the spot alone: the zone is worked, the spot is gone round.
+    pub spot: bool,
+    /// Whether its keeps hold on its own side only.
+    pub one_side: bool,
+    /// Whether a tool can have caused it.
+    pub by_tool: bool,
+    /// Its keeps.
+    pub keeps: Vec<KeepLine>,
+    /// What happens without an answer.
+    pub reply: Reply,
+    /// When a vet is due.
+    pub vet: Option<Vet>,
+    /// Whether the whole visit stops.
+    pub stops_visit: bool,
+    /// Said at the step.
+    pub cautions: Vec<String>,
+    /// Said to the owner.
+    pub owner: Vec<String>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// Kinds of tool.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum ToolKind {
+    Blade,
+    Comb,
+    Clipper,
+    Thinners,
+    Shears,
+    Knife,
+    Hand,
+    Carder,
+    Rake,
+    Brush,
+    Dryer,
+    Nails,
+}
+
+impl ToolKind {
+    /// Whether a moving blade comes near the skin on a clipper.
+    #[must_use]
+    pub const fn on_clipper(self) -> bool {
+        matches!(self, Self::Blade | Self::Comb | Self::Clipper)
+    }
+}
+
+/// Who may use a blade on bare skin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum Bare {
+    Never,
+    Named,
+    Trained,
+    Yes,
+}
+
+/// A tool.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Tool {
+    /// Its name (`#10`, `comb-19`, `shears`).
+    pub name: SmolStr,
+    /// What it is.
+    pub about: String,
+    /// Its kind.
+    pub kind: ToolKind,
+    /// What it leaves in reverse.
+    pub leaves: Option<Interval<Length>>,
+    /// How near the skin its edge runs.
+    pub closeness: Option<Length>,
+    /// How far its teeth stand apart.
+    pub gap: Option<Gap>,
+    /// The verbs it can do.
+    pub does: Vec<SmolStr>,
+    /// The blades that a comb sits on, the usual one first.
+    pub over: Vec<ToolId>,
+    /// Who may use it on bare skin.
+    pub bare: Bare,
+    /// What it does in an minute.
+    pub rate: Option<Interval<Rate>>,
+    /// How long until it is warm.
+    pub warms: Option<Interval<Time>>,
+    /// Said at the step.
+    pub cautions: Vec<String>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// What a salon owns.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Kit {
+    /// Its name.
+    pub name: SmolStr,
+    /// The tools, and how many of each.
+    pub owns: Vec<(ToolId, u32)>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// A step of preparation, drying or ending.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Step {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is, said on the sheet.
+    pub about: String,
+    /// When in the visit; none for what comes whenever it is due.
+    pub stage: Option<Stage>,
+    /// For a finishing step: the parts that it works.
+    pub on: Sites,
+    /// The tool whose rate tells how long it takes over the whole dog.
+    pub uses: Option<ToolId>,
+    /// How long.
+    pub minutes: Option<Interval<Time>>,
+    /// Steps that come before it.
+    pub after: Vec<SmolStr>,
+    /// Whether it may be done on a wet coat.
+    pub wet: bool,
+    /// Said at the step.
+    pub cautions: Vec<String>,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// The parts of a visit, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[allow(missing_docs)]
+pub enum Stage {
+    Intake,
+    DryPrep,
+    Rough,
+    Wash,
+    Dry,
+    Check,
+    Finish,
+    LastLook,
+}
+
+/// A shape (`column`) or a way of working (`comb up`, `skimming`).
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Manner {
+    /// Its name.
+    pub name: SmolStr,
+    /// What it is.
+    pub about: String,
+    /// Where it makes sense; none is anywhere.
+    pub on: Sites,
+    /// For a motion: the step that it can hide.
+    pub closes: Option<Length>,
+    /// For a motion: how long its band is along the stroke.
+    pub along: Option<Interval<Length>>,
+    /// Whether it is a motion rather than a shape.
+    pub motion: bool,
+    /// Where it is declared.
+    pub place: Place,
+}
+
+/// A constraint with its place.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct KeepLine {
+    /// Where it binds.
+    pub on: KeepOn,
+    /// What must hold.
+    pub bound: Bound,
+    /// What declares it: `groin`, `irritation`, `saltmarsh`.
+    pub owner: SmolStr,
+    /// Where it stands.
+    pub place: Place,
+    /// The reason given for it.
+    pub because: Option<String>,
+    /// The sex that it binds, where its mark is only on one.
+    pub sex: Option<Sex>,
+}
+
+/// Where a keep binds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum KeepOn {
+    /// At the place of the finding.
+    Place,
+    /// At these sites.
+    Sites(Sites),
+    /// On the dog as a whole (order, time).
+    Dog,
+}
+
+/// What must hold, with every name looked up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Bound {
+    /// Nothing closer; the blade by whose class it was said, if any.
+    NoCloser(Length, Option<SmolStr>),
+    /// So many blade classes over the tool that caused the finding.
+    NoCloserOverCause(u32),
+    /// Nothing shorter.
+    NoShorter(Length),
+    /// Nothing longer: a shape keep.
+    AtMost(Length),
+    /// Teeth no further apart.
+    Gap(Gap),
+    /// Nothing at all.
+    Untouched,
+    /// None of these.
+    Never(Vec<Ban>),
+    /// Only these.
+    Only(Vec<Ban>),
+    /// Never that way.
+    NeverDirection(Direction),
+    /// Only that way.
+    OnlyDirection(Direction),
+    /// At most so many passes.
+    Passes(u32),
+    /// As the first or last of the finishing passes.
+    First,
+    /// See `First`.
+    Last,
+    /// Eyes open from the front: a shape keep.
+    Open,
+    /// For a vet.
+    Refer,
+    /// No longer at a stretch.
+    AtStretch(Time),
+    /// No longer in all.
+    InAll(Time),
+    /// In this way.
+    Manner(SmolStr),
+}
+
+impl Bound {
+    /// Whether it protects the dog (welfare) rather than the look (shape). Welfare keeps always win.
+    #[must_use]
+    pub const fn is_welfare(&self) -> bool {
+        !matches!(self, Self::AtMost(_) | Self::Open | Self::First | Self::Last | Self::Manner(_))
+    }
+}
+
+/// What `never` and `only` can name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Ban {
+    /// One tool.
+    Tool(ToolId),
+    /// A kind of tool.
+    Kind(ToolKind),
+    /// Anything on a clipper.
+    AnyClipper,
+    /// A step.
+    Step(StepId),
+}
+
+impl Trade {
+    /// Whether a ban names this tool.
+    #[must_use]
+    pub fn names(&self, ban: Ban, tool: ToolId) -> bool {
+        match ban {
+            Ban::Tool(t) => t == tool,
+            Ban::Kind(kind) => self.tool(tool).is_some_and(|t| t.kind == kind),
+            Ban::AnyClipper => self.tool(tool).is_some_and(|t| t.kind.on_clipper()),
+            Ban::Step(_) => false,
+        }
+    }
+
+    /// A tool by number.
+    #[must_use]
+    pub fn tool(&self, id: ToolId) -> Option<&Tool> {
+        self.tools.get(id.0 as usize)
+    }
+
+    /// A finding by number.
+    #[must_use]
+    pub fn finding(&self, id: FindingId) -> Option<&Finding> {
+        self.findings.get(id.0 as usize)
+    }
+
+    /// A coat by number.
+    #[must_use]
+    pub fn coat(&self, id: CoatId) -> Option<&Coat> {
+        self.coats.get(id.0 as usize)
+    }
+
+    /// The zone of a site, and its side if the zone is paired.
+    #[must_use]
+    pub fn zone_of(&self, site: Site) -> Option<(&Zone, Option<Side>)> {
+        // Zones are in the order of their sites.
+        let at = self.zones.partition_point(|z| z.site.0 <= site.0).checked_sub(1)?;
+        let zone = self.zones.get(at)?;
+        let side = zone.paired.then_some(if site == zone.site { Side::Left } else { Side::Right });
+        Some((zone, side))
+    }
+
+    /// Every site of the body.
+    #[must_use]
+    pub fn all_sites(&self) -> Sites {
+        self.zones.iter().fold(Sites::NONE, |set, zone| set | zone.sites())
+    }
+
+    /// The sites that a name of a place stands for.
+    #[must_use]
+    pub fn sites_of(&self, name: &str) -> Option<Sites> {
+        match self.index.places.get(name)? {
+            PlaceName::Zone(id) => self.zones.get(id.0 as usize).map(Zone::sites),
+            PlaceName::Group(id) => self.groups.values().find(|g| g.id == *id).map(|g| g.sites),
+            PlaceName::Mark(id) => self.marks.get(id.0 as usize).map(|m| m.sites),
+        }
+    }
+
+    /// The left or right half of a set of sites; sites in the middle stay.
+    #[must_use]
+    pub fn half(&self, sites: Sites, side: Side) -> Sites {
+        sites.iter().filter(|&site| self.zone_of(site).is_some_and(|(_, s)| s.is_none_or(|s| s == side))).collect()
+    }
+
+    /// The same sites and those across from them.
+    #[must_use]
+    pub fn both_sides(&self, sites: Sites) -> Sites {
+        sites.iter().filter_map(|site| self.zone_of(site)).fold(Sites::NONE, |set, (zone, _)| set | zone.sites())
+    }
+
+    /// The blade that is `classes` longer than `tool` among the finishing blades, or none.
+    #[must_use]
+    pub fn classes_over(&self, tool: ToolId, classes: u32) -> Option<&Tool> {
+        let from = self.tool(tool)?.closeness?;
+        let mut lengths: Vec<&Tool> =
+            self.tools.iter().filter(|t| t.kind == ToolKind::Blade && t.closeness.is_some_and(|c| c > from)).collect();
+        lengths.sort_by_key(|t| (t.closeness, t.gap));
+        lengths.dedup_by_key(|t| t.closeness);
+        lengths.into_iter().nth((classes as usize).checked_sub(1)?)
+    }
+}

@@ -1,0 +1,377 @@
+//! The order of work: the backbone of a visit, as the steps of the basics give it, with the recipe's `order`, `first` and
+//! `last`.
+//!
+//! Prep, then set-ins, then the finishing steps, each working its own part of the dog; a blend comes with the later of its
+//! two sides. Planning by cost is a stage of its own, later.
+
+mod zones;
+
+pub use zones::{list_words, zone_words};
+
+use crate::choices::Choices;
+use crate::finish::{Finish, Finishes, Stroke};
+use crate::measure::{Interval, Rate, Time};
+use crate::models::surface;
+use crate::names::card::Dog;
+use crate::names::condition::Grade;
+use crate::names::sites::Sites;
+use crate::names::trade::{Bound, FindingId, KeepOn, Stage, Step, StepId, Trade};
+use crate::source::Place;
+
+/// The order of one visit.
+#[derive(Clone, Debug, Default)]
+pub struct Plan {
+    /// The steps in working order.
+    pub tasks: Vec<Task>,
+}
+
+/// One step.
+#[derive(Clone, Debug)]
+pub struct Task {
+    /// What it is.
+    pub kind: TaskKind,
+    /// How long it takes.
+    pub time: Interval<Time>,
+}
+
+/// The kinds of step.
+#[derive(Clone, Debug)]
+pub enum TaskKind {
+    /// A step of preparation, drying or ending.
+    Step {
+        /// Which.
+        step: StepId,
+        /// What more is said of it: `short, grind`.
+        words: String,
+    },
+    /// Mats: by hand or comb, or clipped off.
+    Mats(Vec<usize>),
+    /// Everything that is set in.
+    SetIn(Vec<Work>),
+    /// A part of the dog, finished.
+    Part {
+        /// The step of the basics that works it.
+        step: StepId,
+        /// The work.
+        works: Vec<Work>,
+        /// The blends that end here, as numbers of the choices' blends.
+        blends: Vec<usize>,
+    },
+}
+
+/// The same stroke over several sites.
+#[derive(Clone, Debug)]
+pub struct Work {
+    /// Where.
+    pub sites: Sites,
+    /// What.
+    pub stroke: Stroke,
+    /// How long it takes.
+    pub time: Interval<Time>,
+    /// The statement of the first site, for the order of lines.
+    pub statement: Place,
+}
+
+/// Plans a visit.
+#[must_use]
+pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
+    let mut tasks = before(choices, trade, dog);
+    let set_in = works(trade, dog, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
+    if !set_in.is_empty() {
+        tasks.push(Task { time: total(&set_in), kind: TaskKind::SetIn(set_in) });
+    }
+    let mut parts = parts(trade, dog, finishes);
+    arrange(&mut parts, choices, trade, dog);
+    blends(&mut parts, choices, dog);
+    tasks.extend(parts);
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::LastLook]));
+    if !tasks.iter().any(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook))) {
+        tasks.extend(usual(trade, "last-look"));
+    }
+    Plan { tasks }
+}
+
+fn stage(trade: &Trade, step: StepId) -> Option<Stage> {
+    trade.steps.get(step.0 as usize).and_then(|s| s.stage)
+}
+
+fn total(works: &[Work]) -> Interval<Time> {
+    works.iter().fold(Interval::point(Time(0)), |sum, work| Interval {
+        low: Time(sum.low.0 + work.time.low.0),
+        high: Time(sum.high.0 + work.time.high.0),
+    })
+}
+
+/// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
+fn before(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Task> {
+    let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
+    if tasks.is_empty() {
+        tasks.extend(usual(trade, "check"));
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::DryPrep]));
+    let mats: Vec<usize> = (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
+    if !mats.is_empty() {
+        let step = if dog.worst_mats() >= Grade::Tight { "pelts-off" } else { "dematt" };
+        let time = trade
+            .index
+            .steps
+            .get(step)
+            .and_then(|id| trade.steps.get(id.0 as usize))
+            .and_then(|s| s.minutes)
+            .unwrap_or(Interval::point(Time(900)));
+        // The step of the basics says it once, with the mats' places.
+        tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.steps.get(id.0 as usize).is_some_and(|s| s.name == step)));
+        tasks.push(Task { kind: TaskKind::Mats(mats), time });
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough, Stage::Wash, Stage::Dry, Stage::Check]));
+    tasks
+}
+
+fn usual(trade: &Trade, name: &str) -> Option<Task> {
+    let id = *trade.index.steps.get(name)?;
+    let step = trade.steps.get(id.0 as usize)?;
+    let time = step.minutes.unwrap_or(Interval::point(Time(0)));
+    Some(Task { kind: TaskKind::Step { step: id, words: String::new() }, time })
+}
+
+/// The steps that the recipe, its bases and its house ask for in these stages. Of two texts that name one step the nearer
+/// counts; `dry` alone is what the coat asks for.
+fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Vec<Task> {
+    let mut tasks: Vec<(Stage, usize, Task)> = Vec::new();
+    let site = trade.all_sites().iter().next();
+    let nearest_drying = choices
+        .prep
+        .iter()
+        .filter(|p| stage(trade, p.step) == Some(Stage::Dry))
+        .map(|p| p.level)
+        .max();
+    let mut seen: Vec<StepId> = Vec::new();
+    for (number, ask) in choices.prep.iter().enumerate().rev() {
+        let Some(stage) = stage(trade, ask.step).filter(|s| stages.contains(s)) else { continue };
+        if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
+            continue;
+        }
+        let mut step = ask.step;
+        let plain_dry = trade.steps.get(step.0 as usize).is_some_and(|s| s.name == "dry");
+        if plain_dry && let Some(by_coat) = dog.coat.and_then(|c| trade.coat(c)).and_then(|c| c.dries) {
+            step = by_coat;
+        }
+        if seen.contains(&step) {
+            continue;
+        }
+        seen.push(step);
+        let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+        let mut time = declared.minutes.unwrap_or_else(|| by_surface(declared, trade, dog));
+        if let Some(most) = ask.at_most {
+            time = Interval { low: time.low.min(most), high: time.high.min(most) };
+        }
+        // Declared later in the basics is later in the stage.
+        tasks.push((
+            stage,
+            usize::from(step.0),
+            Task { kind: TaskKind::Step { step, words: ask.words.clone() }, time },
+        ));
+        let _ = number;
+    }
+    tasks.sort_by_key(|(stage, step, _)| (*stage, *step));
+    tasks.into_iter().map(|(_, _, task)| task).collect()
+}
+
+/// A step that goes over the whole dog takes its surface over the rate of the tool that it uses.
+fn by_surface(step: &Step, trade: &Trade, dog: &Dog) -> Interval<Time> {
+    let rate = step.uses.and_then(|t| trade.tool(t)).and_then(|t| t.rate);
+    match (rate, dog.weight) {
+        (Some(rate), Some(weight)) => at_rate(surface::surface(weight), rate),
+        _ => Interval::point(Time(0)),
+    }
+}
+
+/// How long an area takes at a rate.
+fn at_rate(area: f64, rate: Interval<Rate>) -> Interval<Time> {
+    let seconds = |rate: Rate| {
+        #[allow(clippy::cast_precision_loss)]
+        let per_minute = rate.0.max(1) as f64;
+        #[allow(clippy::cast_possible_truncation)]
+        let seconds = (area / per_minute * 60.0).round() as i64;
+        Time(seconds)
+    };
+    Interval { low: seconds(rate.high), high: seconds(rate.low) }
+}
+
+/// The finishes, by the step of the basics that works their part.
+fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
+    let steps: Vec<(StepId, Sites)> = trade
+        .steps
+        .iter()
+        .enumerate()
+        .filter(|(_, s)| s.stage == Some(Stage::Finish) && !s.on.is_empty())
+        .filter_map(|(i, s)| Some((StepId(u16::try_from(i).ok()?), s.on)))
+        .collect();
+    let mut taken = Sites::NONE;
+    let mut tasks = Vec::new();
+    for (step, on) in steps {
+        let here = on - taken;
+        taken = taken | on;
+        let works = works(
+            trade,
+            dog,
+            finishes.all.iter().filter(|f| here.has(f.site) && f.fine.tool.is_some()).map(|f| (f, &f.fine)),
+        );
+        if !works.is_empty() {
+            // What a part takes at least, whatever its area: looking, holding, turning.
+            let usual = trade.steps.get(step.0 as usize).and_then(|s| s.minutes).unwrap_or_default();
+            let time = total(&works);
+            let time = Interval { low: time.low.max(usual.low), high: time.high.max(usual.high) };
+            tasks.push(Task { time, kind: TaskKind::Part { step, works, blends: Vec::new() } });
+        }
+    }
+    tasks
+}
+
+/// Equal strokes together, in the order of the text.
+fn works<'f>(trade: &Trade, dog: &Dog, strokes: impl Iterator<Item = (&'f Finish, &'f Stroke)>) -> Vec<Work> {
+    let mut works: Vec<Work> = Vec::new();
+    for (finish, stroke) in strokes {
+        let one = Sites::from_iter([finish.site]);
+        match works.iter_mut().find(|w| w.stroke == *stroke) {
+            Some(work) => {
+                work.sites = work.sites | one;
+                work.statement = work.statement.min(finish.statement);
+            }
+            None => works.push(Work {
+                sites: one,
+                stroke: stroke.clone(),
+                time: Interval::point(Time(0)),
+                statement: finish.statement,
+            }),
+        }
+    }
+    for work in &mut works {
+        work.time = time(trade, dog, work);
+    }
+    works.sort_by_key(|w| w.statement);
+    works
+}
+
+/// Area by rate, for each pass.
+fn time(trade: &Trade, dog: &Dog, work: &Work) -> Interval<Time> {
+    let (Some(weight), Some(rate)) = (dog.weight, work.stroke.tool.and_then(|t| trade.tool(t)).and_then(|t| t.rate)) else {
+        return Interval::point(Time(0));
+    };
+    let area: f64 = work
+        .sites
+        .iter()
+        .filter_map(|s| trade.zone_of(s))
+        .map(|(zone, side)| surface::area(weight, zone.share) / if side.is_some() { 2.0 } else { 1.0 })
+        .sum();
+    // The rates of the basics are for all passes together.
+    at_rate(area, rate)
+}
+
+fn sites_of(task: &Task) -> Sites {
+    match &task.kind {
+        TaskKind::Part { works, .. } | TaskKind::SetIn(works) => {
+            works.iter().fold(Sites::NONE, |set, w| set | w.sites)
+        }
+        _ => Sites::NONE,
+    }
+}
+
+/// `first`, `last` and `order` over the parts; what they don't say stays as the basics have it.
+fn arrange(parts: &mut Vec<Task>, choices: &Choices, trade: &Trade, dog: &Dog) {
+    let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
+    let mut edges: Vec<(usize, usize)> = Vec::new();
+    for (bound, on) in order_keeps(choices, trade, dog) {
+        for (number, own) in sites.iter().enumerate() {
+            // A part follows the wish of most of its sites.
+            if (*own & on).len() * 2 <= own.len() {
+                continue;
+            }
+            for (other, theirs) in sites.iter().enumerate() {
+                if other != number && (*theirs & on).len() * 2 <= theirs.len() {
+                    edges.push(if bound { (number, other) } else { (other, number) });
+                }
+            }
+        }
+    }
+    for order in &choices.orders {
+        let holds = meant(order.finding, dog) && order.first.iter().next().is_none_or(|s| order.cond.holds(dog, s));
+        for (a, first) in sites.iter().enumerate().filter(|_| holds) {
+            for (b, then) in sites.iter().enumerate() {
+                if a != b && first.meets(order.first) && then.meets(order.then) {
+                    edges.push((a, b));
+                }
+            }
+        }
+    }
+    let mut rest: Vec<usize> = (0..parts.len()).collect();
+    let mut sorted = Vec::new();
+    while !rest.is_empty() {
+        // Contradictions have messages of their own; here the first part of a circle goes ahead.
+        let next = rest
+            .iter()
+            .position(|n| !edges.iter().any(|(a, b)| b == n && a != n && rest.contains(a)))
+            .unwrap_or(0);
+        sorted.push(rest.remove(next));
+    }
+    let mut slots: Vec<Option<Task>> = parts.drain(..).map(Some).collect();
+    parts.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
+}
+
+/// `first` (true) and `last` (false) that bind this dog, with their sites.
+fn order_keeps(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(bool, Sites)> {
+    let mut found = Vec::new();
+    for entry in &choices.keeps {
+        let first = match entry.line.bound {
+            Bound::First => true,
+            Bound::Last => false,
+            _ => continue,
+        };
+        let KeepOn::Sites(sites) = entry.line.on else { continue };
+        let known = entry.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        if known && sites.iter().next().is_some_and(|s| entry.cond.holds(dog, s)) {
+            found.push((first, sites));
+        }
+    }
+    for fact in &dog.findings {
+        let Some(finding) = trade.finding(fact.finding) else { continue };
+        for line in &finding.keeps {
+            let sites = match line.on {
+                KeepOn::Sites(sites) => sites,
+                KeepOn::Place => fact.sites,
+                KeepOn::Dog => continue,
+            };
+            match line.bound {
+                Bound::First => found.push((true, sites)),
+                Bound::Last => found.push((false, sites)),
+                _ => {}
+            }
+        }
+    }
+    found
+}
+
+/// Whether a statement in a guard is meant for this dog.
+fn meant(finding: Option<FindingId>, dog: &Dog) -> bool {
+    finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
+}
+
+/// A blend is made where the later of its two sides is finished.
+fn blends(parts: &mut [Task], choices: &Choices, dog: &Dog) {
+    let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
+    for (number, blend) in choices.blends.iter().enumerate() {
+        if !meant(blend.finding, dog) || !blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s)) {
+            continue;
+        }
+        // A nearer text that blends the same parts replaces a base's way.
+        let replaced = choices.blends.iter().any(|other| {
+            other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into)
+        });
+        let last = sites.iter().rposition(|s| s.meets(blend.from | blend.into));
+        if let (false, Some(last)) = (replaced, last)
+            && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
+        {
+            blends.push(number);
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! Rules over the finishes of one dog: each is one small file, and adding one touches that file, its page, its cases and
+//! this list.
+
+mod bare;
+mod coat;
+mod joins;
+mod order;
+
+pub use joins::{Border, borders};
+pub use order::contradictions;
+
+use crate::choices::Choices;
+use crate::diagnostic::Diagnostic;
+use crate::finish::Finishes;
+use crate::names::card::Dog;
+use crate::names::trade::Trade;
+
+/// A rule over finished zones.
+pub type Rule = fn(&Choices, &Trade, &Dog, &Finishes, &mut Vec<Diagnostic>);
+
+/// The rules, in the order in which they speak.
+pub const RULES: &[Rule] = &[bare::rule, coat::rule, joins::rule, order::rule];

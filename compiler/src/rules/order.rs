@@ -1,0 +1,112 @@
+//! O001, O002: orders that contradict one another.
+
+use crate::choices::Choices;
+use crate::diagnostic::{Diagnostic, code};
+use crate::finish::{Finishes, site_words};
+use crate::names::card::Dog;
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Bound, KeepOn, Trade};
+use crate::source::Place;
+use std::collections::BTreeMap;
+
+/// Orders of zones that go round in a circle, and zones that are first and last at once.
+pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, _: &Finishes, out: &mut Vec<Diagnostic>) {
+    out.extend(contradictions(choices, trade, dog));
+}
+
+/// The contradictions of order for this dog.
+#[must_use]
+pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
+    let (mut first, mut last): (Vec<(Sites, Place)>, Vec<(Sites, Place)>) = (Vec::new(), Vec::new());
+    for entry in &choices.keeps {
+        let KeepOn::Sites(sites) = entry.line.on else { continue };
+        let known = entry.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        let holds = known && sites.iter().next().is_some_and(|s| entry.cond.holds(dog, s));
+        match entry.line.bound {
+            Bound::First if holds => first.push((sites, entry.line.place)),
+            Bound::Last if holds => last.push((sites, entry.line.place)),
+            _ => {}
+        }
+    }
+    for (sites, place) in &first {
+        for (others, other) in &last {
+            if let Some(site) = (*sites & *others).iter().next() {
+                let zone = site_words(trade, site);
+                out.push(
+                    Diagnostic::error(code::O002, *place, format!("the {zone} can't be first and last"))
+                        .related(*other, "it is said to be last here")
+                        .help("Take it out of one of the two."),
+                );
+            }
+        }
+    }
+    let edges: Vec<(Sites, Sites, Place)> = choices
+        .orders
+        .iter()
+        .filter(|o| o.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f)))
+        .filter(|o| o.first.iter().next().is_none_or(|s| o.cond.holds(dog, s)))
+        .map(|o| (o.first, o.then, o.place))
+        .collect();
+    if let Some(circle) = circle(&edges, trade) {
+        let [(_, place), rest @ ..] = circle.as_slice() else { return out };
+        let path: Vec<String> = circle.iter().map(|(site, _)| site_words(trade, *site)).collect();
+        let mut diagnostic =
+            Diagnostic::error(code::O001, *place, format!("this order goes round in a circle: {}", path.join(", then ")))
+                .help("Take one of these lines away.");
+        for (_, other) in rest {
+            if other != place {
+                diagnostic = diagnostic.related(*other, "and this line");
+            }
+        }
+        out.push(diagnostic);
+    }
+    out
+}
+
+/// A circle among `first before then` edges: its sites with the line that leads on from each.
+fn circle(edges: &[(Sites, Sites, Place)], trade: &Trade) -> Option<Vec<(Site, Place)>> {
+    let mut state: BTreeMap<Site, bool> = BTreeMap::new();
+    for start in trade.all_sites().iter() {
+        if state.contains_key(&start) {
+            continue;
+        }
+        // Depth first, with the path kept by hand.
+        let mut path: Vec<(Site, Place, Vec<(Site, Place)>)> = Vec::new();
+        let next = |site: Site| -> Vec<(Site, Place)> {
+            edges
+                .iter()
+                .filter(|(first, _, _)| first.has(site))
+                .flat_map(|(_, then, place)| then.iter().map(move |s| (s, *place)))
+                .collect()
+        };
+        state.insert(start, true);
+        path.push((start, Place { file: crate::source::FileId(0), start: 0, end: 0 }, next(start)));
+        while let Some((_, _, todo)) = path.last_mut() {
+            let Some((site, place)) = todo.pop() else {
+                if let Some((done, _, _)) = path.pop() {
+                    state.insert(done, false);
+                }
+                continue;
+            };
+            match state.get(&site) {
+                Some(true) => {
+                    let from = path.iter().position(|(s, _, _)| *s == site)?;
+                    let mut found: Vec<(Site, Place)> = Vec::new();
+                    let on_circle: Vec<&(Site, Place, Vec<(Site, Place)>)> = path.iter().skip(from).collect();
+                    for (at, (s, _, _)) in on_circle.iter().enumerate() {
+                        let leads = on_circle.get(at + 1).map_or(place, |(_, p, _)| *p);
+                        found.push((*s, leads));
+                    }
+                    return Some(found);
+                }
+                Some(false) => {}
+                None => {
+                    state.insert(site, true);
+                    path.push((site, place, next(site)));
+                }
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,142 @@
+//! The top strip: who is on the table, what can hurt, what was asked.
+
+use super::{Consent, DogStrip, words};
+use crate::measure::{DAY, Time};
+use crate::names::card::Dog;
+use crate::names::sites::Sites;
+use crate::names::trade::{Sex, Trade, Vet};
+use crate::plan::zone_words;
+
+/// Who is on the table.
+pub fn strip(dog: &Dog, trade: &Trade) -> DogStrip {
+    let mut facts = Vec::new();
+    let sex = match dog.sex {
+        Some(Sex::Dog) => "dog",
+        Some(Sex::Bitch) => "bitch",
+        None => "",
+    };
+    let note = dog.sex_note.as_deref().unwrap_or("");
+    facts.push([sex, note].into_iter().filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", "));
+    facts.push(dog.age.map(age).unwrap_or_default());
+    facts.push(dog.weight.map(|w| w.to_string()).unwrap_or_default());
+    if let Some(coat) = dog.coat.and_then(|c| trade.coat(c)) {
+        let mut coats = vec![coat.name.to_string()];
+        coats.extend(dog.length.map(|l| format!("{l} now")));
+        coats.extend(dog.coat_notes.iter().cloned());
+        facts.push(coats.join(", "));
+    }
+    for (sites, id) in &dog.coats {
+        if let Some(coat) = trade.coat(*id) {
+            facts.push(format!("{} on {}", coat.name, zone_words(trade, *sites)));
+        }
+    }
+    for (sites, length) in &dog.lengths {
+        facts.push(format!("{length} on {}", zone_words(trade, *sites)));
+    }
+    let told = |lines: &[&str]| {
+        let found: Vec<String> = lines
+            .iter()
+            .filter_map(|line| dog.told(line).filter(|t| !t.is_empty()).map(|text| labelled(line, text)))
+            .collect();
+        (!found.is_empty()).then(|| found.join(" · "))
+    };
+    DogStrip {
+        name: words::sentence(&dog.name.replace('-', " ")),
+        facts: facts.into_iter().filter(|f| !f.is_empty()).collect::<Vec<_>>().join(" · "),
+        looks: told(&["breed", "colour"]),
+        handling: told(&["handling"]),
+        medical: told(&["allergies", "medicine"]),
+        phones: told(&["phone", "vet"]),
+        last: told(&["last", "by", "brushed", "owner-says", "note"]),
+    }
+}
+
+fn labelled(line: &str, text: &str) -> String {
+    match line {
+        "breed" | "colour" | "handling" => text.to_owned(),
+        "owner-says" => format!("owner says: {text}"),
+        _ => format!("{line}: {text}"),
+    }
+}
+
+fn age(age: Time) -> String {
+    let days = age.0 / DAY;
+    match days {
+        0..=111 => format!("{} weeks", days / 7),
+        112..=729 => format!("{} months", days * 12 / 365),
+        _ => format!("{} years", days * 100 / 36_525),
+    }
+}
+
+/// What can hurt, the worst first: what a vet must see, what stays untouched, then the rest, with side and place.
+pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
+    let mut all: Vec<(u8, String)> = Vec::new();
+    for (words, sites, _) in &dog.others {
+        all.push((0, format!("{words}: {}, untouched", zone_words(trade, *sites))));
+    }
+    for fact in &dog.findings {
+        let Some(finding) = trade.finding(fact.finding) else { continue };
+        let rank = match (finding.stops_visit, finding.vet, fact.sites == trade.all_sites()) {
+            (true, _, _) => 0,
+            (_, Some(Vet::Now), _) => 1,
+            (_, _, false) => 2,
+            _ => 3,
+        };
+        let mut line = words::sentence(&fact.words);
+        if !fact.words.contains(',') && fact.sites != trade.all_sites() {
+            line = format!("{line}: {}", zone_words(trade, fact.sites));
+        }
+        if let Some(caution) = finding.cautions.first() {
+            line = format!("{line}. {caution}");
+        }
+        all.push((rank, line));
+    }
+    for mat in &dog.mats {
+        if mat.grade >= crate::names::condition::Grade::Tight {
+            let off = mat.off_skin.map(|l| format!(", {l} off the skin")).unwrap_or_default();
+            all.push((2, format!("{}: {}{off}", words::sentence(mat.grade.word()), mat.words)));
+        }
+    }
+    all.sort_by_key(|(rank, _)| *rank);
+    all.into_iter().map(|(_, line)| line).collect()
+}
+
+/// The questions of every intake; what the owner wasn't asked is listed.
+const ASK: &[&str] = &["skin", "ears", "eyes", "heart", "joints", "medicine", "allergies", "temper"];
+
+/// What nobody asked.
+pub fn not_asked(dog: &Dog) -> Vec<String> {
+    let known = |what: &str| {
+        dog.asked.iter().any(|a| a == what) || dog.told(what).is_some() || (what == "temper" && dog.told("handling").is_some())
+    };
+    ASK.iter().filter(|what| !known(what)).map(|w| (*w).to_owned()).collect()
+}
+
+/// What the owner agreed to: what the card says, and the questions that this dog needs.
+pub fn consents(dog: &Dog, clip_off: bool) -> Vec<Consent> {
+    let mut consents: Vec<Consent> = dog
+        .consent
+        .iter()
+        .map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) })
+        .collect();
+    for (due, what) in [(clip_off, "clip off"), (true, "vet in an emergency")] {
+        if due && !consents.iter().any(|c| c.what == what) {
+            consents.push(Consent { what: what.to_owned(), agreed: None });
+        }
+    }
+    consents
+}
+
+/// The places that a vet must see, in words.
+pub fn vet_first(dog: &Dog, trade: &Trade, referred: Sites) -> Vec<String> {
+    let mut lines = Vec::new();
+    for fact in &dog.findings {
+        let Some(finding) = trade.finding(fact.finding) else { continue };
+        if finding.stops_visit {
+            lines.push(format!("{}: the visit stops here; see a vet first", words::sentence(&fact.words)));
+        } else if finding.vet == Some(Vet::Now) || fact.sites.meets(referred) && finding.reply == crate::names::trade::Reply::Refer {
+            lines.push(format!("{}: not touched; see a vet", words::sentence(&fact.words)));
+        }
+    }
+    lines
+}

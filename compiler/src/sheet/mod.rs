@@ -1,0 +1,164 @@
+//! The step sheet: what a groomer works from, and a note for the owner.
+//!
+//! [`make`] is the whole way for one dog: card and recipe in, choices, finishes, plan, the independent check, sheet out.
+
+mod build;
+mod facts;
+mod make;
+mod owner;
+pub mod render;
+mod words;
+
+pub use build::did_words;
+pub use make::{Made, Request, finished, make};
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// A sheet, in words that are ready to be read. Page one is for the table, page two for the file.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Sheet {
+    /// The recipe's title.
+    pub title: String,
+    /// The recipe's name and version: `harbour-short 4`.
+    pub recipe: String,
+    /// The house's title.
+    pub house: Option<String>,
+    /// The day for which it was made.
+    pub date: String,
+    /// The strip that is read at arm's length.
+    pub dog: DogStrip,
+    /// One to five things that can hurt, with side and place; more are on page two.
+    pub dangers: Vec<String>,
+    /// What the owner agreed to, and what nobody asked.
+    pub consents: Vec<Consent>,
+    /// What nobody asked the owner about.
+    pub not_asked: Vec<String>,
+    /// Parts, or the whole visit, that a vet must see first.
+    pub vet_first: Vec<String>,
+    /// The tools in order of use: the number first, the millimetres second.
+    pub lay_out: Vec<String>,
+    /// The steps in working order.
+    pub steps: Vec<Step>,
+    /// What is left alone, and why where a finding says so.
+    pub leave: Vec<String>,
+    /// Lines that will show because a finding moved one side.
+    pub will_show: Vec<String>,
+    /// How long the visit takes, as a groomer says it.
+    pub takes: String,
+    /// How long the dog can stand, and what that means.
+    pub stands: Option<String>,
+    /// The lines to write on when it is done.
+    pub write_back: Vec<String>,
+    /// The note for the owner.
+    pub owner: Owner,
+    /// Page two.
+    pub details: Details,
+}
+
+/// Who is on the table.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct DogStrip {
+    /// Name.
+    pub name: String,
+    /// `dog, neutered · 7 years · 12.4 kg · fleece, 48 mm`.
+    pub facts: String,
+    /// Breed and colour, if told.
+    pub looks: Option<String>,
+    /// Handling: loop, helper, muzzle.
+    pub handling: Option<String>,
+    /// Allergies and medicines.
+    pub medical: Option<String>,
+    /// Phones of owner and vet.
+    pub phones: Option<String>,
+    /// The last visit, and by whom.
+    pub last: Option<String>,
+}
+
+/// What the owner said to a question.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Consent {
+    /// The question.
+    pub what: String,
+    /// The answer; none if nobody asked.
+    pub agreed: Option<bool>,
+}
+
+/// One step of work.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Step {
+    /// Its number.
+    pub number: u32,
+    /// What it is: `Body`, `Bath`.
+    pub title: String,
+    /// How long: `10 to 15 min`.
+    pub minutes: Option<String>,
+    /// The work, one line a stroke.
+    pub lines: Vec<Line>,
+    /// The caution of the whole step.
+    pub caution: Option<String>,
+}
+
+/// One stroke over some zones.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Line {
+    /// The tool, number first: `#10`, `19 mm comb over #30`, `shears`.
+    pub tool: Option<String>,
+    /// Which way: `with the coat`, `in reverse`, `across`.
+    pub direction: Option<String>,
+    /// What is done where: `set in legs`.
+    pub work: String,
+    /// What stays: `3 mm`.
+    pub leaves: Option<String>,
+    /// Passes and ways of working: `comb up, again`.
+    pub how: Option<String>,
+    /// The one thing to mind here.
+    pub caution: Option<String>,
+    /// What is different from the recipe as written, and why in a few words.
+    pub differs: Option<String>,
+}
+
+/// The note for the owner: half a page, plain and kind.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Owner {
+    /// What was done.
+    pub done: Vec<String>,
+    /// What was found, and where.
+    pub found: Vec<String>,
+    /// What could not be done, and why.
+    pub not_done: Vec<String>,
+    /// What to do at home.
+    pub at_home: Vec<String>,
+    /// What to watch for.
+    pub watch: Vec<String>,
+    /// When to come again, and why then.
+    pub next: Option<String>,
+}
+
+/// Page two: for the file, and for whoever asks why.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Details {
+    /// Every zone with what is done and the reasons.
+    pub reasons: Vec<ZoneReasons>,
+    /// Further dangers and cautions.
+    pub cautions: Vec<String>,
+    /// Reasons that a senior or a house gave for its own rules.
+    pub because: Vec<String>,
+    /// What may look different from the recipe.
+    pub notes: Vec<String>,
+    /// Fingerprints of what this sheet was made from.
+    pub made_from: Vec<String>,
+    /// What this sheet is and isn't.
+    pub terms: Vec<String>,
+}
+
+/// Why a group of zones is done as it is.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct ZoneReasons {
+    /// The zones.
+    pub zones: String,
+    /// What is done.
+    pub work: String,
+    /// Why, each with its place: `harbour-short.trim:12`.
+    pub why: Vec<String>,
+}

@@ -1,0 +1,155 @@
+//! The owner's note: half a page, plain and kind; no diagnosis, no blame.
+
+use super::make::{Made, Request};
+use super::{Owner, words};
+use crate::finish::{Did, Outcome};
+use crate::measure::{DAY, Interval, Length};
+use crate::names::condition::Grade;
+use crate::names::sites::Sites;
+use crate::plan::zone_words;
+use crate::rules::borders;
+
+/// The note.
+pub fn note(made: &Made, request: &Request) -> Owner {
+    Owner {
+        done: done(made),
+        found: found(made),
+        not_done: not_done(made),
+        at_home: at_home(made),
+        watch: vec![
+            "For two days: redness, licking, head-shaking, limping. Call us, or your vet, if you see any.".to_owned(),
+        ],
+        next: next(made, request),
+    }
+}
+
+/// What was done, by the parts that owners see.
+fn done(made: &Made) -> Vec<String> {
+    let trade = &made.trade;
+    let finger = made.choices.units.map_or(Length(0), |u| u.finger);
+    let mut lines = Vec::new();
+    for (group, words) in [
+        ("torso", "Body"),
+        ("legs", "Legs"),
+        ("feet", "Feet"),
+        ("face", "Face"),
+        ("topknot", "Top of the head"),
+        ("ears", "Ears"),
+        ("tail", "Tail"),
+    ] {
+        let sites = trade.sites_of(group).unwrap_or(Sites::NONE);
+        if let Some(line) = part(made, sites, finger) {
+            lines.push(format!("{words}: {line}."));
+        }
+    }
+    lines
+}
+
+/// One part: the length of most of it.
+fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
+    let mut lengths: Vec<(Length, i64)> = Vec::new();
+    let (mut all, mut left) = (0, 0);
+    for finish in made.finishes.all.iter().filter(|f| sites.has(f.site)) {
+        let share = made.trade.zone_of(finish.site).map_or(0, |(z, _)| z.share.0);
+        all += share;
+        match finish.fine.leaves {
+            Some(leaves) => {
+                let middle = leaves.middle();
+                match lengths.iter_mut().find(|(l, _)| *l == middle) {
+                    Some((_, s)) => *s += share,
+                    None => lengths.push((middle, share)),
+                }
+            }
+            None => left += share,
+        }
+    }
+    if all == 0 {
+        return None;
+    }
+    if left * 2 > all {
+        return Some("left as it is".to_owned());
+    }
+    let (length, _) = lengths.into_iter().max_by_key(|(l, s)| (*s, *l))?;
+    Some(words::in_fingers(length, finger))
+}
+
+fn found(made: &Made) -> Vec<String> {
+    let mut lines = Vec::new();
+    for fact in &made.dog.findings {
+        let Some(finding) = made.trade.finding(fact.finding) else { continue };
+        for text in &finding.owner {
+            if !lines.contains(text) {
+                lines.push(text.clone());
+            }
+        }
+    }
+    for (words, sites, _) in &made.dog.others {
+        lines.push(format!("{} on the {}: we left that part alone. Your vet can tell you what it is.", words::sentence(words), zone_words(&made.trade, *sites)));
+    }
+    for mat in made.dog.mats.iter().filter(|m| m.grade > Grade::None) {
+        lines.push(format!("{} on the {}.", words::sentence(mat.grade.word()), mat.words));
+    }
+    lines
+}
+
+fn not_done(made: &Made) -> Vec<String> {
+    let trade = &made.trade;
+    let mut lines = Vec::new();
+    let of = |test: &dyn Fn(&crate::finish::Finish) -> bool| -> Sites {
+        made.finishes.all.iter().filter(|f| test(f)).map(|f| f.site).collect()
+    };
+    let left = of(&|f| matches!(f.outcome, Outcome::Left | Outcome::Referred) && !f.reasons.iter().any(|r| r.what == Did::Mat));
+    if !left.is_empty() {
+        lines.push(format!("We left the {} alone, because of what we found there.", zone_words(trade, left)));
+    }
+    let longer = of(&|f| f.outcome == Outcome::Raised);
+    if !longer.is_empty() {
+        lines.push(format!("We worked more gently than usual on the {}; it may look a little longer there.", zone_words(trade, longer)));
+    }
+    let mats = of(&|f| f.outcome == Outcome::Shortened);
+    if !mats.is_empty() {
+        lines.push(format!(
+            "The {} had to be shorter than you wished: the mats could not be combed out without pain. After that, skin feels sun and cold more, and the colour may differ until it grows.",
+            zone_words(trade, mats)
+        ));
+    }
+    if borders(&made.choices, trade, &made.dog, &made.finishes).iter().any(|b| b.by_reply) {
+        lines.push("A line may show beside those parts. It grows out.".to_owned());
+    }
+    lines
+}
+
+fn at_home(made: &Made) -> Vec<String> {
+    let coat = made.dog.coat.and_then(|c| made.trade.coat(c));
+    let mut lines = Vec::new();
+    let long = made.finishes.all.iter().any(|f| f.fine.leaves.is_some_and(|l| l.high > Length::mm(13)) || f.fine.tool.is_none());
+    match coat.map(|c| c.texture.as_str()) {
+        Some("smooth") => lines.push("A rubber brush once a week is enough.".to_owned()),
+        Some(_) if long => {
+            lines.push("Comb to the skin three times a week, most of all behind the ears, in the armpits and on the legs.".to_owned());
+            lines.push("Brush and comb before a bath or a swim, not after: water tightens knots.".to_owned());
+        }
+        _ => lines.push("Comb through once a week, most of all behind the ears and in the armpits.".to_owned()),
+    }
+    if coat.is_some_and(|c| c.regrowth_poor) {
+        lines.push("Please don't let the jacket be clipped: on this coat it may not grow back well.".to_owned());
+    }
+    lines
+}
+
+fn next(made: &Made, request: &Request) -> Option<String> {
+    let lasts = made.choices.lasts?;
+    let day = request.on.plus(lasts.0 / DAY);
+    let weeks = lasts.0 / (7 * DAY);
+    let growth = made.dog.coat.and_then(|c| made.trade.coat(c)).map(|c| c.grows).filter(|g| g.high.0 > 0).map(|g| {
+        let grown = |per_week: i64| Length(per_week * weeks);
+        Interval { low: grown(g.low.0), high: grown(g.high.0) }
+    });
+    let why = growth.map(|g| format!(" By then it has grown {}.", rounded(g))).unwrap_or_default();
+    Some(format!("Come again about {day}, in {weeks} weeks: so long this trim keeps its shape.{why}"))
+}
+
+fn rounded(interval: Interval<Length>) -> String {
+    let mm = |l: Length| Length((l.0 + 500_000) / 1_000_000 * 1_000_000);
+    Interval { low: mm(interval.low), high: mm(interval.high) }.to_string()
+}

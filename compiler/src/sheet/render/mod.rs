@@ -1,0 +1,73 @@
+//! A sheet as text for a terminal, as Markdown and as JSON.
+
+mod imperial;
+mod markdown;
+mod text;
+
+pub use markdown::markdown;
+pub use text::text;
+
+use super::Sheet;
+
+/// How measures are said.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Units {
+    /// Millimetres and kilograms.
+    #[default]
+    Metric,
+    /// Inches and pounds.
+    Imperial,
+}
+
+/// How a sheet is shown.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// Measures.
+    pub units: Units,
+    /// Columns of a terminal or a printed page.
+    pub width: usize,
+    /// Whether colour may be used.
+    pub colour: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { units: Units::Metric, width: 100, colour: false }
+    }
+}
+
+/// The sheet as JSON, as its schema says.
+#[must_use]
+pub fn json(sheet: &Sheet, options: &Options) -> String {
+    let mut text = serde_json::to_string_pretty(sheet).unwrap_or_default();
+    if options.units == Units::Imperial {
+        text = imperial::said(&text);
+    }
+    text.push('\n');
+    text
+}
+
+fn arrow(direction: &str) -> &'static str {
+    match direction {
+        "with the coat" => "→",
+        "in reverse" => "←",
+        _ => "↕",
+    }
+}
+
+/// The direction in one word, beside its arrow.
+fn short(direction: &str) -> &'static str {
+    match direction {
+        "with the coat" => "with",
+        "in reverse" => "reverse",
+        _ => "across",
+    }
+}
+
+fn consent(agreed: Option<bool>) -> &'static str {
+    match agreed {
+        Some(true) => "yes",
+        Some(false) => "NO",
+        None => "ask: ____",
+    }
+}

@@ -1,0 +1,103 @@
+//! The texts being compiled: which file, which place in it.
+
+use codespan_reporting::files::{Error, Files, SimpleFile};
+use std::{ops::Range, sync::Arc};
+
+/// Which file of [`Sources`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub struct FileId(pub u32);
+
+/// A place in a file, in bytes from the file's start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub struct Place {
+    /// Which file.
+    pub file: FileId,
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+impl Place {
+    /// The place as a range of bytes.
+    #[must_use]
+    pub fn range(self) -> Range<usize> {
+        self.start as usize..self.end as usize
+    }
+}
+
+/// The file table: names and texts, in the order in which they were read. The basics come first.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    files: Vec<SimpleFile<String, Arc<str>>>,
+}
+
+impl Sources {
+    /// A table that holds the basics only.
+    #[must_use]
+    pub fn with_basics() -> Self {
+        let mut sources = Self::default();
+        for (name, text) in crate::basics::TEXTS {
+            sources.add(format!("basics/{name}"), Arc::from(*text));
+        }
+        sources
+    }
+
+    /// Adds a file and says its number.
+    pub fn add(&mut self, name: String, text: Arc<str>) -> FileId {
+        let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
+        self.files.push(SimpleFile::new(name, text));
+        id
+    }
+
+    /// The name of a file as the user gave it.
+    #[must_use]
+    pub fn name(&self, file: FileId) -> &str {
+        self.files.get(file.0 as usize).map_or("", |f| f.name().as_str())
+    }
+
+    /// The text of a file.
+    #[must_use]
+    pub fn text(&self, file: FileId) -> &str {
+        self.files.get(file.0 as usize).map_or("", |f| f.source().as_ref())
+    }
+
+    /// The words at a place.
+    #[must_use]
+    pub fn at(&self, place: Place) -> &str {
+        self.text(place.file).get(place.range()).unwrap_or("")
+    }
+
+    /// Line and column of a place's start, both from 1, columns in characters.
+    #[must_use]
+    pub fn line_column(&self, place: Place) -> (usize, usize) {
+        self.location(place.file, place.start as usize).map_or((1, 1), |l| (l.line_number, l.column_number))
+    }
+
+    /// All files by number.
+    pub fn ids(&self) -> impl Iterator<Item = FileId> + use<> {
+        (0..u32::try_from(self.files.len()).unwrap_or(0)).map(FileId)
+    }
+}
+
+impl<'a> Files<'a> for Sources {
+    type FileId = FileId;
+    type Name = &'a str;
+    type Source = &'a str;
+
+    fn name(&'a self, id: FileId) -> Result<&'a str, Error> {
+        self.files.get(id.0 as usize).map(|f| f.name().as_str()).ok_or(Error::FileMissing)
+    }
+
+    fn source(&'a self, id: FileId) -> Result<&'a str, Error> {
+        self.files.get(id.0 as usize).map(|f| f.source().as_ref()).ok_or(Error::FileMissing)
+    }
+
+    fn line_index(&'a self, id: FileId, byte: usize) -> Result<usize, Error> {
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.line_index((), byte)
+    }
+
+    fn line_range(&'a self, id: FileId, line: usize) -> Result<Range<usize>, Error> {
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.line_range((), line)
+    }
+}

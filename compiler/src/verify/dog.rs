@@ -1,0 +1,162 @@
+//! The dog on the card, as far as keeps and their conditions ask.
+
+use grammar::tree::{CardFinding, Span, Stmt, StmtKind, ToolRef, Unit, ValueKind};
+use smol_str::SmolStr;
+
+use super::exact::{Exact, Of};
+use super::trade::{On, Places, Trade, fields, joined, mirrored};
+use super::Case;
+
+/// A finding on the card.
+pub(super) struct Found<'t> {
+    /// Its own name, as the trade has it.
+    pub(super) name: SmolStr,
+    /// Which finding of the trade; none is `other` or unknown.
+    pub(super) decl: Option<usize>,
+    /// `other "…"`: what has no name.
+    pub(super) other: bool,
+    /// Where.
+    pub(super) places: Places,
+    /// Where its floors bind: on both sides of a pair, unless it is one-sided.
+    pub(super) floors: Places,
+    /// `after #10`.
+    pub(super) cause: Option<&'t ToolRef>,
+    /// Its line.
+    pub(super) span: Span,
+}
+
+/// The worst mats.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Mats {
+    /// By grade: 0 is none.
+    Grade(usize),
+    /// A grade that has no known rank.
+    Unknown,
+}
+
+/// The card.
+pub(super) struct Dog<'t> {
+    /// The coat of each leaf, left and right.
+    pub(super) coats: Vec<[Option<SmolStr>; 2]>,
+    /// `dog`, `neutered`.
+    pub(super) sex: Vec<SmolStr>,
+    /// `square` if not told.
+    pub(super) build: Vec<SmolStr>,
+    pub(super) weight: Option<Exact>,
+    pub(super) height: Option<Exact>,
+    pub(super) age: Option<Exact>,
+    pub(super) mats: Mats,
+    pub(super) found: Vec<Found<'t>>,
+}
+
+/// The rank of a grade of mats.
+pub(super) fn grade(word: &str) -> Option<usize> {
+    match word {
+        "none" => Some(0),
+        "tangle" | "tangles" => Some(1),
+        "knot" | "knots" => Some(2),
+        "tight" => Some(3),
+        "pelted" | "pelt" => Some(4),
+        _ => None,
+    }
+}
+
+fn words(card: &[Stmt], name: &str) -> Vec<SmolStr> {
+    fields(card, name)
+        .flat_map(|f| &f.values)
+        .filter_map(|v| match &v.kind {
+            ValueKind::Words(w) => Some(joined(w)),
+            _ => None,
+        })
+        .collect()
+}
+
+fn measure(card: &[Stmt], name: &str, of: Of) -> Option<Exact> {
+    fields(card, name).flat_map(|f| &f.values).find_map(|v| match &v.kind {
+        ValueKind::Number(n) => Exact::number(n, Unit::None).filter(|x| x.of == of),
+        _ => None,
+    })
+}
+
+impl<'t> Dog<'t> {
+    pub(super) fn read(case: &Case<'t>, trade: &Trade<'t>) -> Self {
+        let (_, _, card) = case.card;
+        let mut dog = Dog {
+            coats: vec![[None, None]; trade.leaves.len()],
+            sex: words(card, "sex"),
+            build: words(card, "build"),
+            weight: measure(card, "weight", Of::Weight),
+            height: measure(card, "height", Of::Length),
+            age: case.days_old.map(|d| Exact::whole(d, Of::Time)).or_else(|| measure(card, "age", Of::Time)),
+            mats: Mats::Grade(0),
+            found: Vec::new(),
+        };
+        if dog.build.is_empty() {
+            dog.build.push("square".into());
+        }
+        // The whole dog's coat first, so that a line for a part overrides it wherever it stands.
+        for part in [false, true] {
+            for s in card {
+                if let StmtKind::CardCoat(c) = &s.kind
+                    && c.zones.is_some() == part
+                {
+                    let places = c.zones.as_ref().map_or_else(|| trade.everywhere(), |z| trade.zones(z));
+                    let coat = trade.coat(&c.coat.text);
+                    for ([left, right], p) in dog.coats.iter_mut().zip(&places) {
+                        if p & 1 != 0 {
+                            *left = Some(coat.clone());
+                        }
+                        if p & 2 != 0 {
+                            *right = Some(coat.clone());
+                        }
+                    }
+                }
+            }
+        }
+        for s in card {
+            match &s.kind {
+                StmtKind::CardMats(m) => {
+                    dog.mats = match (dog.mats, grade(&m.grade.text)) {
+                        (Mats::Grade(a), Some(b)) => Mats::Grade(a.max(b)),
+                        _ => Mats::Unknown,
+                    };
+                }
+                StmtKind::CardFinding(f) => dog.found.push(found(f, s.span, trade)),
+                _ => {}
+            }
+        }
+        dog
+    }
+
+    /// Whether the card says that the dog is of the other sex.
+    pub(super) fn is_other_sex(&self, sex: &str) -> bool {
+        let not = match sex {
+            "dog" | "male" => ["bitch", "female"],
+            "bitch" | "female" => ["dog", "male"],
+            _ => return false,
+        };
+        self.sex.iter().any(|s| not.contains(&s.as_str())) && !self.sex.iter().any(|s| s == sex)
+    }
+}
+
+fn found<'t>(f: &'t CardFinding, span: Span, trade: &Trade<'t>) -> Found<'t> {
+    let other = f.other.is_some() || f.name.text == "other";
+    let decl = if other { None } else { trade.finding(&f.name.text) };
+    let known = decl.and_then(|i| trade.findings.get(i));
+    // A place that nobody can find is the whole dog rather than nowhere.
+    let told = f.zones.as_ref().map(|z| trade.zones(z)).filter(|p| p.iter().any(|m| *m != 0));
+    let places = told.unwrap_or_else(|| match known.map(|k| &k.on) {
+        Some(On::Zones(z)) => z.clone(),
+        _ => trade.everywhere(),
+    });
+    let floors = if known.is_some_and(|k| k.one_side) { places.clone() } else { mirrored(&places) };
+    Found {
+        name: known.map_or_else(|| f.name.text.clone(), |k| k.name.clone()),
+        decl,
+        other,
+        places,
+        floors,
+        cause: f.after.as_ref(),
+        span,
+    }
+}

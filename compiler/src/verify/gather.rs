@@ -1,0 +1,309 @@
+//! Every keep that may bind this dog, with the places where it does.
+
+use grammar::tree::{Block, BlockKind, Bound, BoundKind, Keep, Span, Stmt, StmtKind, ToolRef};
+use smol_str::SmolStr;
+
+use super::condition::Step;
+use super::dog::{Dog, Found};
+use super::trade::{On, Places, Trade, fields, meet, unite, word};
+use super::Case;
+
+/// What must hold.
+#[derive(Clone, Copy)]
+pub(super) enum Must<'t> {
+    /// A bound of a keep.
+    Bound(&'t Bound),
+    /// What has no name: untouched.
+    Other,
+    /// A finding that ends the visit.
+    Stopped,
+}
+
+/// One bound with all that it takes to check it.
+pub(super) struct Rule<'t> {
+    pub(super) must: Must<'t>,
+    pub(super) file: u32,
+    pub(super) start: u32,
+    pub(super) end: u32,
+    /// Where it binds.
+    pub(super) places: Places,
+    /// The conditions on the way to it.
+    pub(super) steps: Vec<Step<'t>>,
+    /// Which part of the chain its names are looked up in.
+    pub(super) entry: Option<usize>,
+    /// The tool that caused the finding.
+    pub(super) cause: Option<&'t ToolRef>,
+    /// The finding, or the author's reason.
+    pub(super) whence: Option<String>,
+    /// Only where the dog has this coat.
+    pub(super) coat: Option<SmolStr>,
+    /// Only where this tool is used.
+    pub(super) tool: Option<SmolStr>,
+}
+
+/// Where a keep stands and what surrounds it.
+#[derive(Clone)]
+struct Site<'t> {
+    file: u32,
+    at: u32,
+    entry: Option<usize>,
+    /// Where a keep that names no zone binds: its floors, its other bounds.
+    own: (Places, Places),
+    /// A guard's reach, likewise.
+    reach: Option<(Places, Places)>,
+    steps: Vec<Step<'t>>,
+    cause: Option<&'t ToolRef>,
+    finding: Option<SmolStr>,
+    coat: Option<SmolStr>,
+    tool: Option<SmolStr>,
+}
+
+struct Gather<'a, 't> {
+    trade: &'a Trade<'t>,
+    dog: &'a Dog<'t>,
+    out: Vec<Rule<'t>>,
+}
+
+/// All rules for this dog.
+pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Vec<Rule<'t>> {
+    let mut g = Gather { trade, dog, out: Vec::new() };
+    for text in case.trade {
+        for (at, block) in &text.blocks {
+            g.declared(text.file, *at, block);
+        }
+    }
+    for (i, (file, at, stmts)) in case.chain.iter().enumerate() {
+        let site = g.site(*file, *at, Some(i));
+        g.body(&site, stmts);
+    }
+    let (file, at, _) = case.card;
+    for f in &dog.found {
+        g.found(file, at, f);
+    }
+    g.out
+}
+
+/// Whether a bound is a floor: it binds on both sides of a pair.
+const fn is_floor(kind: &BoundKind) -> bool {
+    matches!(kind, BoundKind::NoCloser(_) | BoundKind::NoShorter(_))
+}
+
+/// Looks and manners aren't welfare: a finish can't break them.
+const fn is_welfare(kind: &BoundKind) -> bool {
+    match kind {
+        BoundKind::NoCloser(_)
+        | BoundKind::NoShorter(_)
+        | BoundKind::Gap(_)
+        | BoundKind::Untouched
+        | BoundKind::Never(_)
+        | BoundKind::Only(_)
+        | BoundKind::Direction { .. }
+        | BoundKind::Passes(_)
+        | BoundKind::Refer => true,
+        BoundKind::AtMost(_)
+        | BoundKind::Last
+        | BoundKind::First
+        | BoundKind::Open
+        | BoundKind::AtStretch(_)
+        | BoundKind::InAll(_)
+        | BoundKind::Manner(_) => false,
+    }
+}
+
+impl<'t> Gather<'_, 't> {
+    fn site(&self, file: u32, at: u32, entry: Option<usize>) -> Site<'t> {
+        let all = self.trade.everywhere();
+        Site {
+            file,
+            at,
+            entry,
+            own: (all.clone(), all),
+            reach: None,
+            steps: Vec::new(),
+            cause: None,
+            finding: None,
+            coat: None,
+            tool: None,
+        }
+    }
+
+    /// The keeps of zones, groups and marks bind every dog; those of a coat or tool wherever that is.
+    fn declared(&mut self, file: u32, at: u32, block: &'t Block) {
+        let Some(name) = &block.name else { return };
+        if word(&block.body, "sex").is_some_and(|s| self.dog.is_other_sex(&s)) {
+            return;
+        }
+        if block.body.iter().any(|s| matches!(s.kind, StmtKind::Keep(_))) {
+            let mut site = self.site(file, at, None);
+            let own = match block.kind {
+                BlockKind::Zone | BlockKind::Group => Some(self.trade.named(&name.text)),
+                BlockKind::Mark => Some(self.trade.listed(&fields(&block.body, "on").collect::<Vec<_>>())),
+                BlockKind::Coat => {
+                    site.coat = Some(name.text.clone());
+                    Some(self.trade.everywhere())
+                }
+                BlockKind::Tool => {
+                    site.tool = Some(name.text.to_lowercase().into());
+                    Some(self.trade.everywhere())
+                }
+                _ => None,
+            };
+            if let Some(own) = own {
+                site.own = (own.clone(), own);
+                for s in &block.body {
+                    if let StmtKind::Keep(k) = &s.kind {
+                        self.keep(&site, k, s.span);
+                    }
+                }
+            }
+        }
+        if block.kind == BlockKind::Group {
+            for s in &block.body {
+                if let StmtKind::Block(b) = &s.kind {
+                    self.declared(file, at, b);
+                }
+            }
+        }
+    }
+
+    /// The statements of a house, recipe or wish.
+    fn body(&mut self, site: &Site<'t>, stmts: &'t [Stmt]) {
+        let mut before: Vec<Step<'t>> = Vec::new();
+        for s in stmts {
+            match &s.kind {
+                StmtKind::When { cond, body } => {
+                    let step = Step { cond, not: false, entry: site.entry };
+                    self.inside(site, &[], Some(step), &body.stmts);
+                    before = vec![Step { not: true, ..step }];
+                    continue;
+                }
+                StmtKind::Else { cond, body } => {
+                    let step = cond.as_ref().map(|cond| Step { cond, not: false, entry: site.entry });
+                    self.inside(site, &before, step, &body.stmts);
+                    before.extend(step.map(|s| Step { not: true, ..s }));
+                    continue;
+                }
+                StmtKind::Guard { findings, body } => {
+                    let named = findings.iter().map(|w| (&w.text, self.trade.finding(&w.text))).collect::<Vec<_>>();
+                    let mut reach: Option<(Places, Places)> = None;
+                    for f in &self.dog.found {
+                        let meant = named.iter().any(|(word, decl)| if decl.is_some() { f.decl == *decl } else { f.name == **word });
+                        if f.other || !meant {
+                            continue;
+                        }
+                        let (floors, places) = reach.get_or_insert_with(|| (self.trade.nowhere(), self.trade.nowhere()));
+                        let located = f.decl.and_then(|i| self.trade.findings.get(i)).is_some_and(|d| matches!(d.on, On::Any));
+                        if located {
+                            unite(floors, &f.floors);
+                            unite(places, &f.places);
+                        } else {
+                            *floors = self.trade.everywhere();
+                            *places = self.trade.everywhere();
+                        }
+                    }
+                    if let Some((mut floors, mut places)) = reach {
+                        if let Some((f, p)) = &site.reach {
+                            meet(&mut floors, f);
+                            meet(&mut places, p);
+                        }
+                        let inner = Site {
+                            reach: Some((floors, places)),
+                            finding: findings.first().map(|w| w.text.clone()),
+                            ..site.clone()
+                        };
+                        self.body(&inner, &body.stmts);
+                    }
+                }
+                StmtKind::Lasts { body: Some(body), .. } => self.body(site, &body.stmts),
+                StmtKind::Keep(k) => self.keep(site, k, s.span),
+                StmtKind::Block(b) => self.declared(site.file, site.at, b),
+                _ => {}
+            }
+            before.clear();
+        }
+    }
+
+    fn inside(&mut self, site: &Site<'t>, before: &[Step<'t>], step: Option<Step<'t>>, stmts: &'t [Stmt]) {
+        let mut inner = site.clone();
+        inner.steps.extend(before);
+        inner.steps.extend(step);
+        self.body(&inner, stmts);
+    }
+
+    /// The keeps of a finding on the card.
+    fn found(&mut self, file: u32, at: u32, f: &Found<'t>) {
+        if f.other {
+            self.bare_rule(Must::Other, file, at, f.span, f.places.clone(), None);
+            return;
+        }
+        let Some(decl) = f.decl.and_then(|i| self.trade.findings.get(i)) else { return };
+        if let Some(stops) = decl.stops {
+            self.bare_rule(Must::Stopped, decl.file, decl.at, stops.span, self.trade.everywhere(), Some(decl.name.to_string()));
+        }
+        let site = Site {
+            own: (f.floors.clone(), f.places.clone()),
+            cause: f.cause,
+            finding: Some(decl.name.clone()),
+            ..self.site(decl.file, decl.at, None)
+        };
+        for s in decl.body {
+            if let StmtKind::Keep(k) = &s.kind {
+                // A spot is gone round: the zone about it is worked as ever.
+                if decl.spot && k.zones.is_none() {
+                    continue;
+                }
+                self.keep(&site, k, s.span);
+            }
+        }
+    }
+
+    fn bare_rule(&mut self, must: Must<'t>, file: u32, at: u32, span: Span, places: Places, whence: Option<String>) {
+        let span = span.shifted(at);
+        self.out.push(Rule {
+            must,
+            file,
+            start: span.start,
+            end: span.end,
+            places,
+            steps: Vec::new(),
+            entry: None,
+            cause: None,
+            whence,
+            coat: None,
+            tool: None,
+        });
+    }
+
+    fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {
+        let named = k.zones.as_ref().map(|z| self.trade.zones(z));
+        let span = span.shifted(site.at);
+        let reason = k.because.as_ref().map(|b| b.text.clone());
+        for bound in &k.bounds {
+            if !is_welfare(&bound.kind) {
+                continue;
+            }
+            let floor = is_floor(&bound.kind);
+            let pick = |pair: &(Places, Places)| if floor { pair.0.clone() } else { pair.1.clone() };
+            let mut places = named.clone().unwrap_or_else(|| pick(&site.own));
+            if let Some(reach) = &site.reach {
+                meet(&mut places, &pick(reach));
+            }
+            if places.iter().all(|p| *p == 0) {
+                continue;
+            }
+            self.out.push(Rule {
+                must: Must::Bound(bound),
+                file: site.file,
+                start: span.start,
+                end: span.end,
+                places,
+                steps: site.steps.clone(),
+                entry: site.entry,
+                cause: site.cause,
+                whence: reason.clone().or_else(|| site.finding.as_ref().map(ToString::to_string)),
+                coat: site.coat.clone(),
+                tool: site.tool.clone(),
+            });
+        }
+    }
+}

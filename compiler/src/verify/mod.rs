@@ -1,0 +1,88 @@
+//! The last gate before a sheet is written: every line of the plan against every welfare keep, read from the trees anew.
+//!
+//! Nothing here is shared with what chose the finishes: of this workspace it knows the syntax tree alone, so a slip in
+//! the one can't hide itself in the other (`tests/verify.rs` reads these files and bars other paths). What it can't
+//! evaluate it takes for broken wherever a tool is used.
+
+mod bound;
+mod condition;
+mod dog;
+mod exact;
+mod gather;
+mod trade;
+
+use grammar::tree::{Block, Direction, Side, Stmt};
+use smol_str::SmolStr;
+
+/// What the sheet tells the groomer to do at one place of the dog.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Done {
+    /// The zone, by its own name.
+    pub zone: SmolStr,
+    /// One side of a pair; none is a single zone or both sides.
+    pub side: Option<Side>,
+    /// The tool by the name of its block: `#10`, `comb-19`, `shears`. None is left alone.
+    pub tool: Option<SmolStr>,
+    /// The blade beneath a comb.
+    pub over: Option<SmolStr>,
+    /// Which way it runs.
+    pub direction: Option<Direction>,
+    /// How often.
+    pub passes: u32,
+    /// The least length in nanometres that the sheet says stays.
+    pub length: Option<i64>,
+    /// The number of the step in which it stands.
+    pub order: u32,
+}
+
+/// The blocks of one file of the trade.
+#[derive(Clone, Debug, Default)]
+pub struct Text<'t> {
+    /// Which file.
+    pub file: u32,
+    /// Where each block begins in it, and the block.
+    pub blocks: Vec<(u32, &'t Block)>,
+}
+
+/// All that a plan answers to.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'t> {
+    /// Basics, and the house's own zones, groups, marks, findings, tools and so on. Where two declare one name, the first counts.
+    pub trade: &'t [Text<'t>],
+    /// House, bases, recipe, wish, in this order: file, where the block begins in it, statements.
+    pub chain: &'t [(u32, u32, &'t [Stmt])],
+    /// The card, likewise.
+    pub card: (u32, u32, &'t [Stmt]),
+    /// The dog's age on the day of the visit.
+    pub days_old: Option<i64>,
+}
+
+/// A keep that the plan breaks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Breach {
+    /// Which line of the plan.
+    pub done: usize,
+    /// The file of the keep.
+    pub file: u32,
+    /// The keep's first byte in its file.
+    pub start: u32,
+    /// One past its last.
+    pub end: u32,
+    /// What is wrong, in words for a groomer.
+    pub words: String,
+}
+
+/// Every keep that the plan breaks, in the plan's order; none means that the sheet may be written.
+#[must_use]
+pub fn verify(case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
+    let trade = trade::Trade::read(case);
+    let scope = exact::Scope { trade: &trade, chain: case.chain };
+    let dog = dog::Dog::read(case, &trade);
+    let rules = gather::rules(case, &trade, &dog);
+    let mut out = Vec::new();
+    for (i, done) in plan.iter().enumerate() {
+        let Some(tool) = &done.tool else { continue };
+        bound::check(&bound::Desk { case, trade: &trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
+    }
+    out
+}

@@ -1,0 +1,354 @@
+//! The files of a run, read in this one place: what the user named, and the house around it.
+
+use crate::basics;
+use crate::diagnostic::{Diagnostic, Fix};
+use crate::names::lower::{self, Decl};
+use crate::names::trade::Trade;
+use crate::source::{FileId, Place, Sources};
+use grammar::tree::{BlockKind, File};
+use rayon::prelude::*;
+use smol_str::SmolStr;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Why a run could not begin.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// A path that isn't there or can't be read.
+    #[error("can't read {path}: {why}", path = .0.display(), why = .1)]
+    Unreadable(PathBuf, std::io::Error),
+    /// A file that holds no text.
+    #[error("{path} isn't a text in UTF-8: save it as plain text", path = .0.display())]
+    NotText(PathBuf),
+    /// A folder without recipes.
+    #[error("there is no .trim file in {path}", path = .0.display())]
+    Nothing(PathBuf),
+    /// More files than a workspace may hold.
+    #[error("{path} holds more than {MOST} .trim files: name a smaller folder", path = .0.display())]
+    TooMany(PathBuf),
+}
+
+/// The most files of one run.
+pub const MOST: usize = 20_000;
+
+/// A file and its tree.
+#[derive(Clone, Debug)]
+pub struct Parsed {
+    /// Its number in the sources.
+    pub id: FileId,
+    /// Where it is.
+    pub path: PathBuf,
+    /// Its tree.
+    pub tree: Arc<File>,
+}
+
+/// The files of a run.
+#[derive(Debug, Default)]
+pub struct Workspace {
+    sources: Sources,
+    files: Vec<Parsed>,
+    asked: Vec<FileId>,
+    roots: Vec<PathBuf>,
+}
+
+/// A house with its folder, or the files that have none: they share names.
+#[derive(Debug)]
+pub struct Salon<'w> {
+    /// The house.
+    pub house: Option<Decl<'w>>,
+    /// The vocabulary: the basics and what the house adds.
+    pub trade: Trade,
+    /// Messages about those additions.
+    pub said: Vec<Diagnostic>,
+    /// Recipes by name.
+    pub recipes: BTreeMap<SmolStr, Decl<'w>>,
+    /// Cards by name.
+    pub dogs: BTreeMap<SmolStr, Decl<'w>>,
+    /// Cases, in order.
+    pub cases: Vec<Decl<'w>>,
+}
+
+impl Workspace {
+    /// Reads the files and folders named, and the houses around them.
+    ///
+    /// # Errors
+    /// A path that can't be read, a file that isn't text, a folder without recipes.
+    pub fn open(paths: &[PathBuf]) -> Result<Self, OpenError> {
+        let mut asked = Vec::new();
+        for path in paths {
+            let meta = std::fs::metadata(path).map_err(|e| OpenError::Unreadable(path.clone(), e))?;
+            if meta.is_dir() {
+                let before = asked.len();
+                trims_under(path, true, &mut asked)?;
+                if asked.len() == before {
+                    return Err(OpenError::Nothing(path.clone()));
+                }
+            } else {
+                asked.push(path.strip_prefix("./").unwrap_or(path).to_path_buf());
+            }
+        }
+        dedup(&mut asked);
+        let mut around = Vec::new();
+        let mut roots: Vec<PathBuf> = Vec::new();
+        for path in &asked {
+            let root = root_of(path);
+            if !roots.contains(&root.0) {
+                trims_under(&root.0, root.1, &mut around)?;
+                roots.push(root.0);
+            }
+        }
+        around.retain(|p| !asked.contains(p));
+        dedup(&mut around);
+        let mut workspace = Self { sources: Sources::with_basics(), roots, ..Self::default() };
+        let many = asked.len();
+        let texts: Result<Vec<(PathBuf, String)>, OpenError> =
+            asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text))).collect();
+        workspace.add(texts?, many);
+        Ok(workspace)
+    }
+
+    /// A run over one text that isn't on disk (or not yet), in the house around `near`.
+    ///
+    /// # Errors
+    /// A file around it that can't be read.
+    pub fn with_text(name: String, text: String, near: Option<&Path>) -> Result<Self, OpenError> {
+        let near = near.map(|n| n.strip_prefix("./").unwrap_or(n));
+        let mut texts = vec![(near.map_or_else(|| PathBuf::from(&name), Path::to_path_buf), text)];
+        let mut workspace = Self { sources: Sources::with_basics(), ..Self::default() };
+        if let Some(near) = near {
+            let root = root_of(near);
+            let mut around = Vec::new();
+            trims_under(&root.0, root.1, &mut around)?;
+            around.retain(|p| p != near);
+            for path in around {
+                let text = read(&path)?;
+                texts.push((path, text));
+            }
+            workspace.roots.push(root.0);
+        }
+        workspace.add(texts, 1);
+        Ok(workspace)
+    }
+
+    /// A run over texts alone: for tests and the language server. The first `asked` of them are checked.
+    #[must_use]
+    pub fn from_texts(texts: Vec<(PathBuf, String)>, asked: usize) -> Self {
+        let mut workspace = Self { sources: Sources::with_basics(), ..Self::default() };
+        let mut roots: Vec<PathBuf> = texts
+            .iter()
+            .filter(|(path, _)| path.file_name().is_some_and(|n| n == HOUSE))
+            .filter_map(|(path, _)| path.parent().map(Path::to_path_buf))
+            .collect();
+        dedup(&mut roots);
+        workspace.roots = roots;
+        workspace.add(texts, asked);
+        workspace
+    }
+
+    fn add(&mut self, texts: Vec<(PathBuf, String)>, asked: usize) {
+        let bytes: usize = texts.iter().map(|(_, t)| t.len()).sum();
+        // Threads cost more than they give on a few small files.
+        let trees: Vec<File> = if bytes > 200_000 && texts.len() > 1 {
+            texts.par_iter().map(|(_, text)| grammar::parse(text)).collect()
+        } else {
+            texts.iter().map(|(_, text)| grammar::parse(text)).collect()
+        };
+        for (number, ((path, text), tree)) in texts.into_iter().zip(trees).enumerate() {
+            let id = self.sources.add(path.display().to_string(), Arc::from(text));
+            if number < asked {
+                self.asked.push(id);
+            }
+            self.files.push(Parsed { id, path, tree: Arc::new(tree) });
+        }
+    }
+
+    /// The file table.
+    #[must_use]
+    pub fn sources(&self) -> &Sources {
+        &self.sources
+    }
+
+    /// The files that the user named.
+    #[must_use]
+    pub fn asked(&self) -> &[FileId] {
+        &self.asked
+    }
+
+    /// Every file read.
+    #[must_use]
+    pub fn files(&self) -> &[Parsed] {
+        &self.files
+    }
+
+    /// What is wrong with the texts themselves, in the files that the user named.
+    #[must_use]
+    pub fn syntax(&self) -> Vec<Diagnostic> {
+        let mut out = Vec::new();
+        for file in self.files.iter().filter(|f| self.asked.contains(&f.id)) {
+            for placed in &file.tree.blocks {
+                out.extend(placed.block.errors.iter().map(|e| syntax(file.id, placed.at, e)));
+            }
+        }
+        out
+    }
+
+    /// The houses, each with its files, and the files without one.
+    #[must_use]
+    pub fn salons(&self) -> Vec<Salon<'_>> {
+        let mut groups: BTreeMap<Option<&Path>, Vec<&Parsed>> = BTreeMap::new();
+        for file in &self.files {
+            let root = self
+                .roots
+                .iter()
+                .filter(|r| r.as_path() == Path::new(".") || file.path.starts_with(r))
+                .max_by_key(|r| r.components().count())
+                .map(PathBuf::as_path);
+            groups.entry(root).or_default().push(file);
+        }
+        groups.into_values().map(|files| salon(&files)).collect()
+    }
+}
+
+/// The file in which a house stands.
+pub const HOUSE: &str = "house.trim";
+
+fn salon<'w>(files: &[&'w Parsed]) -> Salon<'w> {
+    let mut salon = Salon {
+        house: None,
+        trade: basics::trade(),
+        said: Vec::new(),
+        recipes: BTreeMap::new(),
+        dogs: BTreeMap::new(),
+        cases: Vec::new(),
+    };
+    let mut own = Vec::new();
+    for file in files {
+        for placed in &file.tree.blocks {
+            let decl = Decl { file: file.id, at: placed.at, block: &placed.block.block };
+            let named = decl.block.name.is_some();
+            let earlier = match decl.block.kind {
+                BlockKind::Recipe if named => salon.recipes.insert(decl.name(), decl),
+                BlockKind::Dog if named => salon.dogs.insert(decl.name(), decl),
+                BlockKind::House => salon.house.replace(decl),
+                BlockKind::Case => {
+                    salon.cases.push(decl);
+                    None
+                }
+                BlockKind::Unknown | BlockKind::Recipe | BlockKind::Dog => None,
+                _ => {
+                    own.push(decl);
+                    None
+                }
+            };
+            if let Some(earlier) = earlier {
+                let code = if decl.block.kind == BlockKind::House { crate::diagnostic::code::H003 } else { crate::diagnostic::code::M011 };
+                let message = if decl.block.kind == BlockKind::House {
+                    "this folder already has a house".to_owned()
+                } else {
+                    format!("`{}` is declared twice", decl.name())
+                };
+                salon.said.push(
+                    Diagnostic::error(code, decl.place(), message)
+                        .related(earlier.place(), "the other one")
+                        .help("Call one of them something else, or take it away."),
+                );
+            }
+        }
+    }
+    if !own.is_empty() {
+        lower::add(&mut salon.trade, &own, &mut salon.said);
+    }
+    salon
+}
+
+/// A mistake of the text as a message.
+#[must_use]
+pub fn syntax(file: FileId, at: u32, error: &grammar::SyntaxError) -> Diagnostic {
+    let place = |span: grammar::tree::Span| Place { file, start: at + span.start, end: at + span.end };
+    let mut diagnostic = Diagnostic::error(error.code, place(error.span), error.message.clone());
+    diagnostic.help.clone_from(&error.help);
+    if let Some((span, words)) = &error.related {
+        diagnostic = diagnostic.related(place(*span), words.clone());
+    }
+    if let Some(fix) = &error.fix {
+        diagnostic.fixes.push(Fix {
+            title: fix.title.clone(),
+            safe: true,
+            edits: vec![crate::diagnostic::Edit { place: place(fix.span), text: fix.text.clone() }],
+        });
+    }
+    diagnostic
+}
+
+fn dedup(paths: &mut Vec<PathBuf>) {
+    let mut seen = std::collections::HashSet::new();
+    paths.retain(|p| seen.insert(p.clone()));
+}
+
+fn read(path: &Path) -> Result<String, OpenError> {
+    let bytes = std::fs::read(path).map_err(|e| OpenError::Unreadable(path.to_path_buf(), e))?;
+    String::from_utf8(bytes).map_err(|_| OpenError::NotText(path.to_path_buf()))
+}
+
+/// The folder of the house around a file, and whether it is read with its sub-folders: without a house, only the file's
+/// own folder counts.
+fn root_of(path: &Path) -> (PathBuf, bool) {
+    let own = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
+        _ => PathBuf::from("."),
+    };
+    // Upwards by name alone, so that the answer doesn't depend on where the run began.
+    let full = std::path::absolute(&own).unwrap_or_else(|_| own.clone());
+    for (up, folder) in full.ancestors().take(32).enumerate() {
+        if folder.join(HOUSE).is_file() {
+            let mut root = own.clone();
+            for _ in 0..up {
+                root = if root.as_os_str().is_empty() || root.ends_with("..") || root == Path::new(".") {
+                    root.join("..")
+                } else {
+                    root.parent().map(Path::to_path_buf).unwrap_or_default()
+                };
+            }
+            if root.as_os_str().is_empty() {
+                root = PathBuf::from(".");
+            }
+            return (root, true);
+        }
+    }
+    (own, false)
+}
+
+fn trims_under(folder: &Path, deep: bool, out: &mut Vec<PathBuf>) -> Result<(), OpenError> {
+    let mut stack = vec![folder.to_path_buf()];
+    while let Some(folder) = stack.pop() {
+        let entries = std::fs::read_dir(&folder).map_err(|e| OpenError::Unreadable(folder.clone(), e))?;
+        let mut here: Vec<(PathBuf, bool)> = Vec::new();
+        for entry in entries.flatten() {
+            let name = entry.file_name();
+            if name.to_string_lossy().starts_with('.') || name == "target" || name == "node_modules" {
+                continue;
+            }
+            // Links are not followed: a workspace ends at its folder.
+            let Ok(kind) = entry.file_type() else { continue };
+            if kind.is_dir() || (kind.is_file() && entry.path().extension().is_some_and(|e| e == "trim")) {
+                let path = entry.path();
+                let path = path.strip_prefix("./").map(Path::to_path_buf).unwrap_or(path);
+                here.push((path, kind.is_dir()));
+            }
+        }
+        here.sort();
+        for (path, is_dir) in here.into_iter().rev() {
+            if !is_dir {
+                out.push(path);
+            } else if deep {
+                stack.push(path);
+            }
+        }
+        if out.len() > MOST {
+            return Err(OpenError::TooMany(folder));
+        }
+    }
+    out.sort();
+    Ok(())
+}

@@ -1,0 +1,810 @@
+//! Walks the pieces of one block with a stack of open bodies, and hands each logical line to `read` as it ends.
+//!
+//! This is where lines continue or end, where comments find their statements, and where braces are matched. The
+//! stack is a `Vec`: no text, however deep, can exhaust the program's own.
+
+use crate::error::{Fix, SyntaxError};
+use crate::lex::{Kind, Lexer, Piece, blank_len, indent, line_end};
+use crate::line::span;
+use crate::read::{Ctx, Head, read_head, read_statement};
+use crate::scan::{bare_head, brace_next, head_at, word_end};
+use crate::tree::{Block, BlockKind, Body, Comment, Parsed, Prose, Stmt, Trivia, Word};
+use crate::words;
+
+/// Bodies may be nested this deep.
+pub const MAX_DEPTH: usize = 100;
+/// More mistakes than this in one block (or file) aren't listed.
+pub const MAX_ERRORS: usize = 500;
+
+/// A logical line in the making.
+#[derive(Debug, Default)]
+pub(crate) struct Pending {
+    pub start: usize,
+    pub end: usize,
+    /// The end of its first word.
+    pub first: usize,
+    /// It holds comments, line ends, notes or quotes that need tidying.
+    pub odd: bool,
+    pub note: Option<(usize, usize)>,
+    pub prose: Option<(usize, usize)>,
+    pub trivia: Trivia,
+    comma: bool,
+    pieces: usize,
+    /// The line is known to go on at this byte.
+    goes_on_at: usize,
+}
+
+#[derive(Debug)]
+struct Frame {
+    ctx: Ctx,
+    head: Option<Pending>,
+    open: usize,
+    stmts: Vec<Stmt>,
+    before: Vec<Comment>,
+    blank: bool,
+    after_open: Option<Comment>,
+    lines: bool,
+    /// The last statement ended on the line the walker is on.
+    same_line: bool,
+}
+
+impl Frame {
+    fn new(ctx: Ctx, head: Option<Pending>, open: usize) -> Self {
+        Self {
+            ctx,
+            head,
+            open,
+            stmts: Vec::new(),
+            before: Vec::new(),
+            blank: false,
+            after_open: None,
+            lines: false,
+            same_line: true,
+        }
+    }
+}
+
+/// Parses one top-level block (comments before it included). Total: any text gives a tree and its mistakes.
+#[must_use]
+pub fn parse_block(text: &str) -> Parsed {
+    if u32::try_from(text.len()).is_err() {
+        return refuse("", too_big(0));
+    }
+    let mut w = Walker {
+        text,
+        bytes: text.as_bytes(),
+        frames: Vec::new(),
+        pending: None,
+        errors: Vec::new(),
+        newlines: 0,
+        suspect: None,
+        after: None,
+        last: 0,
+        too_deep: None,
+        parens: 0,
+        closed: false,
+    };
+    let mut parsed = w.walk();
+    for e in &mut parsed.errors {
+        e.span = visible(text, e.span);
+        let (a, b) = e.fix.as_ref().map_or((0, 0), |f| (f.span.start as usize, f.span.end as usize));
+        if a > b || text.get(a..b).is_none() {
+            e.fix = None;
+        }
+    }
+    parsed
+}
+
+/// A span on character boundaries inside the text that holds at least one character, so that it can be underlined.
+fn visible(text: &str, s: crate::tree::Span) -> crate::tree::Span {
+    let (mut a, mut b) = ((s.start as usize).min(text.len()), (s.end as usize).min(text.len()));
+    while !text.is_char_boundary(a) {
+        a -= 1;
+    }
+    while !text.is_char_boundary(b) {
+        b += 1;
+    }
+    if b <= a {
+        b = a + text.get(a..).and_then(|r| r.chars().next()).map_or(0, char::len_utf8);
+    }
+    if b == a {
+        a -= text.get(..a).and_then(|r| r.chars().next_back()).map_or(0, char::len_utf8);
+    }
+    span(a, b)
+}
+
+pub(crate) fn too_big(len: usize) -> SyntaxError {
+    SyntaxError {
+        code: "W018",
+        message: "this file is too big to read: more than 16 MB".to_owned(),
+        help: Some("split it into several files, one for each recipe or card".to_owned()),
+        span: span(0, len.min(1)),
+        related: None,
+        fix: None,
+    }
+}
+
+pub(crate) fn refuse(word: &str, error: SyntaxError) -> Parsed {
+    Parsed {
+        block: Block {
+            kind: BlockKind::Unknown,
+            keyword: Word { text: word.into(), span: error.span },
+            name: None,
+            body: Vec::new(),
+            span: error.span,
+            trivia: Trivia::default(),
+        },
+        errors: vec![error],
+        broken: true,
+        after: None,
+    }
+}
+
+struct Walker<'a> {
+    text: &'a str,
+    bytes: &'a [u8],
+    frames: Vec<Frame>,
+    pending: Option<Pending>,
+    errors: Vec<SyntaxError>,
+    newlines: usize,
+    /// A body that was closed by a brace which, by its indentation, belongs to one further out.
+    suspect: Option<usize>,
+    after: Option<Comment>,
+    last: usize,
+    too_deep: Option<usize>,
+    parens: usize,
+    closed: bool,
+}
+
+impl Walker<'_> {
+    fn comment(&self, p: Piece) -> Comment {
+        Comment { text: self.text.get(p.start..p.end).unwrap_or("").to_owned(), span: span(p.start, p.end) }
+    }
+
+    fn walk(&mut self) -> Parsed {
+        let mut lexer = Lexer::new(self.text, 0);
+        let mut lead = Vec::new();
+        // Comments, then the head.
+        let mut head: Option<Pending> = None;
+        let mut opened = false;
+        let mut waits = false;
+        while let Some(p) = lexer.next() {
+            match p.kind {
+                Kind::Newline => {
+                    if let Some(h) = &head
+                        && !waits
+                        && !brace_next(self.text, p.end)
+                    {
+                        if !bare_head(self.text, h.start) {
+                            return self.rubble(h.start, lead);
+                        }
+                        break;
+                    }
+                    waits = head.is_some();
+                }
+                Kind::Comment => {
+                    let c = self.comment(p);
+                    match &mut head {
+                        Some(h) => h.trivia.after = Some(c),
+                        None => lead.push(c),
+                    }
+                }
+                Kind::Open => {
+                    let Some(h) = head.take() else { return self.rubble(p.start, lead) };
+                    opened = true;
+                    self.last = p.end;
+                    self.open_root(h, p.start);
+                    break;
+                }
+                Kind::Close => return self.rubble(head.map_or(p.start, |h| h.start), lead),
+                _ => {
+                    if head.is_none() && p.kind != Kind::Run {
+                        return self.rubble(p.start, lead);
+                    }
+                    waits = false;
+                    grow(&mut head, p, self.text);
+                    if p.kind == Kind::Quote(false) {
+                        self.open_quote(p);
+                    }
+                }
+            }
+        }
+        if !opened {
+            let Some(h) = head.take() else { return self.rubble(self.text.trim_end().len(), lead) };
+            if !bare_head(self.text, h.start) {
+                return self.rubble(h.start, lead);
+            }
+            self.error(
+                "W003",
+                h.end.saturating_sub(1),
+                h.end,
+                format!("`{}` has no opening brace", self.text.get(h.start..h.end).unwrap_or("")),
+                "end this line with ` {`, and close the declaration with `}`",
+                Some(("add the brace", h.end, h.end, " {")),
+            );
+            let at = h.end;
+            self.last = at;
+            self.open_root(h, at);
+        }
+        self.body(&mut lexer);
+        if let Some(at) = self.too_deep {
+            return self.refuse_depth(at);
+        }
+        self.end_of_text();
+        self.root(lead)
+    }
+
+    fn open_root(&mut self, head: Pending, at: usize) {
+        let word = self.text.get(head.start..head.first).unwrap_or("").to_lowercase();
+        let kind = words::block(&word)
+            .or_else(|| words::nearest(&word, words::BLOCKS.iter().map(|(w, _)| *w)).and_then(words::block))
+            .unwrap_or(BlockKind::Unknown);
+        self.frames.push(Frame::new(Ctx::Block(kind), Some(head), at));
+    }
+
+    fn body(&mut self, lexer: &mut Lexer) {
+        while let Some(p) = lexer.next() {
+            match p.kind {
+                Kind::Newline => self.newline(p),
+                Kind::Comment => self.take_comment(p),
+                Kind::Semi => {
+                    self.last = p.end;
+                    self.newlines = 0;
+                    if self.coat_goes_on(p.end) {
+                        grow(&mut self.pending, p, self.text);
+                    } else {
+                        self.finish(None);
+                    }
+                }
+                Kind::Open => {
+                    self.last = p.end;
+                    if self.frames.len() >= MAX_DEPTH {
+                        self.too_deep = Some(p.start);
+                        return;
+                    }
+                    self.open(p);
+                }
+                Kind::Close => {
+                    self.last = p.end;
+                    self.newlines = 0;
+                    self.finish(None);
+                    if self.frames.len() > 1 {
+                        self.close(p.start, p.end);
+                    } else {
+                        self.closed = true;
+                        self.tail(lexer);
+                        return;
+                    }
+                }
+                Kind::Prose => {
+                    self.last = p.end;
+                    self.newlines = 0;
+                    if let Some(s) = &mut self.pending {
+                        s.prose = Some((p.start, p.end));
+                        s.end = p.end;
+                    }
+                    self.finish(None);
+                }
+                Kind::Run | Kind::Quote(_) | Kind::Note(_) => {
+                    self.last = p.end;
+                    self.add(p);
+                    if self.too_deep.is_some() {
+                        return;
+                    }
+                }
+            }
+        }
+    }
+
+    /// What stands behind the block's own closing brace: nothing but a comment, if it came from `scan`.
+    fn tail(&mut self, lexer: &mut Lexer) {
+        let close = self.last;
+        while let Some(p) = lexer.next() {
+            match p.kind {
+                Kind::Newline => {}
+                Kind::Comment if self.after.is_none() => self.after = Some(self.comment(p)),
+                _ => {
+                    self.error("W009", p.start, p.end, "this stands outside of any declaration".to_owned(),
+                        "put it inside the braces of a recipe, dog or other declaration", None);
+                    break;
+                }
+            }
+        }
+        self.last = close;
+    }
+
+    fn newline(&mut self, p: Piece) {
+        self.newlines += 1;
+        let ctx = self.frames.last().map_or(Ctx::Block(BlockKind::Unknown), |f| f.ctx);
+        if let Some(s) = &mut self.pending {
+            if p.end < s.goes_on_at {
+                return;
+            }
+            if let Some(at) = continues(self.text, p.end, ctx, s.comma) {
+                s.odd = true;
+                s.goes_on_at = at;
+                return;
+            }
+            self.finish(None);
+        }
+        let double = self.newlines > 1;
+        if let Some(f) = self.frames.last_mut() {
+            f.lines = true;
+            f.same_line = false;
+            if double && !(f.stmts.is_empty() && f.before.is_empty()) {
+                f.blank = true;
+            }
+        }
+    }
+
+    fn take_comment(&mut self, p: Piece) {
+        let c = self.comment(p);
+        self.newlines = 0;
+        if let Some(s) = &mut self.pending {
+            s.odd = true;
+            if let Some(old) = s.trivia.after.replace(c) {
+                s.trivia.before.push(old);
+            }
+            return;
+        }
+        let Some(f) = self.frames.last_mut() else { return };
+        if f.same_line {
+            match f.stmts.last_mut() {
+                None if !f.lines && f.after_open.is_none() => {
+                    f.after_open = Some(c);
+                    return;
+                }
+                Some(last) if last.trivia.after.is_none() => {
+                    last.trivia.after = Some(c);
+                    return;
+                }
+                _ => {}
+            }
+        }
+        f.before.push(c);
+    }
+
+    fn add(&mut self, p: Piece) {
+        self.newlines = 0;
+        if self.pending.is_none() {
+            self.parens = 0;
+            let mut trivia = Trivia::default();
+            if let Some(f) = self.frames.last_mut() {
+                trivia.before = std::mem::take(&mut f.before);
+                trivia.blank_before = std::mem::take(&mut f.blank);
+            }
+            grow(&mut self.pending, p, self.text);
+            if let Some(s) = &mut self.pending {
+                s.trivia = trivia;
+            }
+        } else {
+            if let Some((a, b)) = self.pending.as_ref().and_then(|s| s.note) {
+                self.error("W029", a, b, "a source note stands at the very end of a line".to_owned(),
+                    "move the words in brackets behind everything else on this line", None);
+                if let Some(s) = &mut self.pending {
+                    s.note = None;
+                    s.odd = true;
+                    s.end = s.end.max(b);
+                }
+            }
+            grow(&mut self.pending, p, self.text);
+        }
+        match p.kind {
+            Kind::Quote(false) => {
+                self.open_quote(p);
+            }
+            Kind::Note(closed) => {
+                if let Some(s) = &mut self.pending {
+                    s.note = Some((p.start, p.end));
+                }
+                if !closed {
+                    self.error("W005", p.start, p.end, "this note has no closing bracket".to_owned(),
+                        "end it with `)`", Some(("close the bracket", p.end, p.end, ")")));
+                }
+            }
+            Kind::Run => {
+                for b in self.bytes.get(p.start..p.end).unwrap_or(&[]) {
+                    match b {
+                        b'(' => self.parens += 1,
+                        b')' => self.parens = self.parens.saturating_sub(1),
+                        _ => {}
+                    }
+                    if self.parens > MAX_DEPTH {
+                        self.too_deep = Some(p.start);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn open_quote(&mut self, p: Piece) {
+        let end = p.end;
+        self.error("W004", p.start, end, "this text has no closing quote".to_owned(),
+            "put a `\"` where the text ends, on the same line", Some(("close the quote", end, end, "\"")));
+    }
+
+    /// On a card, `;` parts the lengths inside a `coat` line, unless another line of the card follows it.
+    fn coat_goes_on(&self, after: usize) -> bool {
+        let (Some(s), Some(f)) = (&self.pending, self.frames.last()) else { return false };
+        let first = self.text.get(s.start..s.first).unwrap_or("");
+        if f.ctx != Ctx::Block(BlockKind::Dog) || !first.eq_ignore_ascii_case("coat") {
+            return false;
+        }
+        let (word, _) = next_word(self.text, after);
+        !word.is_empty() && !words::DOG_LINES.contains(&word.as_str())
+    }
+
+    fn open(&mut self, p: Piece) {
+        self.newlines = 0;
+        let parent = self.frames.last().map_or(Ctx::Block(BlockKind::Unknown), |f| f.ctx);
+        if self.pending.is_none() {
+            self.error("W032", p.start, p.end, "a brace opens here without a line that it belongs to".to_owned(),
+                "take the brace away, or write before it what it is about, such as `when weight under 6 kg {`", None);
+        }
+        let head = self.pending.take();
+        let ctx = match &head {
+            Some(h) => {
+                let first = self.text.get(h.start..h.first).unwrap_or("").to_lowercase();
+                parent.inside(&first)
+            }
+            None => parent,
+        };
+        self.frames.push(Frame::new(ctx, head, p.start));
+    }
+
+    fn close(&mut self, at: usize, end: usize) {
+        let Some(f) = self.frames.pop() else { return };
+        // A brace at the start of a line that stands under an outer head betrays the body that was left open.
+        let look = self.suspect.is_none() && f.lines;
+        let line = if look { self.bytes.iter().take(at).rposition(|b| *b == b'\n').map_or(0, |i| i + 1) } else { 0 };
+        let (col, first) = if look { indent(self.bytes, line) } else { (0, usize::MAX) };
+        if first == at {
+            let col_of = |f: &Frame| {
+                let start = f.head.as_ref().map_or(f.open, |h| h.start);
+                indent(self.bytes, self.bytes.iter().take(start).rposition(|b| *b == b'\n').map_or(0, |i| i + 1)).0
+            };
+            if col_of(&f) > col && self.frames.iter().any(|o| col_of(o) == col) {
+                self.suspect = Some(f.open);
+            }
+        }
+        self.close_frame(f, end);
+    }
+
+    fn close_frame(&mut self, f: Frame, end: usize) {
+        let body = Body {
+            stmts: f.stmts,
+            span: span(f.open, end),
+            at_end: f.before,
+            after_open: f.after_open,
+            one_line: !f.lines,
+        };
+        match f.head {
+            Some(mut head) => {
+                let comment = head.trivia.after.take();
+                let mut body = body;
+                if let Some(c) = comment {
+                    if body.after_open.is_none() {
+                        body.after_open = Some(c);
+                    } else {
+                        head.trivia.before.push(c);
+                    }
+                }
+                self.pending = Some(head);
+                self.finish(Some(body));
+            }
+            // A bare pair of braces: its lines belong to the body around it.
+            None => {
+                if let Some(outer) = self.frames.last_mut() {
+                    outer.stmts.extend(body.stmts);
+                    outer.before.extend(body.at_end);
+                }
+            }
+        }
+    }
+
+    fn finish(&mut self, body: Option<Body>) {
+        let Some(mut s) = self.pending.take() else { return };
+        let Some(ctx) = self.frames.last().map(|f| f.ctx) else { return };
+        if s.comma && body.is_none() && s.prose.is_none() {
+            let end = self.text.get(..s.end).unwrap_or("").trim_end().len();
+            let cut = self.text.get(..end).and_then(|t| t.strip_suffix(',')).map_or(end, str::len);
+            if cut < end && cut > s.start {
+                self.error("W016", cut, end, "nothing comes after the comma".to_owned(),
+                    "take the comma away, or finish the list", Some(("take the comma away", cut, end, "")));
+                s.end = cut;
+            }
+        }
+        let mut out = Vec::new();
+        let prose = s.prose.map(|(a, b)| prose(self.text, a, b));
+        read_statement(self.text, ctx, s, prose, body, &mut out, &mut self.errors);
+        if let Some(f) = self.frames.last_mut() {
+            f.stmts.append(&mut out);
+            f.same_line = true;
+        }
+    }
+
+    /// The text has ended: whatever is still open was never closed.
+    fn end_of_text(&mut self) {
+        self.finish(None);
+        if !self.closed {
+            let missing = self.frames.len();
+            let open = self.suspect.or_else(|| self.frames.first().map(|f| f.open)).unwrap_or(0);
+            let end = self.last;
+            let at = self.text.get(..end).and_then(|t| t.char_indices().next_back()).map_or(end, |(i, _)| i);
+            let (message, text) = if missing > 1 {
+                (format!("{missing} closing braces are missing here"), format!("\n{}", "}".repeat(missing)))
+            } else {
+                ("the closing brace is missing here".to_owned(), "\n}".to_owned())
+            };
+            self.errors.push(SyntaxError {
+                code: "W001",
+                message,
+                help: Some("end the declaration with `}` on a line of its own".to_owned()),
+                span: span(at, end),
+                related: Some((span(open, (open + 1).min(self.text.len())), "this brace is never closed".to_owned())),
+                fix: Some(Fix { title: "close it".to_owned(), span: span(end, end), text }),
+            });
+        }
+        while self.frames.len() > 1 {
+            let Some(f) = self.frames.pop() else { break };
+            self.close_frame(f, self.last);
+        }
+    }
+
+    fn root(&mut self, lead: Vec<Comment>) -> Parsed {
+        let Some(f) = self.frames.pop() else { return self.rubble(0, lead) };
+        let mut head = f.head.unwrap_or_default();
+        let head_comment = head.trivia.after.take();
+        let (start, word_end) = (head.start, head.first);
+        let Head { kind, keyword, name } = read_head(self.text, &head, &mut self.errors, true)
+            .unwrap_or_else(|| Head {
+                kind: BlockKind::Unknown,
+                keyword: Word { text: "".into(), span: span(start, word_end) },
+                name: None,
+            });
+        let mut at_end = f.before;
+        let mut after_open = f.after_open;
+        if let Some(c) = head_comment {
+            match after_open {
+                None => after_open = Some(c),
+                Some(_) => at_end.insert(0, c),
+            }
+        }
+        let mut errors = std::mem::take(&mut self.errors);
+        errors.sort_by_key(|e| e.span);
+        if errors.len() > MAX_ERRORS {
+            errors.truncate(MAX_ERRORS);
+            if let Some(last) = errors.last_mut() {
+                *last = too_many(last.span);
+            }
+        }
+        Parsed {
+            broken: !errors.is_empty(),
+            block: Block {
+                kind,
+                keyword,
+                name,
+                body: f.stmts,
+                span: span(start, self.last),
+                trivia: Trivia { before: lead, blank_before: false, after: after_open, at_end },
+            },
+            errors,
+            after: self.after.take(),
+        }
+    }
+
+    fn refuse_depth(&self, at: usize) -> Parsed {
+        let first = self.frames.first().and_then(|f| f.head.as_ref());
+        let word = first.map_or("", |h| self.text.get(h.start..h.first).unwrap_or(""));
+        refuse(word, SyntaxError {
+            code: "W017",
+            message: format!("this is nested more than {MAX_DEPTH} deep and can't be read"),
+            help: Some("close the braces or brackets before this one, or say it in separate lines".to_owned()),
+            span: span(at, at + 1),
+            related: None,
+            fix: None,
+        })
+    }
+
+    /// Text that is no declaration: one message for all of it.
+    fn rubble(&self, at: usize, lead: Vec<Comment>) -> Parsed {
+        let line = line_end(self.bytes, at);
+        let shown = self.text.get(at..line).unwrap_or("").trim_end();
+        let e = at + shown.len();
+        let first = self.text.get(at..word_end(self.text, at)).unwrap_or("");
+        let lower = first.to_lowercase();
+        let error = if shown.starts_with('}') {
+            SyntaxError {
+                code: "W002",
+                message: "this closing brace closes nothing".to_owned(),
+                help: Some("take it away, or look above for a brace that was closed too early".to_owned()),
+                span: span(at, at + 1),
+                related: None,
+                fix: shown.chars().all(|c| c == '}').then(|| Fix {
+                    title: "take it away".to_owned(),
+                    span: span(at, e),
+                    text: String::new(),
+                }),
+            }
+        } else if shown.starts_with('{') {
+            SyntaxError {
+                code: "W032",
+                message: "a brace opens here without a declaration before it".to_owned(),
+                help: Some("begin with what it is and its name, such as `recipe harbour-short {`".to_owned()),
+                span: span(at, at + 1),
+                related: None,
+                fix: None,
+            }
+        } else {
+            let near = words::nearest(&lower, words::BLOCKS.iter().map(|(w, _)| *w));
+            match near.filter(|_| !first.is_empty()) {
+                Some(near) if near != lower => crate::say::unknown_block(first, span(at, at + first.len()), Some(near)),
+                _ => SyntaxError {
+                    code: "W009",
+                    message: "this stands outside of any declaration".to_owned(),
+                    help: Some(
+                        "put it inside the braces of a recipe, dog or other declaration, such as `recipe harbour-short { … }`"
+                            .to_owned(),
+                    ),
+                    span: span(at, e),
+                    related: None,
+                    fix: None,
+                },
+            }
+        };
+        let mut parsed = refuse(&lower, error);
+        parsed.block.span = span(at, self.text.trim_end().len().max(at));
+        parsed.block.keyword.span = span(at, at + first.len());
+        parsed.block.trivia.before = lead;
+        parsed
+    }
+
+    fn error(
+        &mut self,
+        code: &'static str,
+        start: usize,
+        end: usize,
+        message: String,
+        help: &str,
+        fix: Option<(&str, usize, usize, &str)>,
+    ) {
+        let start = (0..=start.min(self.text.len())).rev().find(|i| self.text.is_char_boundary(*i)).unwrap_or(0);
+        self.errors.push(SyntaxError {
+            code,
+            message,
+            help: Some(help.to_owned()),
+            span: span(start, end),
+            related: None,
+            fix: fix.map(|(title, a, b, text)| Fix { title: title.to_owned(), span: span(a, b), text: text.to_owned() }),
+        });
+    }
+}
+
+pub(crate) fn too_many(at: crate::tree::Span) -> SyntaxError {
+    SyntaxError {
+        code: "W030",
+        message: format!("there are more than {MAX_ERRORS} mistakes; the rest aren't listed"),
+        help: Some("mend these first".to_owned()),
+        span: at,
+        related: None,
+        fix: None,
+    }
+}
+
+/// Adds a piece to the line in the making.
+fn grow(pending: &mut Option<Pending>, p: Piece, text: &str) {
+    let s = pending.get_or_insert_with(|| Pending { start: p.start, first: p.end, ..Pending::default() });
+    if s.pieces == 0 && p.kind == Kind::Run {
+        // The first word ends at a comma or sign, too.
+        let e = word_end(text, p.start);
+        s.first = if e > p.start { e.min(p.end) } else { p.end };
+    }
+    s.pieces += 1;
+    s.comma = false;
+    match p.kind {
+        Kind::Note(_) => {
+            // Not part of the line that pest reads.
+            return;
+        }
+        Kind::Quote(closed) => {
+            let q = text.get(p.start..p.end).unwrap_or("");
+            if !closed || !q.starts_with('"') || !q.ends_with('"') {
+                s.odd = true;
+            }
+        }
+        Kind::Run => s.comma = text.as_bytes().get(p.end - 1) == Some(&b','),
+        _ => {}
+    }
+    s.end = p.end;
+}
+
+/// The next word after blanks, lower-cased, and where it begins.
+fn next_word(text: &str, from: usize) -> (String, usize) {
+    let mut i = from;
+    while blank_len(text.as_bytes(), i) > 0 {
+        i += blank_len(text.as_bytes(), i);
+    }
+    (text.get(i..word_end(text, i)).unwrap_or("").to_lowercase(), i)
+}
+
+/// Where the statement before `at` goes on, if the next line with words belongs to it.
+fn continues(text: &str, at: usize, ctx: Ctx, comma: bool) -> Option<usize> {
+    let bytes = text.as_bytes();
+    let mut i = at;
+    let mut line = at;
+    loop {
+        let n = blank_len(bytes, i);
+        if n > 0 {
+            i += n;
+            continue;
+        }
+        match bytes.get(i) {
+            Some(b'\n') => {
+                i += 1;
+                line = i;
+            }
+            Some(b'-') if bytes.get(i + 1) == Some(&b'-') => i = line_end(bytes, i),
+            Some(0xE2) if text.get(i..).is_some_and(|r| r.starts_with(['—', '–', '―'])) => i = line_end(bytes, i),
+            _ => break,
+        }
+    }
+    match bytes.get(i) {
+        None | Some(b'}') => return None,
+        Some(b'{') => return Some(i),
+        _ => {}
+    }
+    if i == line && head_at(text, i) {
+        return None;
+    }
+    if !comma && !matches!(bytes.get(i), Some(b't' | b'w' | b'o' | b'b' | b'a' | b'i' | b'e' | b'f' | b'T' | b'W' | b'O' | b'B' | b'A' | b'I' | b'E' | b'F')) {
+        return None;
+    }
+    let (word, _) = next_word(text, i);
+    if comma {
+        return (!begins_line(&word, ctx, text, i)).then_some(i);
+    }
+    (words::PREPOSITIONS.contains(&word.as_str()) && !ctx.owns(&word)).then_some(i)
+}
+
+/// Whether a word begins a line of its own, so that a comma before it has nothing after it.
+fn begins_line(word: &str, ctx: Ctx, text: &str, at: usize) -> bool {
+    if ctx.is_work() {
+        if words::verb(word).is_some() || (words::RECIPE_LINES.contains(&word) && !matches!(word, "line" | "first" | "last")) {
+            return true;
+        }
+        if matches!(word, "set" | "hand") {
+            let (next, _) = next_word(text, at + word.len());
+            return matches!((word, next.as_str()), ("set", "in") | ("hand", "strip"));
+        }
+        return false;
+    }
+    match ctx {
+        Ctx::Block(kind) => words::fields_of(kind).contains(&word) || words::block(word).is_some(),
+        _ => false,
+    }
+}
+
+/// The lines of prose, with the indentation that they share taken away.
+fn prose(text: &str, start: usize, end: usize) -> Prose {
+    let raw = text.get(start..end).unwrap_or("");
+    let lines: Vec<&str> = raw.split('\n').map(str::trim_end).collect();
+    let mut at = start;
+    let mut least = usize::MAX;
+    for line in raw.split('\n') {
+        let (col, first) = indent(text.as_bytes(), at);
+        if first < at + line.trim_end().len() {
+            least = least.min(col);
+        }
+        at += line.len() + 1;
+    }
+    let lines = lines
+        .into_iter()
+        .map(|l| {
+            let (col, first) = indent(l.as_bytes(), 0);
+            format!("{}{}", " ".repeat(col.saturating_sub(least.min(col))), l.get(first..).unwrap_or(""))
+        })
+        .collect();
+    let (_, first) = indent(text.as_bytes(), start);
+    Prose { lines, span: span(first.min(end), start + raw.trim_end().len()) }
+}

@@ -1,0 +1,178 @@
+//! Whatever the text: no panic, every mistake in its place, and a formatter that harms nothing.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
+
+use proptest::prelude::*;
+use std::fs;
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+fn samples() -> &'static Vec<String> {
+    static ALL: OnceLock<Vec<String>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let dir = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("samples");
+        let mut files: Vec<_> = fs::read_dir(dir).unwrap().map(|e| e.unwrap().path()).collect();
+        files.sort();
+        files.iter().map(|p| fs::read_to_string(p).unwrap()).collect()
+    })
+}
+
+/// Pieces that phones, pastes and accidents put into a text.
+const PIECES: &[&str] = &[
+    "{", "}", "\"", ";", ",", "(", ")", "\n", "\r\n", "\t", "--", "—", "–", "“", "”", "‘", "’", "½", "1/4\"", "…", "..", "−", "×", "\u{a0}",
+    "\u{feff}", "#", "#10", "#3/4", "9mm", "1,5 mm", " to ", " with ", "about\n", "about ", "recipe x {\n", "\nrecipe y {\n", "zone", "clpi", "сlip",
+    "é", "e\u{301}", "🐩", "\0", "when ", "else ", "keep ", "1-2", "@", "=", "|", "->", "%", " -- x\n", "(common practice)", "(published: x)", "İ", "ß", "(", "and", "or", "left ",
+];
+
+#[derive(Clone, Debug)]
+enum Change {
+    Put(usize, usize),
+    Cut(usize, usize),
+    Swap(usize),
+    Copy(usize, usize, usize),
+}
+
+fn change() -> impl Strategy<Value = Change> {
+    prop_oneof![
+        (any::<usize>(), 0..PIECES.len()).prop_map(|(a, b)| Change::Put(a, b)),
+        (any::<usize>(), 0_usize..12).prop_map(|(a, b)| Change::Cut(a, b)),
+        any::<usize>().prop_map(Change::Swap),
+        (any::<usize>(), any::<usize>(), 0_usize..60).prop_map(|(a, b, c)| Change::Copy(a, b, c)),
+    ]
+}
+
+fn floor(s: &str, mut i: usize) -> usize {
+    i = i.min(s.len());
+    while !s.is_char_boundary(i) {
+        i -= 1;
+    }
+    i
+}
+
+fn apply(text: &mut String, c: &Change) {
+    if text.is_empty() {
+        return;
+    }
+    let n = text.len();
+    match *c {
+        Change::Put(at, p) => {
+            let at = floor(text, at % (n + 1));
+            text.insert_str(at, PIECES[p]);
+        }
+        Change::Cut(at, len) => {
+            let a = floor(text, at % n);
+            let b = floor(text, a + len);
+            text.replace_range(a..b, "");
+        }
+        Change::Swap(at) => {
+            let chars: Vec<char> = text.chars().collect();
+            if chars.len() > 1 {
+                let i = at % (chars.len() - 1);
+                let mut chars = chars;
+                chars.swap(i, i + 1);
+                *text = chars.into_iter().collect();
+            }
+        }
+        Change::Copy(from, to, len) => {
+            let a = floor(text, from % n);
+            let b = floor(text, a + len);
+            let piece = text[a..b].to_owned();
+            let to = floor(text, to % (n + 1));
+            text.insert_str(to, &piece);
+        }
+    }
+}
+
+fn mutated() -> impl Strategy<Value = String> {
+    (0..samples().len(), prop::collection::vec(change(), 0..8)).prop_map(|(i, changes)| {
+        let mut t = samples()[i].clone();
+        for c in &changes {
+            apply(&mut t, c);
+        }
+        t
+    })
+}
+
+fn sound(text: &str) {
+    let file = grammar::parse(text);
+    let errors = grammar::errors(&file);
+    for e in &errors {
+        let place = |s: grammar::tree::Span| {
+            let (a, b) = (s.start as usize, s.end as usize);
+            assert!(a <= b && b <= text.len(), "{e:?} in {text:?}");
+            assert!(text.is_char_boundary(a) && text.is_char_boundary(b), "{e:?} in {text:?}");
+        };
+        place(e.span);
+        assert!(e.span.start < e.span.end || text.is_empty(), "without a place: {e:?} in {text:?}");
+        if let Some((s, _)) = &e.related {
+            place(*s);
+        }
+        if let Some(f) = &e.fix {
+            place(f.span);
+        }
+        assert!(grammar::CODES.iter().any(|(c, _)| *c == e.code));
+    }
+    // No comment is lost.
+    let found = grammar::comments(&file);
+    for c in &found {
+        assert!(text.contains(c.as_str()));
+    }
+    match grammar::format(text) {
+        Ok(made) => {
+            let again = grammar::parse(&made);
+            assert_eq!(grammar::shape(&file), grammar::shape(&again));
+            assert_eq!(found, grammar::comments(&again));
+            match grammar::format(&made) {
+                Ok(twice) => assert_eq!(twice, made, "not stable: {text:?}"),
+                Err(e) => panic!("{e} for its own output {made:?} of {text:?}"),
+            }
+        }
+        Err(e) => assert!(!errors.is_empty(), "{e}: {text:?}"),
+    }
+}
+
+/// How many texts each property tries; `TRIM_CASES` raises it.
+fn cases() -> u32 {
+    std::env::var("TRIM_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(300)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn mutated_samples(text in mutated()) {
+        sound(&text);
+    }
+
+    #[test]
+    fn arbitrary_text(text in "\\PC{0,200}") {
+        sound(&text);
+    }
+
+    #[test]
+    fn arbitrary_pieces(parts in prop::collection::vec(0..PIECES.len(), 0..60)) {
+        let text: String = parts.iter().map(|i| PIECES[*i]).collect();
+        sound(&text);
+        sound(&format!("recipe a {{\n{text}\n}}\n"));
+        sound(&format!("dog a {{ {text} }}\n"));
+    }
+
+    #[test]
+    fn lines_and_bytes_agree(text in mutated(), at in any::<usize>()) {
+        let at = u32::try_from(floor(&text, at % (text.len() + 1))).unwrap();
+        let lines = grammar::Lines::new(&text);
+        for c in [grammar::Columns::Utf8, grammar::Columns::Utf16, grammar::Columns::Utf32] {
+            let (l, col) = lines.position(&text, at, c);
+            let back = lines.byte(&text, l, col, c);
+            // Inside `\r\n` the column stops before the line break.
+            prop_assert!(back == at || text[..at as usize].ends_with('\r'));
+        }
+    }
+}
+
+#[test]
+fn untouched_samples_are_not_refused() {
+    for t in samples() {
+        sound(t);
+        assert!(grammar::format(t).is_ok());
+    }
+}

@@ -1,0 +1,185 @@
+//! The files around an open document: the house it belongs to, read from disk and kept.
+
+use crate::state::Documents;
+use coatwright::workspace::{HOUSE, MOST};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant, SystemTime};
+
+/// Where the files that share names with a document are.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Root {
+    /// The folder.
+    pub folder: PathBuf,
+    /// With its sub-folders: it holds a house.
+    pub deep: bool,
+}
+
+impl Root {
+    /// The folder of the house around a file; without a house, the file's own folder. The same as the compiler's
+    /// `root_of`, but a house that was only just written in the editor counts too.
+    #[must_use]
+    pub fn of(path: &Path, documents: &Documents) -> Option<Self> {
+        let own = path.parent()?;
+        let open = |house: &Path| documents.values().any(|d| d.path.as_deref() == Some(house));
+        let house = own.ancestors().take(32).find(|folder| {
+            let house = folder.join(HOUSE);
+            house.is_file() || open(&house)
+        });
+        Some(match house {
+            Some(folder) => Self { folder: folder.to_path_buf(), deep: true },
+            None => Self { folder: own.to_path_buf(), deep: false },
+        })
+    }
+
+    /// Whether a file is read with this root.
+    #[must_use]
+    pub fn holds(&self, path: &Path) -> bool {
+        if self.deep { path.starts_with(&self.folder) } else { path.parent() == Some(&self.folder) }
+    }
+}
+
+/// How long a listing of a folder is trusted if no one tells of a change.
+const TRUSTED: Duration = Duration::from_secs(1);
+
+/// The files on disk, by root. A file is read again when its time or length has changed.
+#[derive(Debug, Default)]
+pub struct Disk {
+    listings: BTreeMap<Root, (Instant, BTreeSet<PathBuf>)>,
+    texts: BTreeMap<PathBuf, Kept>,
+}
+
+#[derive(Debug)]
+struct Kept {
+    changed: Option<SystemTime>,
+    size: u64,
+    text: Arc<str>,
+}
+
+impl Disk {
+    /// Trust no listing any more: a file was made, changed or taken away.
+    pub fn doubt(&mut self) {
+        self.listings.clear();
+    }
+
+    /// Forgets the files of every root but these.
+    pub fn keep_only(&mut self, roots: &BTreeSet<Root>) {
+        self.listings.retain(|root, _| roots.contains(root));
+        self.texts.retain(|path, _| roots.iter().any(|root| root.holds(path)));
+    }
+
+    /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
+    pub fn texts(&mut self, root: &Root) -> Vec<(PathBuf, Arc<str>)> {
+        let fresh = self.listings.get(root).is_some_and(|(when, _)| when.elapsed() < TRUSTED);
+        if !fresh {
+            let mut found = BTreeSet::new();
+            list(root, &mut found);
+            for path in &found {
+                self.read(path);
+            }
+            self.listings.insert(root.clone(), (Instant::now(), found));
+        }
+        let listed = self.listings.get(root).map(|(_, found)| found);
+        listed
+            .into_iter()
+            .flatten()
+            .filter_map(|path| Some((path.clone(), Arc::clone(&self.texts.get(path)?.text))))
+            .collect()
+    }
+
+    fn read(&mut self, path: &Path) {
+        let text = std::fs::metadata(path).ok().and_then(|meta| {
+            let (changed, size) = (meta.modified().ok(), meta.len());
+            if self.texts.get(path).is_some_and(|kept| kept.changed == changed && changed.is_some() && kept.size == size) {
+                return self.texts.remove(path);
+            }
+            if size > grammar::MAX_SIZE as u64 {
+                return None;
+            }
+            let text = std::fs::read_to_string(path).ok()?;
+            Some(Kept { changed, size, text: Arc::from(text) })
+        });
+        match text {
+            Some(kept) => self.texts.insert(path.to_path_buf(), kept),
+            None => self.texts.remove(path),
+        };
+    }
+}
+
+/// The `.trim` files of a root, as the compiler finds them: hidden folders are left out, links aren't followed.
+fn list(root: &Root, found: &mut BTreeSet<PathBuf>) {
+    let mut folders = vec![root.folder.clone()];
+    while let Some(folder) = folders.pop() {
+        let Ok(entries) = std::fs::read_dir(&folder) else { continue };
+        for entry in entries.flatten() {
+            let name = entry.file_name();
+            if name.as_encoded_bytes().starts_with(b".") || name == "target" || name == "node_modules" {
+                continue;
+            }
+            let Ok(kind) = entry.file_type() else { continue };
+            let path = entry.path();
+            if kind.is_dir() && root.deep {
+                folders.push(path);
+            } else if kind.is_file() && path.extension().is_some_and(|e| e == "trim") && found.len() < MOST {
+                found.insert(path);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::state::State;
+
+    fn folder(name: &str) -> PathBuf {
+        let folder = std::env::temp_dir().join(format!("coatwright-lsp-{name}-{}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&folder);
+        assert!(std::fs::create_dir_all(folder.join("dogs")).is_ok());
+        folder
+    }
+
+    fn write(path: &Path, text: &str) {
+        assert!(std::fs::write(path, text).is_ok());
+    }
+
+    #[test]
+    fn a_house_reaches_below_and_a_plain_folder_does_not() {
+        let folder = folder("reach");
+        let card = folder.join("dogs/bramble.trim");
+        write(&card, "");
+        write(&folder.join("a.trim"), "");
+        let state = State::default();
+        let root = Root::of(&card, &state.snapshot());
+        assert_eq!(root, Some(Root { folder: folder.join("dogs"), deep: false }));
+        // A house that isn't saved yet.
+        state.open("h".into(), Some(folder.join(HOUSE)), 1, String::new());
+        let root = Root::of(&card, &state.snapshot());
+        assert_eq!(root, Some(Root { folder: folder.clone(), deep: true }));
+        let mut disk = Disk::default();
+        assert_eq!(root.map(|r| disk.texts(&r).len()), Some(2));
+        let _ = std::fs::remove_dir_all(&folder);
+    }
+
+    #[test]
+    fn a_changed_file_is_read_again_when_told() {
+        let folder = folder("again");
+        let (a, b) = (folder.join("a.trim"), folder.join("b.trim"));
+        write(&a, "one");
+        let root = Root { folder: folder.clone(), deep: false };
+        let mut disk = Disk::default();
+        let texts = |disk: &mut Disk| disk.texts(&root).iter().map(|(_, t)| t.to_string()).collect::<Vec<_>>();
+        assert_eq!(texts(&mut disk), ["one"]);
+        write(&a, "longer");
+        write(&b, "two");
+        disk.doubt();
+        assert_eq!(texts(&mut disk), ["longer", "two"]);
+        assert!(std::fs::remove_file(&a).is_ok());
+        disk.doubt();
+        assert_eq!(texts(&mut disk), ["two"]);
+        disk.keep_only(&BTreeSet::new());
+        assert!(disk.texts.is_empty() && disk.listings.is_empty());
+        let _ = std::fs::remove_dir_all(&folder);
+    }
+}

@@ -1,0 +1,177 @@
+//! What the editor has open: texts and versions, and what was agreed at the start.
+//!
+//! Changes are applied in the order of the wire, without waiting for anything. A [`Snapshot`] is the state of one
+//! moment and never changes.
+
+use crate::lines::{Encoding, Lines, Range};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// A document's address as the editor writes it.
+pub type Uri = Arc<str>;
+
+/// What the editor can do, said when it begins.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Client {
+    /// How it counts columns.
+    pub encoding: Encoding,
+    /// It asks for messages; otherwise they are sent to it. Never both.
+    pub pulls: bool,
+    /// It can be told to ask again.
+    pub refreshes: bool,
+    /// It shows other places beside a message.
+    pub related: bool,
+    /// It can tell of changed files when asked to.
+    pub watches: bool,
+}
+
+/// An open document.
+#[derive(Clone, Debug)]
+pub struct Document {
+    /// Its file, if it has one.
+    pub path: Option<PathBuf>,
+    /// The editor's number of the text.
+    pub version: i32,
+    /// Which opening this is: a document that was closed and opened again is another one.
+    pub opening: u64,
+    /// The text.
+    pub text: Arc<String>,
+}
+
+/// A change of a text: a range replaced, or all of it.
+#[derive(Clone, Debug)]
+pub struct Change {
+    /// What is replaced; the whole text if there is no range.
+    pub range: Option<Range>,
+    /// The new words.
+    pub text: String,
+}
+
+/// The open documents by address.
+pub type Documents = BTreeMap<Uri, Document>;
+
+/// The open documents of one moment.
+pub type Snapshot = Arc<Documents>;
+
+/// The state of a session.
+#[derive(Debug, Default)]
+pub struct State(Mutex<Inner>);
+
+#[derive(Debug, Default)]
+struct Inner {
+    client: Client,
+    openings: u64,
+    documents: Snapshot,
+}
+
+impl State {
+    fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Keeps what was agreed.
+    pub fn agree(&self, client: Client) {
+        self.lock().client = client;
+    }
+
+    /// What was agreed.
+    #[must_use]
+    pub fn client(&self) -> Client {
+        self.lock().client
+    }
+
+    /// The documents as they are now.
+    #[must_use]
+    pub fn snapshot(&self) -> Snapshot {
+        Arc::clone(&self.lock().documents)
+    }
+
+    /// A document was opened.
+    pub fn open(&self, uri: Uri, path: Option<PathBuf>, version: i32, text: String) {
+        let mut inner = self.lock();
+        inner.openings += 1;
+        let opening = inner.openings;
+        let document = Document { path, version, opening, text: Arc::new(text) };
+        Arc::make_mut(&mut inner.documents).insert(uri, document);
+    }
+
+    /// A document was changed. Says whether it is open at all.
+    pub fn change(&self, uri: &str, version: i32, changes: Vec<Change>) -> bool {
+        let mut inner = self.lock();
+        let encoding = inner.client.encoding;
+        let Some(document) = Arc::make_mut(&mut inner.documents).get_mut(uri) else { return false };
+        document.version = version;
+        let text = Arc::make_mut(&mut document.text);
+        for change in changes {
+            match change.range {
+                Some(range) => {
+                    let bytes = Lines::new(text).bytes(range, encoding);
+                    text.replace_range(bytes, &change.text);
+                }
+                None => *text = change.text,
+            }
+        }
+        true
+    }
+
+    /// A document was closed.
+    pub fn close(&self, uri: &str) {
+        Arc::make_mut(&mut self.lock().documents).remove(uri);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lines::Position;
+
+    fn put(line: u32, from: u32, to: u32, text: &str) -> Change {
+        let at = |column| Position { line, column };
+        Change { range: Some(Range { start: at(from), end: at(to) }), text: text.to_owned() }
+    }
+
+    fn text(state: &State) -> String {
+        state.snapshot().get("u").map(|d| d.text.as_ref().clone()).unwrap_or_default()
+    }
+
+    #[test]
+    fn changes_of_one_message_follow_each_other() {
+        let state = State::default();
+        state.open("u".into(), None, 1, "🐩 clpi\r\nbody".to_owned());
+        assert!(state.change("u", 2, vec![put(0, 3, 7, "clip"), put(0, 7, 7, " it"), put(1, 0, 99, "neck")]));
+        assert_eq!(text(&state), "🐩 clip it\r\nneck");
+        assert!(state.change("u", 3, vec![Change { range: None, text: "new".to_owned() }, put(0, 3, 3, "er")]));
+        assert_eq!(text(&state), "newer");
+    }
+
+    #[test]
+    fn a_snapshot_stays_as_it_was() {
+        let state = State::default();
+        state.open("u".into(), None, 1, "old".to_owned());
+        let before = state.snapshot();
+        state.change("u", 2, vec![put(0, 0, 3, "new")]);
+        assert_eq!(before.get("u").map(|d| d.text.as_str()), Some("old"));
+        state.close("u");
+        assert!(!state.change("u", 3, Vec::new()), "a closed document isn't changed");
+    }
+
+    #[test]
+    fn columns_are_bytes_when_agreed() {
+        let state = State::default();
+        state.agree(Client { encoding: Encoding::Utf8, ..Client::default() });
+        state.open("u".into(), None, 1, "🐩x".to_owned());
+        state.change("u", 2, vec![put(0, 4, 5, "y")]);
+        assert_eq!(text(&state), "🐩y");
+    }
+
+    #[test]
+    fn opening_again_is_another_document() {
+        let state = State::default();
+        state.open("u".into(), None, 1, String::new());
+        let first = state.snapshot();
+        state.close("u");
+        state.open("u".into(), None, 1, String::new());
+        assert_ne!(first.get("u").map(|d| d.opening), state.snapshot().get("u").map(|d| d.opening));
+    }
+}

@@ -1,0 +1,112 @@
+//! Order: documents change the moment their message arrives, and every request sees the documents of its own moment.
+//!
+//! Handlers of tower-lsp run side by side, so an edit applied in a handler could be overtaken by the next one. This
+//! service stands around it; it is called in the order of the wire, applies edits at once and hands the rest on, each
+//! with a snapshot.
+
+use crate::convert;
+use crate::state::{Snapshot, State};
+use crate::worker::Worker;
+use futures_util::future::{BoxFuture, FutureExt};
+use serde_json::Value;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+use tower_lsp::jsonrpc::{Request, Response};
+use tower_service::Service;
+
+tokio::task_local! {
+    static SEEN: Snapshot;
+}
+
+/// The documents as they were when the request that is being answered arrived.
+#[must_use]
+pub fn seen() -> Snapshot {
+    SEEN.try_with(Arc::clone).unwrap_or_default()
+}
+
+/// The service around tower-lsp's.
+#[derive(Debug)]
+pub struct Ordered<S> {
+    inner: S,
+    state: Arc<State>,
+    worker: Arc<Worker>,
+    phase: Phase,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Phase {
+    Before,
+    Running,
+    After,
+}
+
+impl<S> Ordered<S> {
+    /// Puts order around a service.
+    pub fn new(inner: S, state: Arc<State>, worker: Arc<Worker>) -> Self {
+        Self { inner, state, worker, phase: Phase::Before }
+    }
+
+    /// Applies a notification about documents. Says whether it was one.
+    fn apply(&self, method: &str, params: Option<&Value>) -> bool {
+        let params = || params.cloned().unwrap_or_default();
+        let done = match method {
+            "textDocument/didOpen" => convert::opened(params()).map(|o| {
+                self.state.open(Arc::clone(&o.uri), o.path, o.version, o.text);
+                self.worker.changed(o.uri);
+                self.worker.files_changed(&self.state.snapshot());
+            }),
+            "textDocument/didChange" => convert::changed(params()).map(|(uri, version, changes)| {
+                if self.state.change(&uri, version, changes) {
+                    self.worker.changed(uri);
+                }
+            }),
+            "textDocument/didClose" => convert::closed(params()).map(|uri| {
+                self.state.close(&uri);
+                self.worker.changed(uri);
+                self.worker.files_changed(&self.state.snapshot());
+            }),
+            "textDocument/didSave" | "workspace/didChangeWatchedFiles" => {
+                self.worker.files_changed(&self.state.snapshot());
+                Ok(())
+            }
+            _ => return false,
+        };
+        if let Err(why) = done {
+            eprintln!("coatwright-lsp: {method}: {why}");
+        }
+        true
+    }
+}
+
+impl<S> Service<Request> for Ordered<S>
+where
+    S: Service<Request, Response = Option<Response>>,
+    S::Future: Send + 'static,
+    S::Error: Send + 'static,
+{
+    type Response = Option<Response>;
+    type Error = S::Error;
+    type Future = BoxFuture<'static, Result<Self::Response, Self::Error>>;
+
+    fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
+        self.inner.poll_ready(cx)
+    }
+
+    fn call(&mut self, request: Request) -> Self::Future {
+        match request.method() {
+            "initialize" if self.phase == Phase::Before => {
+                self.state.agree(convert::client(request.params().unwrap_or(&Value::Null)));
+                self.phase = Phase::Running;
+            }
+            "shutdown" if self.phase == Phase::Running => self.phase = Phase::After,
+            method if request.id().is_none() => {
+                let running = self.phase == Phase::Running;
+                if running && self.apply(method, request.params()) {
+                    return std::future::ready(Ok(None)).boxed();
+                }
+            }
+            _ => {}
+        }
+        SEEN.scope(self.state.snapshot(), self.inner.call(request)).boxed()
+    }
+}

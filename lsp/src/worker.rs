@@ -1,0 +1,352 @@
+//! The one thread that analyses. It takes the latest texts, and what an edit has overtaken meanwhile is dropped.
+//!
+//! Everything that is sent unasked comes from this thread, clearing included, so that what the editor gets last is about
+//! what it sent last.
+
+use crate::features::diagnostics::{Ask, Level, Message, Report, report};
+use crate::house::Disk;
+use crate::lines::{Position, Range};
+use crate::state::{Document, Documents, Snapshot, State, Uri};
+use std::collections::{BTreeSet, HashMap};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use tokio::sync::{mpsc, oneshot};
+
+/// What the thread says.
+#[derive(Debug, PartialEq, Eq)]
+pub enum Said {
+    /// A document's messages, to be shown in place of those before.
+    Report(Report),
+    /// Other documents than the one that changed may have other messages: ask again.
+    Refresh,
+}
+
+/// The answer to a question.
+#[derive(Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// The document's messages.
+    Report(Report),
+    /// The document has changed since; ask again.
+    Overtaken,
+    /// The document isn't open.
+    NotOpen,
+}
+
+/// Hands work to the thread. Dropping it ends the thread.
+#[derive(Debug)]
+pub struct Worker(Arc<Inbox>);
+
+#[derive(Debug, Default)]
+struct Inbox {
+    work: Mutex<Work>,
+    bell: Condvar,
+}
+
+#[derive(Debug, Default)]
+struct Work {
+    changed: BTreeSet<Uri>,
+    questions: Vec<Question>,
+    doubt: bool,
+    refresh: bool,
+    over: bool,
+}
+
+#[derive(Debug)]
+struct Question {
+    uri: Uri,
+    snapshot: Snapshot,
+    answer: oneshot::Sender<Answer>,
+}
+
+/// The thread's stack: deep enough for what the grammar lets through, debug builds included.
+const STACK: usize = 32 * 1024 * 1024;
+
+impl Worker {
+    /// Starts the thread.
+    ///
+    /// # Errors
+    /// The system gives no thread.
+    pub fn start(state: Arc<State>, out: mpsc::Sender<Said>) -> std::io::Result<Self> {
+        let mut disk = Disk::default();
+        Self::start_with(state, out, move |ask, doubt| {
+            if doubt {
+                disk.doubt();
+            }
+            report(ask, &mut disk)
+        })
+    }
+
+    fn start_with(
+        state: Arc<State>,
+        out: mpsc::Sender<Said>,
+        analyse: impl FnMut(&Ask<'_>, bool) -> Vec<Report> + Send + 'static,
+    ) -> std::io::Result<Self> {
+        let inbox = Arc::new(Inbox::default());
+        let thread = Thread { inbox: Arc::clone(&inbox), state, out, analyse, sent: HashMap::new(), doubt: false };
+        std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(move || thread.run())?;
+        Ok(Self(inbox))
+    }
+
+    /// A document was opened, changed or closed.
+    pub fn changed(&self, uri: Uri) {
+        self.0.put(|work| {
+            work.changed.insert(uri);
+        });
+    }
+
+    /// Files on disk may have changed, or the set of open documents did: what stands beside them is looked at again.
+    pub fn files_changed(&self, documents: &Documents) {
+        self.0.put(|work| {
+            work.doubt = true;
+            work.refresh = true;
+            work.changed.extend(documents.keys().cloned());
+        });
+    }
+
+    /// Asks for the messages of one document, as it is in a snapshot. A dropped answer is work that isn't begun.
+    pub fn ask(&self, uri: Uri, snapshot: Snapshot) -> oneshot::Receiver<Answer> {
+        let (answer, receiver) = oneshot::channel();
+        self.0.put(|work| work.questions.push(Question { uri, snapshot, answer }));
+        receiver
+    }
+}
+
+impl Drop for Worker {
+    fn drop(&mut self) {
+        self.0.put(|work| work.over = true);
+    }
+}
+
+impl Inbox {
+    fn lock(&self) -> MutexGuard<'_, Work> {
+        self.work.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn put(&self, what: impl FnOnce(&mut Work)) {
+        what(&mut self.lock());
+        self.bell.notify_one();
+    }
+
+    /// Waits for work and takes all of it.
+    fn take(&self) -> Work {
+        let idle = |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
+        let mut work = self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner);
+        std::mem::take(&mut *work)
+    }
+}
+
+struct Thread<A> {
+    inbox: Arc<Inbox>,
+    state: Arc<State>,
+    out: mpsc::Sender<Said>,
+    analyse: A,
+    /// What the editor shows: a document's opening, and the last report about it.
+    sent: HashMap<Uri, (u64, Report)>,
+    /// Files may have changed since the last analysis.
+    doubt: bool,
+}
+
+impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
+    fn run(mut self) {
+        loop {
+            let mut work = self.inbox.take();
+            if work.over {
+                return;
+            }
+            self.doubt |= work.doubt;
+            for question in std::mem::take(&mut work.questions) {
+                self.answer(question);
+            }
+            let client = self.state.client();
+            let told = if client.pulls {
+                !(work.refresh && client.refreshes) || self.say(Said::Refresh)
+            } else {
+                self.publish(&work.changed.into_iter().collect::<Vec<_>>())
+            };
+            if !told {
+                return;
+            }
+        }
+    }
+
+    fn answer(&mut self, question: Question) {
+        let Question { uri, snapshot, answer } = question;
+        if answer.is_closed() {
+            return;
+        }
+        let now = self.state.snapshot();
+        let answered = match (snapshot.get(&uri), now.get(&uri)) {
+            (None, _) => Answer::NotOpen,
+            (Some(then), Some(now)) if !same(then, now) => Answer::Overtaken,
+            _ => match self.fenced(&snapshot, std::slice::from_ref(&uri), true).pop() {
+                Some(report) => Answer::Report(report),
+                None => Answer::NotOpen,
+            },
+        };
+        // Nobody waits any more: then nobody is told.
+        let _ = answer.send(answered);
+    }
+
+    /// Reports on what changed. Says whether anybody still listens.
+    fn publish(&mut self, changed: &[Uri]) -> bool {
+        let before = self.state.snapshot();
+        let mut reports = self.fenced(&before, changed, false);
+        let closed = changed.iter().filter(|uri| !before.contains_key(*uri));
+        reports.extend(closed.map(|uri| Report { uri: Uri::clone(uri), version: None, messages: Vec::new() }));
+        let now = self.state.snapshot();
+        for report in reports {
+            let news = match (before.get(&report.uri), now.get(&report.uri)) {
+                (Some(then), Some(now)) if same(then, now) => {
+                    let entry = (now.opening, report.clone());
+                    self.sent.insert(Uri::clone(&report.uri), entry.clone()) != Some(entry)
+                }
+                (None, None) => self.sent.remove(&report.uri).is_some(),
+                // Overtaken: the document is in the inbox again.
+                _ => false,
+            };
+            if news && !self.say(Said::Report(report)) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// An analysis that stumbles costs its messages and not the session.
+    fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
+        let doubt = std::mem::take(&mut self.doubt);
+        let ask = Ask { documents, about, only, encoding: self.state.client().encoding };
+        catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, doubt))).unwrap_or_else(|_| {
+            let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
+            open.map(|(uri, document)| stumbled(uri, document)).collect()
+        })
+    }
+
+    fn say(&self, said: Said) -> bool {
+        self.out.blocking_send(said).is_ok()
+    }
+}
+
+fn same(a: &Document, b: &Document) -> bool {
+    a.opening == b.opening && a.version == b.version && Arc::ptr_eq(&a.text, &b.text)
+}
+
+fn stumbled(uri: &Uri, document: &Document) -> Report {
+    let start = Position { line: 0, column: 0 };
+    let text = "Coatwright stumbled over this text, so its other messages are missing\n\
+        That is a mistake in Coatwright. Change the line you wrote last, and please report it.";
+    let message = Message {
+        range: Range { start, end: start },
+        severity: Level::Error,
+        code: None,
+        text: text.to_owned(),
+        related: Vec::new(),
+    };
+    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::state::{Change, Client};
+    use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::time::Duration;
+
+    /// A thread that stumbles over the text `panic`, takes its time for `slow`, and reports nothing otherwise.
+    fn start(state: &Arc<State>) -> (Option<Worker>, mpsc::Receiver<Said>, Arc<AtomicUsize>) {
+        let (out, said) = mpsc::channel(16);
+        let runs = Arc::new(AtomicUsize::new(0));
+        let count = Arc::clone(&runs);
+        let worker = Worker::start_with(Arc::clone(state), out, move |ask, _| {
+            count.fetch_add(1, Ordering::SeqCst);
+            let open = ask.about.iter().filter_map(|uri| Some((uri, ask.documents.get(uri)?)));
+            open.map(|(uri, document)| {
+                assert_ne!(document.text.as_str(), "panic", "on purpose");
+                if document.text.as_str() == "slow" {
+                    std::thread::sleep(Duration::from_millis(100));
+                }
+                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new() }
+            })
+            .collect()
+        });
+        (worker.ok(), said, runs)
+    }
+
+    fn uri() -> Uri {
+        "u".into()
+    }
+
+    fn whole(text: &str) -> Vec<Change> {
+        vec![Change { range: None, text: text.to_owned() }]
+    }
+
+    fn version(said: Option<Said>) -> Option<i32> {
+        match said {
+            Some(Said::Report(report)) => report.version,
+            _ => None,
+        }
+    }
+
+    #[test]
+    fn a_stumble_is_told_and_survived() {
+        let state = Arc::new(State::default());
+        state.open(uri(), None, 1, "panic".to_owned());
+        let (Some(worker), mut said, _) = start(&state) else { return };
+        worker.changed(uri());
+        let Some(Said::Report(report)) = said.blocking_recv() else { unreachable!() };
+        assert!(report.messages.iter().any(|m| m.text.contains("stumbled")));
+        state.change("u", 2, whole("well"));
+        worker.changed(uri());
+        assert_eq!(version(said.blocking_recv()), Some(2));
+    }
+
+    #[test]
+    fn many_edits_are_few_reports_and_the_last_one_is_the_last() {
+        let state = Arc::new(State::default());
+        state.open(uri(), None, 0, "slow".to_owned());
+        let (Some(worker), mut said, runs) = start(&state) else { return };
+        for number in 1..=200 {
+            state.change("u", number, whole("slow"));
+            worker.changed(uri());
+        }
+        assert_eq!(version(said.blocking_recv()), Some(200));
+        assert!(runs.load(Ordering::SeqCst) <= 3);
+        assert!(said.try_recv().is_err());
+    }
+
+    #[test]
+    fn closing_clears_once_even_while_a_report_is_made() {
+        let state = Arc::new(State::default());
+        state.open(uri(), None, 1, "well".to_owned());
+        let (Some(worker), mut said, _) = start(&state) else { return };
+        worker.changed(uri());
+        assert_eq!(version(said.blocking_recv()), Some(1));
+        state.change("u", 2, whole("slow"));
+        worker.changed(uri());
+        std::thread::sleep(Duration::from_millis(30));
+        state.close("u");
+        worker.changed(uri());
+        worker.changed(uri());
+        let cleared = Report { uri: uri(), version: None, messages: Vec::new() };
+        assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
+        drop(worker);
+        assert_eq!(said.blocking_recv(), None);
+    }
+
+    #[test]
+    fn an_overtaken_question_says_so() {
+        let state = Arc::new(State::default());
+        state.agree(Client { pulls: true, refreshes: true, ..Client::default() });
+        state.open(uri(), None, 1, "well".to_owned());
+        let (Some(worker), mut said, _) = start(&state) else { return };
+        let before = state.snapshot();
+        assert!(matches!(worker.ask(uri(), Arc::clone(&before)).blocking_recv(), Ok(Answer::Report(_))));
+        state.change("u", 2, whole("new"));
+        assert_eq!(worker.ask(uri(), before).blocking_recv(), Ok(Answer::Overtaken));
+        assert_eq!(worker.ask("other".into(), state.snapshot()).blocking_recv(), Ok(Answer::NotOpen));
+        worker.files_changed(&state.snapshot());
+        assert_eq!(said.blocking_recv(), Some(Said::Refresh));
+        worker.changed(uri());
+        drop(worker);
+        assert_eq!(said.blocking_recv(), None, "a client that asks is sent nothing");
+    }
+}
