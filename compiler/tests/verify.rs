@@ -88,7 +88,10 @@ fn basics() -> &'static [Source] {
     static BASICS: OnceLock<Vec<Source>> = OnceLock::new();
     BASICS.get_or_init(|| {
         ["body", "coats", "findings", "steps", "tools"]
-            .map(|n| source(&std::fs::read_to_string(root().join(format!("recipes/prelude/{n}.trim"))).unwrap()))
+            .map(|n| {
+                let text = std::fs::read_to_string(root().join(format!("recipes/prelude/{n}.trim"))).unwrap();
+                Source { tree: grammar::parse(&text), text }
+            })
             .into()
     })
 }

@@ -15,8 +15,8 @@ fn recipe(n: usize) -> String {
     for i in 0..11 {
         let _ = write!(s, "  set in   {} to body-length with the coat, comb up, again\n  set in   {}, {} by {} mm comb\n", z(i), z(i + 1), z(i + 2), 6 + (i + n) % 20);
         let _ = write!(s, "  finish   {} by shears, column   -- fine\n  clip     {}, {} with #{} in reverse\n", z(i + 3), z(i), z(i + 5), 10 + i);
-        let _ = write!(s, "  blend    {} into {} over three fingers by skimming\n", z(i + 1), z(i + 4));
-        let _ = write!(s, "  keep     {} no closer than #10\n", z(i + 2));
+        let _ = writeln!(s, "  blend    {} into {} over three fingers by skimming", z(i + 1), z(i + 4));
+        let _ = writeln!(s, "  keep     {} no closer than #10", z(i + 2));
     }
     s.push_str("  when     weight under 6 kg { shape topknot to 18 mm by shears }\n  else when coat curl { shape topknot to 30 mm by shears }\n  else     { shape topknot to 25 mm by shears }\n");
     s.push_str("  guard    sensitive-belly, irritation { skim belly-rear with #10 with the coat, one pass }\n  order    feet before legs\n  lasts    6 weeks { topknot at most 45 mm; eyes open }\n}\n\n");

@@ -194,7 +194,11 @@ impl Copy {
 }
 
 /// Whether a word mixes Latin letters with letters that only look like them, or spells a keyword with those.
-fn disguised(word: &str) -> bool {
+fn disguised(run: &str) -> bool {
+    run.split(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '\u{300}'..='\u{36F}'))).any(disguised_word)
+}
+
+fn disguised_word(word: &str) -> bool {
     let mut other = false;
     let mut latin = false;
     for c in word.chars() {

@@ -1,7 +1,7 @@
 //! The one place that knows both our values and the protocol's.
 
 use crate::features::diagnostics::{FileName, Level, Message, Related, Report};
-use crate::lines::{Encoding, Position, Range};
+use crate::lines::{Columns, Position, Range};
 use crate::state::{Change, Client, Uri};
 use lsp_types as lsp;
 use serde_json::Value;
@@ -17,7 +17,7 @@ pub fn client(params: &Value) -> Client {
     let yes = |path: &str| can(path).and_then(Value::as_bool) == Some(true);
     let utf8 = can("general/positionEncodings").and_then(Value::as_array).is_some_and(|all| all.iter().any(|e| e == "utf-8"));
     Client {
-        encoding: if utf8 { Encoding::Utf8 } else { Encoding::Utf16 },
+        columns: if utf8 { Columns::Utf8 } else { Columns::Utf16 },
         pulls: can("textDocument/diagnostic").is_some(),
         refreshes: yes("workspace/diagnostics/refreshSupport"),
         related: yes("textDocument/publishDiagnostics/relatedInformation")
@@ -43,9 +43,10 @@ pub fn server(client: &Client) -> lsp::InitializeResult {
     };
     lsp::InitializeResult {
         capabilities: lsp::ServerCapabilities {
-            position_encoding: Some(match client.encoding {
-                Encoding::Utf8 => lsp::PositionEncodingKind::UTF8,
-                Encoding::Utf16 => lsp::PositionEncodingKind::UTF16,
+            position_encoding: Some(match client.columns {
+                Columns::Utf8 => lsp::PositionEncodingKind::UTF8,
+                Columns::Utf16 => lsp::PositionEncodingKind::UTF16,
+                Columns::Utf32 => lsp::PositionEncodingKind::UTF32,
             }),
             text_document_sync: Some(lsp::TextDocumentSyncCapability::Options(sync)),
             diagnostic_provider: client.pulls.then_some(lsp::DiagnosticServerCapabilities::Options(pull)),
@@ -233,7 +234,7 @@ mod tests {
             "textDocument": { "diagnostic": {}, "publishDiagnostics": { "relatedInformation": true } },
             "workspace": { "diagnostics": { "refreshSupport": true }, "didChangeWatchedFiles": { "dynamicRegistration": true } },
         } }));
-        assert_eq!(able, Client { encoding: Encoding::Utf8, pulls: true, refreshes: true, related: true, watches: true });
+        assert_eq!(able, Client { columns: Columns::Utf8, pulls: true, refreshes: true, related: true, watches: true });
     }
 
     #[test]

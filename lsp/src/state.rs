@@ -3,7 +3,7 @@
 //! Changes are applied in the order of the wire, without waiting for anything. A [`Snapshot`] is the state of one
 //! moment and never changes.
 
-use crate::lines::{Encoding, Lines, Range};
+use crate::lines::{Columns, Lines, Range};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -12,10 +12,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 pub type Uri = Arc<str>;
 
 /// What the editor can do, said when it begins.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Client {
     /// How it counts columns.
-    pub encoding: Encoding,
+    pub columns: Columns,
     /// It asks for messages; otherwise they are sent to it. Never both.
     pub pulls: bool,
     /// It can be told to ask again.
@@ -24,6 +24,13 @@ pub struct Client {
     pub related: bool,
     /// It can tell of changed files when asked to.
     pub watches: bool,
+}
+
+impl Default for Client {
+    /// An editor that knows only what all know.
+    fn default() -> Self {
+        Self { columns: Columns::Utf16, pulls: false, refreshes: false, related: false, watches: false }
+    }
 }
 
 /// An open document.
@@ -99,14 +106,14 @@ impl State {
     /// A document was changed. Says whether it is open at all.
     pub fn change(&self, uri: &str, version: i32, changes: Vec<Change>) -> bool {
         let mut inner = self.lock();
-        let encoding = inner.client.encoding;
+        let columns = inner.client.columns;
         let Some(document) = Arc::make_mut(&mut inner.documents).get_mut(uri) else { return false };
         document.version = version;
         let text = Arc::make_mut(&mut document.text);
         for change in changes {
             match change.range {
                 Some(range) => {
-                    let bytes = Lines::new(text).bytes(range, encoding);
+                    let bytes = Lines::new(text).bytes(range, columns);
                     text.replace_range(bytes, &change.text);
                 }
                 None => *text = change.text,
@@ -159,7 +166,7 @@ mod tests {
     #[test]
     fn columns_are_bytes_when_agreed() {
         let state = State::default();
-        state.agree(Client { encoding: Encoding::Utf8, ..Client::default() });
+        state.agree(Client { columns: Columns::Utf8, ..Client::default() });
         state.open("u".into(), None, 1, "🐩x".to_owned());
         state.change("u", 2, vec![put(0, 4, 5, "y")]);
         assert_eq!(text(&state), "🐩y");

@@ -214,7 +214,7 @@ impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
     /// An analysis that stumbles costs its messages and not the session.
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
         let doubt = std::mem::take(&mut self.doubt);
-        let ask = Ask { documents, about, only, encoding: self.state.client().encoding };
+        let ask = Ask { documents, about, only, columns: self.state.client().columns };
         catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, doubt))).unwrap_or_else(|_| {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()

@@ -516,7 +516,7 @@ pub fn stroke_words(stroke: &Stroke, trade: &Trade) -> String {
     let mut words = stroke.verb.as_str().to_owned();
     if let Some(tool) = stroke.tool.and_then(|t| trade.tool(t)) {
         if matches!(tool.kind, ToolKind::Shears | ToolKind::Thinners)
-            && let Some(leaves) = stroke.leaves
+            && let Some(leaves) = stroke.leaves.filter(|l| l.low == l.high)
         {
             words = format!("{words} to {}", leaves.low);
         }

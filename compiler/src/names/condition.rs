@@ -37,7 +37,7 @@ impl Grade {
             Self::Tangle => "tangles",
             Self::Knot => "knots",
             Self::Tight => "tight mats",
-            Self::Pelted => "a pelt",
+            Self::Pelted => "pelt",
         }
     }
 

@@ -15,7 +15,7 @@ use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Bound, FindingId, KeepOn, Stage, Step, StepId, Trade};
+use crate::names::trade::{Bound, FindingId, KeepOn, Stage, Step, StepId, Trade, Verb};
 use crate::source::Place;
 
 /// The order of one visit.
@@ -75,7 +75,7 @@ pub struct Work {
 /// Plans a visit.
 #[must_use]
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
-    let mut tasks = before(choices, trade, dog);
+    let mut tasks = before(choices, trade, dog, finishes);
     let set_in = works(trade, dog, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
         tasks.push(Task { time: total(&set_in), kind: TaskKind::SetIn(set_in) });
@@ -103,7 +103,7 @@ fn total(works: &[Work]) -> Interval<Time> {
 }
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
-fn before(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Task> {
+fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
     let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
     if tasks.is_empty() {
         tasks.extend(usual(trade, "check"));
@@ -121,10 +121,40 @@ fn before(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Task> {
             .unwrap_or(Interval::point(Time(900)));
         // The step of the basics says it once, with the mats' places.
         tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.steps.get(id.0 as usize).is_some_and(|s| s.name == step)));
-        tasks.push(Task { kind: TaskKind::Mats(mats), time });
+        // Mats come off before the coat is raked or carded, as the basics list those steps.
+        let dematt = trade.index.steps.get("dematt").copied();
+        let at = tasks
+            .iter()
+            .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > dematt))
+            .unwrap_or(tasks.len());
+        tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
     }
-    tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough, Stage::Wash, Stage::Dry, Stage::Check]));
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough]));
+    for (verb, name) in UNWASHED {
+        unwashed(&mut tasks, *verb, name, trade, dog, finishes);
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::Wash, Stage::Dry, Stage::Check]));
     tasks
+}
+
+/// Work that wants a dry, unwashed coat, and the step of the basics that it belongs to: washed hair slips, and dead coat
+/// comes out before the water sets it.
+const UNWASHED: &[(Verb, &str)] =
+    &[(Verb::HandStrip, "hand-stripping"), (Verb::Card, "carding"), (Verb::Rake, "undercoat-out")];
+
+fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, trade: &Trade, dog: &Dog, finishes: &Finishes) {
+    let strokes = finishes.all.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
+    let works = works(trade, dog, strokes);
+    let Some(step) = trade.index.steps.get(name).copied().filter(|_| !works.is_empty()) else { return };
+    let task = Task { time: total(&works), kind: TaskKind::Part { step, works, blends: Vec::new() } };
+    match tasks.iter().position(|t| matches!(&t.kind, TaskKind::Step { step: s, .. } if *s == step)) {
+        Some(at) => {
+            if let Some(slot) = tasks.get_mut(at) {
+                *slot = task;
+            }
+        }
+        None => tasks.push(task),
+    }
 }
 
 fn usual(trade: &Trade, name: &str) -> Option<Task> {
@@ -215,7 +245,11 @@ fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
         let works = works(
             trade,
             dog,
-            finishes.all.iter().filter(|f| here.has(f.site) && f.fine.tool.is_some()).map(|f| (f, &f.fine)),
+            finishes
+                .all
+                .iter()
+                .filter(|f| here.has(f.site) && f.fine.tool.is_some() && !UNWASHED.iter().any(|(v, _)| *v == f.fine.verb))
+                .map(|f| (f, &f.fine)),
         );
         if !works.is_empty() {
             // What a part takes at least, whatever its area: looking, holding, turning.

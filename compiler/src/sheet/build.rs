@@ -29,6 +29,8 @@ impl Builder<'_> {
         let Made { choices, trade, dog, finishes, .. } = self.made;
         let mut dangers = facts::dangers(dog, trade);
         let more = dangers.split_off(dangers.len().min(5));
+        // What finds no room in the strip is at least named there.
+        let also = more.iter().map(|d| d.split(['.', ':']).next().unwrap_or(d)).collect::<Vec<_>>().join(" · ");
         let clip_off = dog.mats.iter().any(|m| m.grade >= Grade::Tight);
         let version = choices.version.map(|v| format!(" version {v}")).unwrap_or_default();
         Sheet {
@@ -38,6 +40,7 @@ impl Builder<'_> {
             date: self.request.on.to_string(),
             dog: facts::strip(dog, trade),
             dangers,
+            also: (!also.is_empty()).then_some(also),
             consents: facts::consents(dog, clip_off),
             not_asked: facts::not_asked(dog),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
@@ -144,7 +147,7 @@ impl Builder<'_> {
     }
 
     fn steps(&self) -> Vec<Step> {
-        let Made { trade, dog, choices, .. } = self.made;
+        let Made { trade, dog, .. } = self.made;
         let mut steps: Vec<Step> = Vec::new();
         let mut said: Vec<String> = Vec::new();
         for task in &self.made.plan.tasks {
@@ -171,22 +174,7 @@ impl Builder<'_> {
                 TaskKind::Part { step, works, blends } => {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
                     let mut lines = self.lines(works, &mut said);
-                    for blend in blends.iter().filter_map(|b| choices.blends.get(*b)) {
-                        let (from, into) = (self.worked(blend.from), self.worked(blend.into));
-                        if from.is_empty() || into.is_empty() {
-                            continue;
-                        }
-                        let by = blend.by.as_ref().map(|b| format!("by {}", b.replace('-', " ")));
-                        lines.push(Line {
-                            tool: by,
-                            direction: None,
-                            work: format!("blend {} into {}", zone_words(trade, from), zone_words(trade, into)),
-                            leaves: None,
-                            how: blend.room.as_ref().map(|r| format!("over {r}")),
-                            caution: None,
-                            differs: None,
-                        });
-                    }
+                    lines.extend(self.blend_lines(blends));
                     let title = part_title(&declared.name);
                     Step { number: 0, title, minutes, lines, caution: self.step_caution(declared) }
                 }
@@ -198,6 +186,36 @@ impl Builder<'_> {
             step.number = number;
         }
         steps
+    }
+
+    /// The blends of a part, one line for each way of blending.
+    fn blend_lines(&self, blends: &[usize]) -> Vec<Line> {
+        let Made { trade, choices, .. } = self.made;
+        let mut ways: Vec<(Option<String>, Option<String>, Vec<String>)> = Vec::new();
+        for blend in blends.iter().filter_map(|b| choices.blends.get(*b)) {
+            let (from, into) = (self.worked(blend.from), self.worked(blend.into));
+            if from.is_empty() || into.is_empty() {
+                continue;
+            }
+            let words = format!("{} into {}", zone_words(trade, from), zone_words(trade, into));
+            let by = blend.by.as_ref().map(|b| format!("by {}", b.replace('-', " ")));
+            let room = blend.room.as_ref().map(|r| format!("over {r}"));
+            match ways.iter_mut().find(|(b, r, _)| *b == by && *r == room) {
+                Some((_, _, all)) => all.push(words),
+                None => ways.push((by, room, vec![words])),
+            }
+        }
+        ways.into_iter()
+            .map(|(tool, how, all)| Line {
+                tool,
+                direction: None,
+                work: format!("blend {}", all.join("; ")),
+                leaves: None,
+                how,
+                caution: None,
+                differs: None,
+            })
+            .collect()
     }
 
     /// Those of the sites that a tool touches on this dog: what is left has nothing to blend.

@@ -4,7 +4,7 @@ use super::{Consent, DogStrip, words};
 use crate::measure::{DAY, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
-use crate::names::trade::{Sex, Trade, Vet};
+use crate::names::trade::{Bound, Sex, Trade, Vet};
 use crate::plan::zone_words;
 
 /// Who is on the table.
@@ -76,11 +76,14 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
     }
     for fact in &dog.findings {
         let Some(finding) = trade.finding(fact.finding) else { continue };
+        // What limits the whole visit (heart, breath, fits) comes before what one goes round.
+        let limits = finding.keeps.iter().any(|k| matches!(k.bound, Bound::AtStretch(_) | Bound::InAll(_)));
         let rank = match (finding.stops_visit, finding.vet, fact.sites == trade.all_sites()) {
             (true, _, _) => 0,
             (_, Some(Vet::Now), _) => 1,
-            (_, _, false) => 2,
-            _ => 3,
+            (_, _, true) if limits => 2,
+            (_, _, false) => 3,
+            _ => 4,
         };
         let mut line = words::sentence(&fact.words);
         if !fact.words.contains(',') && fact.sites != trade.all_sites() {
@@ -94,7 +97,7 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
     for mat in &dog.mats {
         if mat.grade >= crate::names::condition::Grade::Tight {
             let off = mat.off_skin.map(|l| format!(", {l} off the skin")).unwrap_or_default();
-            all.push((2, format!("{}: {}{off}", words::sentence(mat.grade.word()), mat.words)));
+            all.push((3, format!("{}: {}{off}", words::sentence(mat.grade.word()), mat.words)));
         }
     }
     all.sort_by_key(|(rank, _)| *rank);
@@ -120,7 +123,8 @@ pub fn consents(dog: &Dog, clip_off: bool) -> Vec<Consent> {
         .map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) })
         .collect();
     for (due, what) in [(clip_off, "clip off"), (true, "vet in an emergency")] {
-        if due && !consents.iter().any(|c| c.what == what) {
+        let first = what.split(' ').next().unwrap_or(what);
+        if due && !consents.iter().any(|c| c.what.starts_with(first)) {
             consents.push(Consent { what: what.to_owned(), agreed: None });
         }
     }

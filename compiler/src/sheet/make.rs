@@ -164,6 +164,10 @@ fn once(out: &mut Vec<Diagnostic>) {
 
 fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
     let sites = salon.trade.all_sites();
+    // The coat of the whole dog decides; a coat elsewhere that isn't served is worth a look, since the finishes there are
+    // made and checked for that coat as ever.
+    let whole = Dog { coats: Vec::new(), ..dog.clone() };
+    let by_part = sites.iter().next().is_some_and(|s| choices.serves.holds(&whole, s));
     let refused: Vec<Site> = sites.iter().filter(|s| !choices.serves.holds(dog, *s)).collect();
     let Some(site) = refused.first() else { return };
     let serves = &choices.serves;
@@ -190,7 +194,7 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     let mats_only = without.is_empty()
         && Cond::without_mats(&choices.serves).holds(dog, *site)
         && sites.iter().all(|s| Cond::without_mats(&choices.serves).holds(dog, s));
-    let diagnostic = if mats_only {
+    let diagnostic = if mats_only || by_part {
         Diagnostic::warning(code::D001, place, message)
     } else {
         Diagnostic::error(code::D001, place, message)

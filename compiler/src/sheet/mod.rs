@@ -30,6 +30,8 @@ pub struct Sheet {
     pub dog: DogStrip,
     /// One to five things that can hurt, with side and place; more are on page two.
     pub dangers: Vec<String>,
+    /// The names of further dangers, whose cautions stand on page two.
+    pub also: Option<String>,
     /// What the owner agreed to, and what nobody asked.
     pub consents: Vec<Consent>,
     /// What nobody asked the owner about.

@@ -25,7 +25,8 @@ impl Src<'_> {
 
     /// The author's own words of a span: lower case, one blank between words.
     pub(crate) fn said(&self, s: Span) -> String {
-        self.raw(s).split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
+        let blank = |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}');
+        self.raw(s).split(blank).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
     }
 
     /// A name as its author wrote it, with blanks or hyphens.

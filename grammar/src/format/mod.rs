@@ -42,8 +42,6 @@ pub fn format(text: &str) -> Result<String, FormatRefused> {
     let chunks = scan(text);
     let out = lay_out(text, &before, &chunks);
     let after = parse(&out);
-    #[cfg(feature = "show")]
-    eprintln!("{out}\n{}\n{}", shape(&before), shape(&after));
     prove(&before, &after)?;
     Ok(out)
 }

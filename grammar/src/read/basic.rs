@@ -50,6 +50,8 @@ impl Rd<'_, '_, '_> {
                     odd |= last == b'-';
                 }
                 b'a'..=b'z' | b'0'..=b'9' | b'#' => {}
+                // `#8.5` is a blade's name.
+                b'.' if text.starts_with('#') => {}
                 0x80.. => wide = true,
                 b'-' if last != b'-' && last != b' ' => {}
                 _ => odd = true,

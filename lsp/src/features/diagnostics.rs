@@ -1,7 +1,7 @@
 //! The compiler's messages for the open documents.
 
 use crate::house::{Disk, Root};
-use crate::lines::{Encoding, Lines, Range};
+use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
 use coatwright::check::check;
 use coatwright::diagnostic::{Diagnostic, Severity};
@@ -77,7 +77,7 @@ pub struct Ask<'a> {
     /// These alone, and not the other open documents of their houses.
     pub only: bool,
     /// How columns are counted.
-    pub encoding: Encoding,
+    pub columns: Columns,
 }
 
 /// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them.
@@ -150,7 +150,7 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
     let many = asked.iter().map(|uri| path_of(uri)).collect::<BTreeSet<_>>().len();
     let workspace = Workspace::from_texts(texts, many);
     let names: HashMap<FileId, &FileName> = workspace.files().iter().map(|f| f.id).zip(&names).collect();
-    let mut shown = Shown { workspace: &workspace, names, lines: HashMap::new(), encoding: ask.encoding };
+    let mut shown = Shown { workspace: &workspace, names, lines: HashMap::new(), columns: ask.columns };
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
     for diagnostic in check(&workspace) {
         let message = shown.message(&diagnostic);
@@ -170,13 +170,13 @@ struct Shown<'w> {
     workspace: &'w Workspace,
     names: HashMap<FileId, &'w FileName>,
     lines: HashMap<FileId, Lines<'w>>,
-    encoding: Encoding,
+    columns: Columns,
 }
 
 impl Shown<'_> {
     fn range(&mut self, place: Place) -> Range {
         let text = self.workspace.sources().text(place.file);
-        self.lines.entry(place.file).or_insert_with(|| Lines::new(text)).range(place.range(), self.encoding)
+        self.lines.entry(place.file).or_insert_with(|| Lines::new(text)).range(place.range(), self.columns)
     }
 
     fn message(&mut self, diagnostic: &Diagnostic) -> Message {

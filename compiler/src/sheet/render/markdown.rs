@@ -51,6 +51,9 @@ fn one(sheet: &Sheet, out: &mut String) {
     for danger in &sheet.dangers {
         let _ = writeln!(out, "> **!** {}", plain(danger));
     }
+    if let Some(also) = &sheet.also {
+        let _ = writeln!(out, "> **!** Also: {}", plain(also));
+    }
     for vet in &sheet.vet_first {
         let _ = writeln!(out, "> **Vet:** {}", plain(vet));
     }

@@ -94,6 +94,13 @@ impl Page {
                 self.line(&red);
             }
         }
+        if let Some(also) = &sheet.also {
+            let options = textwrap::Options::new(self.width).initial_indent(" ! Also: ").subsequent_indent("   ").break_words(false);
+            for line in textwrap::wrap(also, options) {
+                let red = self.red(&line);
+                self.line(&red);
+            }
+        }
         for vet in &sheet.vet_first {
             let words = self.red(&format!(" VET  {vet}"));
             self.line(&words);

@@ -1,0 +1,221 @@
+"""The language server as three editors see it."""
+
+import asyncio
+
+import pytest
+from lsprotocol import types as lsp
+
+GOOD = """recipe t {
+  title "T"
+  serves coat curl
+  clip whole coat with #7F with the coat
+}
+"""
+
+HOUSE = """house salt {
+  title "Salt"
+}
+
+group wave-line {
+  about "What stands in the sea."
+  zones legs, breastbone
+}
+"""
+
+
+def with_verb(verb, newline="\n"):
+    lines = ["-- 🐩 Bramble’s", "recipe t { title “🐩 é”; VERB wave with #7F with the coat }", ""]
+    return newline.join(lines).replace("VERB", verb).replace("wave", "body")
+
+
+def only(messages):
+    assert len(messages) == 1, messages
+    return messages[0]
+
+
+def test_what_was_agreed(editor):
+    capabilities = editor.result.capabilities
+    sync = capabilities.text_document_sync
+    assert (sync.open_close, sync.change) == (True, lsp.TextDocumentSyncKind.Incremental)
+    expected = {
+        "neovim@v0.11": ("utf-8", True),
+        "visual-studio-code": ("utf-16", False),
+        "emacs": ("utf-8", False),
+    }
+    agreed = (capabilities.position_encoding, capabilities.diagnostic_provider is not None)
+    assert agreed == expected[editor.profile]
+    assert editor.result.server_info.name == "coatwright-lsp"
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+async def test_a_misspelt_verb_is_one_message(editor, newline):
+    uri = editor.open("t.trim", with_verb("clpi", newline))
+    message = only(await editor.messages(uri))
+    assert message.range == editor.range(uri, "clpi")
+    assert message.range.start.character == (35 if editor.utf8 else 29)
+    assert (message.severity, message.code, message.source) == (
+        lsp.DiagnosticSeverity.Error,
+        "W006",
+        "coatwright",
+    )
+    assert "`clip`" in message.message
+    editor.edit(uri, "clpi", "clip")
+    assert [m for m in await editor.messages(uri) if m.code == "W006"] == []
+
+
+async def test_edits_are_applied_in_order(editor):
+    uri = editor.open("t.trim", GOOD)
+    await editor.messages(uri)
+    # Each edit builds on the one before; applied in another order, or with one lost, the text is another.
+    for number in range(200):
+        editor.edit(uri, f"T{number - 1 if number else ''}\"", f"T{number}\"")
+    editor.edit(uri, "clip", "🐩 clpi")
+    editor.edit(uri, "🐩 ", "")
+    message = only(await editor.messages(uri))
+    assert message.range == editor.range(uri, "clpi")
+    assert 'title "T199"' in editor.texts[uri]
+    if not editor.pulls:
+        # What is said last is about the last text, and most texts were overtaken unseen.
+        await asyncio.sleep(0.3)
+        assert editor.heard[-1].version == 203 == editor.versions[uri]
+        assert [p.version for p in editor.heard] == sorted({p.version for p in editor.heard})
+        assert len(editor.heard) <= 60, len(editor.heard)
+
+
+async def test_several_changes_in_one_message(editor):
+    uri = editor.open("t.trim", GOOD)
+
+    def change(line, start, end, text):
+        at = lsp.Range(lsp.Position(line, start), lsp.Position(line, end))
+        return lsp.TextDocumentContentChangePartial(range=at, text=text)
+
+    changes = [
+        lsp.TextDocumentContentChangeWholeDocument("recipe t {\n}\n"),
+        change(0, 10, 10, "\n  clpi body"),
+        change(1, 2, 4, "cl"),
+        change(1, 11, 11, ", neck"),
+        change(7, 0, 0, "-- the end"),
+    ]
+    editor.versions[uri] = 9
+    editor.texts[uri] = "recipe t {\n  clpi body, neck\n}\n-- the end"
+    editor.client.text_document_did_change(
+        lsp.DidChangeTextDocumentParams(lsp.VersionedTextDocumentIdentifier(9, uri), changes)
+    )
+    messages = await editor.messages(uri)
+    assert [m.range for m in messages if m.code == "W006"] == [editor.range(uri, "clpi")]
+
+
+async def test_closing_clears(editor):
+    uri = editor.open("t.trim", with_verb("clpi"))
+    only(await editor.messages(uri))
+    editor.close(uri)
+    if editor.pulls:
+        with pytest.raises(Exception, match="isn't open"):
+            await editor.messages(uri)
+    else:
+        cleared = await editor.wait(lambda p: p.uri == uri and p.version is None)
+        assert list(cleared.diagnostics) == []
+    # Opened again it is as new, and nothing of the closing comes after.
+    editor.open("t.trim", with_verb("clpi"))
+    only(await editor.messages(uri))
+    if not editor.pulls:
+        await asyncio.sleep(0.2)
+        assert len(editor.heard[-1].diagnostics) == 1
+
+
+async def test_pushed_or_asked_for_and_never_both(editor):
+    uri = editor.open("t.trim", with_verb("clpi"))
+    await editor.messages(uri)
+    await asyncio.sleep(0.2)
+    assert bool(editor.heard) != editor.pulls
+
+
+async def test_a_recipe_in_its_house(editor, folder):
+    (folder / "house.trim").write_text(HOUSE)
+    (folder / "recipes").mkdir()
+    text = GOOD.replace("}", "  clip wave-line with #5F with the coat\n  clip elbwos with #5F with the coat\n}")
+    uri = editor.open("recipes/t.trim", text)
+    message = only(await editor.messages(uri))
+    assert (message.code, message.range) == ("M001", editor.range(uri, "elbwos"))
+    assert message.message.splitlines()[0] == "no part of the dog is called `elbwos`"
+
+
+async def test_the_open_house_counts_and_not_the_one_on_disk(editor, folder):
+    (folder / "house.trim").write_text(HOUSE)
+    text = GOOD.replace("}", "  clip wave-line with #5F with the coat\n}")
+    recipe = editor.open("t.trim", text)
+    assert await editor.messages(recipe) == []
+    house = editor.open("house.trim", HOUSE)
+    await editor.messages(house)
+    editor.edit(house, "group wave-line", "group tide-line")
+    if not editor.pulls:
+        # The recipe wasn't touched: it is told all the same.
+        said = await editor.wait(lambda p: p.uri == recipe and p.diagnostics)
+        assert said.version == 1
+    message = only(await editor.messages(recipe))
+    assert (message.code, message.range) == ("M001", editor.range(recipe, "wave-line"))
+    # Closed without saving, the house on disk counts again.
+    editor.close(house)
+    if editor.pulls:
+        assert await editor.messages(recipe) == []
+    else:
+        await editor.wait(lambda p: p.uri == recipe and not p.diagnostics and p is editor.heard[-1])
+
+
+async def test_a_file_changed_on_disk_is_seen(editor, folder):
+    text = GOOD.replace("}", "  clip wave-line with #5F with the coat\n}")
+    recipe = editor.open("t.trim", text)
+    assert only(await editor.messages(recipe)).code == "M001"
+    heard = len(editor.heard)
+    (folder / "house.trim").write_text(HOUSE)
+    event = lsp.FileEvent(editor.uri("house.trim"), lsp.FileChangeType.Created)
+    editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([event]))
+    if editor.pulls:
+        assert await editor.messages(recipe) == []
+    else:
+        await editor.wait(lambda p: p.uri == recipe and not p.diagnostics)
+        assert len(editor.heard) == heard + 1
+        assert [r.method for r in editor.registered] == ["workspace/didChangeWatchedFiles"]
+
+
+async def test_other_places_are_shown_or_told(editor):
+    text = GOOD + GOOD
+    uri = editor.open("t.trim", text)
+    message = next(m for m in await editor.messages(uri) if m.code == "M011")
+    assert message.range.start.line == 5
+    if editor.profile == "emacs":
+        assert not message.related_information
+        assert "the other one (t.trim, line 1)" in message.message
+    else:
+        other = only(message.related_information)
+        assert (other.location.uri, other.location.range.start.line) == (uri, 0)
+
+
+async def test_a_text_that_was_never_saved(editor):
+    uri = "untitled:Untitled-1"
+    editor.texts[uri], editor.versions[uri] = with_verb("clpi"), 1
+    item = lsp.TextDocumentItem(uri, "trim", 1, editor.texts[uri])
+    editor.client.text_document_did_open(lsp.DidOpenTextDocumentParams(item))
+    assert only(await editor.messages(uri)).range == editor.range(uri, "clpi")
+
+
+async def test_an_empty_text_and_one_of_garbage(editor):
+    for number, text in enumerate(["", "\r\n", "}}}{{{ \0 \ufeff 🐩", "(" * 5000, "recipe t {" * 200]):
+        uri = editor.open(f"{number}.trim", text)
+        await editor.messages(uri)
+        editor.close(uri)
+
+
+async def test_the_same_answer_is_given_once(editor):
+    if not editor.pulls:
+        pytest.skip("this editor is sent its messages")
+    uri = editor.open("t.trim", with_verb("clpi"))
+
+    async def ask(previous):
+        params = lsp.DocumentDiagnosticParams(lsp.TextDocumentIdentifier(uri), previous_result_id=previous)
+        return await editor.client.text_document_diagnostic_async(params)
+
+    first = await ask(None)
+    assert (first.kind, (await ask(first.result_id)).kind) == ("full", "unchanged")
+    editor.edit(uri, "clpi", "clpii")
+    assert (await ask(first.result_id)).kind == "full"
