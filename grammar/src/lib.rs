@@ -7,12 +7,14 @@
 mod codes;
 mod diagnose;
 mod error;
+mod flow;
 mod format;
 mod lex;
 mod line;
 mod lines;
 mod outline;
 mod read;
+mod refuse;
 mod say;
 mod scan;
 mod shape;
@@ -43,7 +45,7 @@ pub fn parse(text: &str) -> File {
 #[must_use]
 pub fn parse_with(text: &str, mut block: impl FnMut(&str) -> Arc<Parsed>) -> File {
     if text.len() > MAX_SIZE {
-        let refused = outline::refuse("", outline::too_big(text.len()));
+        let refused = refuse::refuse("", refuse::too_big(text.len()));
         return File { blocks: vec![Arc::new(Placed { at: 0, block: Arc::new(refused) })], at_end: Vec::new() };
     }
     let chunks = scan(text);
@@ -86,7 +88,7 @@ pub fn errors(file: &File) -> Vec<SyntaxError> {
                 f.span = f.span.shifted(placed.at);
             }
             if out.len() + 1 == MAX_ERRORS {
-                out.push(outline::too_many(e.span));
+                out.push(refuse::too_many(e.span));
                 return out;
             }
             out.push(e);

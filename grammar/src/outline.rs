@@ -4,11 +4,13 @@
 //! stack is a `Vec`: no text, however deep, can exhaust the program's own.
 
 use crate::error::{Fix, SyntaxError};
-use crate::lex::{Kind, Lexer, Piece, blank_len, indent, line_end};
+use crate::flow::{continues, next_word, prose};
+use crate::lex::{Kind, Lexer, Piece, indent};
 use crate::line::span;
 use crate::read::{Ctx, Head, read_head, read_statement};
-use crate::scan::{bare_head, brace_next, head_at, word_end};
-use crate::tree::{Block, BlockKind, Body, Comment, Parsed, Prose, Stmt, Trivia, Word};
+use crate::refuse::{refuse, rubble, too_big, too_many};
+use crate::scan::{bare_head, brace_next, word_end};
+use crate::tree::{Block, BlockKind, Body, Comment, Parsed, Stmt, Trivia, Word};
 use crate::words;
 
 /// Bodies may be nested this deep.
@@ -113,33 +115,6 @@ fn visible(text: &str, s: crate::tree::Span) -> crate::tree::Span {
     span(a, b)
 }
 
-pub(crate) fn too_big(len: usize) -> SyntaxError {
-    SyntaxError {
-        code: "W018",
-        message: "this file is too big to read: more than 16 MB".to_owned(),
-        help: Some("split it into several files, one for each recipe or card".to_owned()),
-        span: span(0, len.min(1)),
-        related: None,
-        fix: None,
-    }
-}
-
-pub(crate) fn refuse(word: &str, error: SyntaxError) -> Parsed {
-    Parsed {
-        block: Block {
-            kind: BlockKind::Unknown,
-            keyword: Word { text: word.into(), span: error.span },
-            name: None,
-            body: Vec::new(),
-            span: error.span,
-            trivia: Trivia::default(),
-        },
-        errors: vec![error],
-        broken: true,
-        after: None,
-    }
-}
-
 struct Walker<'a> {
     text: &'a str,
     bytes: &'a [u8],
@@ -176,7 +151,7 @@ impl Walker<'_> {
                         && !brace_next(self.text, p.end)
                     {
                         if !bare_head(self.text, h.start) {
-                            return self.rubble(h.start, lead);
+                            return rubble(self.text, h.start, lead);
                         }
                         break;
                     }
@@ -190,16 +165,16 @@ impl Walker<'_> {
                     }
                 }
                 Kind::Open => {
-                    let Some(h) = head.take() else { return self.rubble(p.start, lead) };
+                    let Some(h) = head.take() else { return rubble(self.text, p.start, lead) };
                     opened = true;
                     self.last = p.end;
                     self.open_root(h, p.start);
                     break;
                 }
-                Kind::Close => return self.rubble(head.map_or(p.start, |h| h.start), lead),
+                Kind::Close => return rubble(self.text, head.map_or(p.start, |h| h.start), lead),
                 _ => {
                     if head.is_none() && p.kind != Kind::Run {
-                        return self.rubble(p.start, lead);
+                        return rubble(self.text, p.start, lead);
                     }
                     waits = false;
                     grow(&mut head, p, self.text);
@@ -210,9 +185,9 @@ impl Walker<'_> {
             }
         }
         if !opened {
-            let Some(h) = head.take() else { return self.rubble(self.text.trim_end().len(), lead) };
+            let Some(h) = head.take() else { return rubble(self.text, self.text.trim_end().len(), lead) };
             if !bare_head(self.text, h.start) {
-                return self.rubble(h.start, lead);
+                return rubble(self.text, h.start, lead);
             }
             self.error(
                 "W003",
@@ -442,7 +417,14 @@ impl Walker<'_> {
             self.error("W032", p.start, p.end, "a brace opens here without a line that it belongs to".to_owned(),
                 "take the brace away, or write before it what it is about, such as `when weight under 6 kg {`", None);
         }
-        let head = self.pending.take();
+        let mut head = self.pending.take();
+        if let Some(h) = &mut head
+            && let Some((a, b)) = h.note.take()
+        {
+            h.odd = true;
+            self.error("W029", a, b, "a source note stands at the very end of a line".to_owned(),
+                "move it into the braces, behind the line that it belongs to", None);
+        }
         let ctx = match &head {
             Some(h) => {
                 let first = self.text.get(h.start..h.first).unwrap_or("").to_lowercase();
@@ -553,7 +535,7 @@ impl Walker<'_> {
     }
 
     fn root(&mut self, lead: Vec<Comment>) -> Parsed {
-        let Some(f) = self.frames.pop() else { return self.rubble(0, lead) };
+        let Some(f) = self.frames.pop() else { return rubble(self.text, 0, lead) };
         let mut head = f.head.unwrap_or_default();
         let head_comment = head.trivia.after.take();
         let (start, word_end) = (head.start, head.first);
@@ -607,59 +589,6 @@ impl Walker<'_> {
         })
     }
 
-    /// Text that is no declaration: one message for all of it.
-    fn rubble(&self, at: usize, lead: Vec<Comment>) -> Parsed {
-        let line = line_end(self.bytes, at);
-        let shown = self.text.get(at..line).unwrap_or("").trim_end();
-        let e = at + shown.len();
-        let first = self.text.get(at..word_end(self.text, at)).unwrap_or("");
-        let lower = first.to_lowercase();
-        let error = if shown.starts_with('}') {
-            SyntaxError {
-                code: "W002",
-                message: "this closing brace closes nothing".to_owned(),
-                help: Some("take it away, or look above for a brace that was closed too early".to_owned()),
-                span: span(at, at + 1),
-                related: None,
-                fix: shown.chars().all(|c| c == '}').then(|| Fix {
-                    title: "take it away".to_owned(),
-                    span: span(at, e),
-                    text: String::new(),
-                }),
-            }
-        } else if shown.starts_with('{') {
-            SyntaxError {
-                code: "W032",
-                message: "a brace opens here without a declaration before it".to_owned(),
-                help: Some("begin with what it is and its name, such as `recipe harbour-short {`".to_owned()),
-                span: span(at, at + 1),
-                related: None,
-                fix: None,
-            }
-        } else {
-            let near = words::nearest(&lower, words::BLOCKS.iter().map(|(w, _)| *w));
-            match near.filter(|_| !first.is_empty()) {
-                Some(near) if near != lower => crate::say::unknown_block(first, span(at, at + first.len()), Some(near)),
-                _ => SyntaxError {
-                    code: "W009",
-                    message: "this stands outside of any declaration".to_owned(),
-                    help: Some(
-                        "put it inside the braces of a recipe, dog or other declaration, such as `recipe harbour-short { … }`"
-                            .to_owned(),
-                    ),
-                    span: span(at, e),
-                    related: None,
-                    fix: None,
-                },
-            }
-        };
-        let mut parsed = refuse(&lower, error);
-        parsed.block.span = span(at, self.text.trim_end().len().max(at));
-        parsed.block.keyword.span = span(at, at + first.len());
-        parsed.block.trivia.before = lead;
-        parsed
-    }
-
     fn error(
         &mut self,
         code: &'static str,
@@ -678,17 +607,6 @@ impl Walker<'_> {
             related: None,
             fix: fix.map(|(title, a, b, text)| Fix { title: title.to_owned(), span: span(a, b), text: text.to_owned() }),
         });
-    }
-}
-
-pub(crate) fn too_many(at: crate::tree::Span) -> SyntaxError {
-    SyntaxError {
-        code: "W030",
-        message: format!("there are more than {MAX_ERRORS} mistakes; the rest aren't listed"),
-        help: Some("mend these first".to_owned()),
-        span: at,
-        related: None,
-        fix: None,
     }
 }
 
@@ -717,94 +635,4 @@ fn grow(pending: &mut Option<Pending>, p: Piece, text: &str) {
         _ => {}
     }
     s.end = p.end;
-}
-
-/// The next word after blanks, lower-cased, and where it begins.
-fn next_word(text: &str, from: usize) -> (String, usize) {
-    let mut i = from;
-    while blank_len(text.as_bytes(), i) > 0 {
-        i += blank_len(text.as_bytes(), i);
-    }
-    (text.get(i..word_end(text, i)).unwrap_or("").to_lowercase(), i)
-}
-
-/// Where the statement before `at` goes on, if the next line with words belongs to it.
-fn continues(text: &str, at: usize, ctx: Ctx, comma: bool) -> Option<usize> {
-    let bytes = text.as_bytes();
-    let mut i = at;
-    let mut line = at;
-    loop {
-        let n = blank_len(bytes, i);
-        if n > 0 {
-            i += n;
-            continue;
-        }
-        match bytes.get(i) {
-            Some(b'\n') => {
-                i += 1;
-                line = i;
-            }
-            Some(b'-') if bytes.get(i + 1) == Some(&b'-') => i = line_end(bytes, i),
-            Some(0xE2) if text.get(i..).is_some_and(|r| r.starts_with(['—', '–', '―'])) => i = line_end(bytes, i),
-            _ => break,
-        }
-    }
-    match bytes.get(i) {
-        None | Some(b'}') => return None,
-        Some(b'{') => return Some(i),
-        _ => {}
-    }
-    if i == line && head_at(text, i) {
-        return None;
-    }
-    if !comma && !matches!(bytes.get(i), Some(b't' | b'w' | b'o' | b'b' | b'a' | b'i' | b'e' | b'f' | b'T' | b'W' | b'O' | b'B' | b'A' | b'I' | b'E' | b'F')) {
-        return None;
-    }
-    let (word, _) = next_word(text, i);
-    if comma {
-        return (!begins_line(&word, ctx, text, i)).then_some(i);
-    }
-    (words::PREPOSITIONS.contains(&word.as_str()) && !ctx.owns(&word)).then_some(i)
-}
-
-/// Whether a word begins a line of its own, so that a comma before it has nothing after it.
-fn begins_line(word: &str, ctx: Ctx, text: &str, at: usize) -> bool {
-    if ctx.is_work() {
-        if words::verb(word).is_some() || (words::RECIPE_LINES.contains(&word) && !matches!(word, "line" | "first" | "last")) {
-            return true;
-        }
-        if matches!(word, "set" | "hand") {
-            let (next, _) = next_word(text, at + word.len());
-            return matches!((word, next.as_str()), ("set", "in") | ("hand", "strip"));
-        }
-        return false;
-    }
-    match ctx {
-        Ctx::Block(kind) => words::fields_of(kind).contains(&word) || words::block(word).is_some(),
-        _ => false,
-    }
-}
-
-/// The lines of prose, with the indentation that they share taken away.
-fn prose(text: &str, start: usize, end: usize) -> Prose {
-    let raw = text.get(start..end).unwrap_or("");
-    let lines: Vec<&str> = raw.split('\n').map(str::trim_end).collect();
-    let mut at = start;
-    let mut least = usize::MAX;
-    for line in raw.split('\n') {
-        let (col, first) = indent(text.as_bytes(), at);
-        if first < at + line.trim_end().len() {
-            least = least.min(col);
-        }
-        at += line.len() + 1;
-    }
-    let lines = lines
-        .into_iter()
-        .map(|l| {
-            let (col, first) = indent(l.as_bytes(), 0);
-            format!("{}{}", " ".repeat(col.saturating_sub(least.min(col))), l.get(first..).unwrap_or(""))
-        })
-        .collect();
-    let (_, first) = indent(text.as_bytes(), start);
-    Prose { lines, span: span(first.min(end), start + raw.trim_end().len()) }
 }

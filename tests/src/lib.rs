@@ -1,5 +1,7 @@
 //! What the tests share: the project's folders and its binary.
 
+pub mod spec;
+
 use std::path::{Path, PathBuf};
 
 /// The project's top folder.

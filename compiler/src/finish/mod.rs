@@ -105,6 +105,8 @@ pub struct Finish {
     pub statement: Place,
     /// Whether that statement is from a text above the house's usual (recipe or wish).
     pub from_recipe: bool,
+    /// Whether it is the owner's wish on the card.
+    pub wished: bool,
 }
 
 /// All sites of one dog.
@@ -241,6 +243,7 @@ impl<'a> Worker<'a> {
             reasons,
             statement: main.place,
             from_recipe: main.level >= crate::choices::Level::Recipe,
+            wished: main.level == crate::choices::Level::Wish,
         };
         self.unanswered(main);
         Some(reply::settle(draft, main, rough, &keeps, self.choices, self.trade, self.dog, self.out))
@@ -265,6 +268,7 @@ impl<'a> Worker<'a> {
             reasons: vec![Reason { what: Did::Set, place }],
             statement: place,
             from_recipe: false,
+            wished: false,
         };
         reply::refer(&mut finish, &keeps, self.trade);
         Some(finish)

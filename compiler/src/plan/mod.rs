@@ -15,7 +15,7 @@ use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Bound, FindingId, KeepOn, Stage, Step, StepId, Trade, Verb};
+use crate::names::trade::{Ban, Bound, FindingId, KeepOn, Stage, Step, StepId, Trade, Verb};
 use crate::source::Place;
 
 /// The order of one visit.
@@ -43,6 +43,8 @@ pub enum TaskKind {
         step: StepId,
         /// What more is said of it: `short, grind`.
         words: String,
+        /// Where a keep rules it out on this dog.
+        not_on: Sites,
     },
     /// Mats: by hand or comb, or clipped off.
     Mats(Vec<usize>),
@@ -75,6 +77,10 @@ pub struct Work {
 /// Plans a visit.
 #[must_use]
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
+    // A finding that stops the visit leaves the look over and the talk.
+    if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
+        return Plan { tasks: usual(trade, "check").into_iter().collect() };
+    }
     let mut tasks = before(choices, trade, dog, finishes);
     let set_in = works(trade, dog, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
@@ -161,7 +167,7 @@ fn usual(trade: &Trade, name: &str) -> Option<Task> {
     let id = *trade.index.steps.get(name)?;
     let step = trade.steps.get(id.0 as usize)?;
     let time = step.minutes.unwrap_or(Interval::point(Time(0)));
-    Some(Task { kind: TaskKind::Step { step: id, words: String::new() }, time })
+    Some(Task { kind: TaskKind::Step { step: id, words: String::new(), not_on: Sites::NONE }, time })
 }
 
 /// The steps that the recipe, its bases and its house ask for in these stages. Of two texts that name one step the nearer
@@ -176,7 +182,7 @@ fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Ve
         .map(|p| p.level)
         .max();
     let mut seen: Vec<StepId> = Vec::new();
-    for (number, ask) in choices.prep.iter().enumerate().rev() {
+    for ask in choices.prep.iter().rev() {
         let Some(stage) = stage(trade, ask.step).filter(|s| stages.contains(s)) else { continue };
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
             continue;
@@ -186,7 +192,16 @@ fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Ve
         if plain_dry && let Some(by_coat) = dog.coat.and_then(|c| trade.coat(c)).and_then(|c| c.dries) {
             step = by_coat;
         }
-        if seen.contains(&step) {
+        let mut not_on = forbidden(step, choices, trade, dog);
+        if not_on == trade.all_sites() {
+            // Another way to dry, if there is one; any other step is left out, and the sheet says so.
+            let gentler = ["dry-stand", "dry-towel"].into_iter().filter_map(|n| trade.index.steps.get(n).copied());
+            let other = gentler.filter(|_| stage == Stage::Dry).find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
+            let Some(other) = other else { continue };
+            step = other;
+            not_on = forbidden(step, choices, trade, dog);
+        }
+        if seen.contains(&step) || (stage == Stage::Dry && !washed(choices, trade, dog)) {
             continue;
         }
         seen.push(step);
@@ -199,12 +214,50 @@ fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Ve
         tasks.push((
             stage,
             usize::from(step.0),
-            Task { kind: TaskKind::Step { step, words: ask.words.clone() }, time },
+            Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time },
         ));
-        let _ = number;
     }
     tasks.sort_by_key(|(stage, step, _)| (*stage, *step));
     tasks.into_iter().map(|(_, _, task)| task).collect()
+}
+
+/// Whether some bath is left to dry after.
+fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
+    choices
+        .prep
+        .iter()
+        .any(|p| stage(trade, p.step) == Some(Stage::Wash) && forbidden(p.step, choices, trade, dog) != trade.all_sites())
+}
+
+/// Where the keeps on this dog rule a step out, by its own name or by the tool that it uses.
+#[must_use]
+pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> Sites {
+    let uses = trade.steps.get(usize::from(step.0)).and_then(|s| s.uses);
+    let names = |bound: &Bound| match bound {
+        Bound::Never(bans) => bans.iter().any(|ban| match ban {
+            Ban::Step(s) => *s == step,
+            other => uses.is_some_and(|tool| trade.names(*other, tool)),
+        }),
+        _ => false,
+    };
+    let mut sites = Sites::NONE;
+    for entry in choices.keeps.iter().filter(|k| names(&k.line.bound) && meant(k.finding, dog)) {
+        if let KeepOn::Sites(on) = entry.line.on
+            && on.iter().next().is_some_and(|s| entry.cond.holds(dog, s))
+        {
+            sites = sites | on;
+        }
+    }
+    for fact in &dog.findings {
+        for line in trade.finding(fact.finding).iter().flat_map(|f| &f.keeps).filter(|l| names(&l.bound)) {
+            sites = sites
+                | match line.on {
+                    KeepOn::Sites(on) => on,
+                    KeepOn::Place | KeepOn::Dog => fact.sites,
+                };
+        }
+    }
+    sites
 }
 
 /// A step that goes over the whole dog takes its surface over the rate of the tool that it uses.

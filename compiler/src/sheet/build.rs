@@ -7,8 +7,8 @@ use crate::finish::{Did, Finish, Outcome, active_keeps};
 use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Bound, KeepOn, Reply, Skin, ToolId, ToolKind};
-use crate::plan::{TaskKind, Work, list_words, zone_words};
+use crate::names::trade::{Ban, Bound, KeepLine, KeepOn, Reply, Skin, ToolId, ToolKind};
+use crate::plan::{TaskKind, Work, forbidden, list_words, zone_words};
 use crate::rules::borders;
 use crate::source::{Place, Sources};
 
@@ -47,6 +47,7 @@ impl Builder<'_> {
             lay_out: self.lay_out(),
             steps: self.steps(),
             leave: self.leave(),
+            left_out: self.left_out(),
             will_show: self.will_show(),
             takes: words::hours(self.total()),
             stands: self.stands(),
@@ -153,10 +154,15 @@ impl Builder<'_> {
         for task in &self.made.plan.tasks {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
-                TaskKind::Step { step, words } => {
+                TaskKind::Step { step, words, not_on } => {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
                     let title = step_title(&declared.name, words);
-                    Step { number: 0, title, minutes, lines: Vec::new(), caution: self.step_caution(declared) }
+                    let mut caution = self.step_caution(declared);
+                    if !not_on.is_empty() {
+                        let words = format!("Not on the {}.", zone_words(trade, *not_on));
+                        caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
+                    }
+                    Step { number: 0, title, minutes, lines: Vec::new(), caution }
                 }
                 TaskKind::Mats(mats) => {
                     let lines = mats.iter().filter_map(|i| dog.mats.get(*i)).map(|mat| self.mat_line(mat)).collect();
@@ -223,25 +229,19 @@ impl Builder<'_> {
         sites.iter().filter(|s| self.made.finishes.at(*s).is_some_and(|f| f.fine.tool.is_some())).collect()
     }
 
-    /// A step's own caution; a finding's on this dog goes before it.
+    /// A step's own caution; that of a finding which rules something out here goes before it.
     fn step_caution(&self, step: &crate::names::trade::Step) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
-        let banned = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|finding| {
-            finding.keeps.iter().any(|line| match &line.bound {
-                Bound::Never(bans) => bans.iter().any(|b| {
-                    matches!(b, crate::names::trade::Ban::Step(s) if trade.steps.get(s.0 as usize).is_some_and(|s| s.name == step.name))
-                        || (step.stage == Some(crate::names::trade::Stage::Dry)
-                            && matches!(b, crate::names::trade::Ban::Tool(t) if trade.tool(*t).is_some_and(|t| t.kind == ToolKind::Dryer && step.name.contains("force") == t.name.contains("force"))))
-                }),
-                _ => false,
-            })
-        });
-        match banned {
-            Some(finding) => Some(format!(
-                "{}: {}",
-                words::sentence(&finding.name.replace('-', " ")),
-                finding.cautions.first().map_or("not on this dog", String::as_str)
-            )),
+        let speaks = |line: &KeepLine| match &line.bound {
+            Bound::Never(bans) => bans.iter().any(|ban| match ban {
+                Ban::Step(id) => trade.steps.get(usize::from(id.0)).is_some_and(|s| s.name == step.name),
+                other => step.uses.is_some_and(|tool| trade.names(*other, tool)),
+            }),
+            _ => false,
+        };
+        let finding = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| f.keeps.iter().any(speaks));
+        match finding.and_then(|f| Some((f, f.cautions.first()?))) {
+            Some((finding, caution)) => Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " ")))),
             None => step.cautions.first().cloned(),
         }
     }
@@ -272,7 +272,7 @@ impl Builder<'_> {
             let (mut changed, mut plain) = (Vec::new(), Sites::NONE);
             for site in work.sites.iter() {
                 match self.made.finishes.at(site) {
-                    Some(finish) if finish.outcome != Outcome::Written => match changed
+                    Some(finish) if finish.outcome != Outcome::Written || finish.wished => match changed
                         .iter_mut()
                         .find(|(f, _): &&mut (&Finish, Sites)| f.by == finish.by && f.outcome == finish.outcome)
                     {
@@ -338,7 +338,7 @@ impl Builder<'_> {
             .map(|f| f.name.replace('-', " "))
             .unwrap_or_default();
         match finish.outcome {
-            Outcome::Written => None,
+            Outcome::Written => finish.wished.then(|| "as the owner wishes".to_owned()),
             Outcome::Raised => Some(format!("gentler than usual: {name}")),
             Outcome::Shortened => Some("shorter than usual: the mat leaves no more".to_owned()),
             Outcome::Left => Some(format!("left: {name}")),
@@ -354,6 +354,7 @@ impl Builder<'_> {
             let hidden = trade.zone_of(finish.site).is_some_and(|(z, _)| z.hidden);
             let why = match finish.outcome {
                 Outcome::Written if hidden => continue,
+                Outcome::Written if finish.wished => "as the owner wishes".to_owned(),
                 Outcome::Written => String::new(),
                 _ => self.left_because(finish),
             };
@@ -369,6 +370,30 @@ impl Builder<'_> {
                 if why.is_empty() { zones } else { format!("{zones} ({why})") }
             })
             .collect()
+    }
+
+    /// Steps that the recipe asks for and this dog mustn't have, each with the finding that rules it out.
+    fn left_out(&self) -> Vec<String> {
+        let Made { choices, trade, dog, .. } = self.made;
+        let mut lines = Vec::new();
+        for ask in &choices.prep {
+            if forbidden(ask.step, choices, trade, dog) != trade.all_sites() {
+                continue;
+            }
+            let Some(step) = trade.steps.get(usize::from(ask.step.0)) else { continue };
+            let why = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| {
+                f.keeps.iter().any(|line| match &line.bound {
+                    Bound::Never(bans) => bans.iter().any(|b| *b == Ban::Step(ask.step) || step.uses.is_some_and(|t| trade.names(*b, t))),
+                    _ => false,
+                })
+            });
+            let why = why.map(|f| format!(" ({})", f.name.replace('-', " "))).unwrap_or_default();
+            let line = format!("{}{why}", step.name.replace('-', " "));
+            if !lines.contains(&line) {
+                lines.push(line);
+            }
+        }
+        lines
     }
 
     fn left_because(&self, finish: &Finish) -> String {

@@ -44,6 +44,8 @@ pub struct Sheet {
     pub steps: Vec<Step>,
     /// What is left alone, and why where a finding says so.
     pub leave: Vec<String>,
+    /// Steps that the recipe asks for and this dog must not have, and why.
+    pub left_out: Vec<String>,
     /// Lines that will show because a finding moved one side.
     pub will_show: Vec<String>,
     /// How long the visit takes, as a groomer says it.

@@ -80,6 +80,9 @@ fn one(sheet: &Sheet, out: &mut String) {
     if !sheet.leave.is_empty() {
         let _ = writeln!(out, "**Leave:** {}\n", plain(&sheet.leave.join("; ")));
     }
+    if !sheet.left_out.is_empty() {
+        let _ = writeln!(out, "**Not today:** {}\n", plain(&sheet.left_out.join("; ")));
+    }
     list(out, "Will show", &sheet.will_show);
     let _ = writeln!(out, "## What was really done\n\n| | |\n| --- | --- |");
     for field in &sheet.write_back {

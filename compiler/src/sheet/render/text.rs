@@ -124,6 +124,9 @@ impl Page {
         if !sheet.leave.is_empty() {
             self.labelled("Leave", &sheet.leave.join("; "));
         }
+        if !sheet.left_out.is_empty() {
+            self.labelled("Not today", &sheet.left_out.join("; "));
+        }
         for line in &sheet.will_show {
             self.labelled("Will show", line);
         }
