@@ -149,8 +149,8 @@ impl Workspace {
     fn add(&mut self, texts: Vec<(PathBuf, String)>, asked: usize) {
         let bytes: usize = texts.iter().map(|(_, t)| t.len()).sum();
         // Threads cost more than they give on a few small files.
-        let trees: Vec<File> = if bytes > 200_000 && texts.len() > 1 {
-            texts.par_iter().map(|(_, text)| grammar::parse(text)).collect()
+        let trees: Vec<File> = if bytes > 200_000 {
+            texts.par_iter().map(|(_, text)| parse_wide(text)).collect()
         } else {
             texts.iter().map(|(_, text)| grammar::parse(text)).collect()
         };
@@ -279,6 +279,21 @@ pub fn syntax(file: FileId, at: u32, error: &grammar::SyntaxError) -> Diagnostic
         });
     }
     diagnostic
+}
+
+/// Reads a file block by block on every core: blocks don't depend on one another.
+fn parse_wide(text: &str) -> File {
+    if text.len() > grammar::MAX_SIZE {
+        return grammar::parse(text);
+    }
+    let chunks = grammar::scan(text);
+    let blocks: Vec<Arc<grammar::tree::Parsed>> = chunks
+        .par_iter()
+        .filter_map(|c| text.get(c.start..c.end))
+        .map(|block| Arc::new(grammar::parse_block(block)))
+        .collect();
+    let mut blocks = blocks.into_iter();
+    grammar::parse_with(text, |block| blocks.next().unwrap_or_else(|| Arc::new(grammar::parse_block(block))))
 }
 
 fn dedup(paths: &mut Vec<PathBuf>) {

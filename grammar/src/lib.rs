@@ -4,6 +4,9 @@
 //! [`parse`] is total: any text gives a [`tree::File`] and a list of mistakes. Parsing *is* [`scan`], then
 //! [`parse_block`] for each chunk, so a caller that keeps the results by the text of a chunk re-reads only what changed.
 
+// pest without `std` has no guard of its own for the stack: a line is short and its brackets are counted before pest sees it.
+extern crate alloc;
+
 mod codes;
 mod diagnose;
 mod error;

@@ -112,7 +112,7 @@ impl Line<'_, '_> {
                 (Some(l), Some(o)) => Near::At(if l.below(o) { o } else { l }),
                 (l, o) => l.or(o).map_or(Near::Unknown, Near::At),
             },
-            "knife" | "rake" | "carder" | "brush" | "dryer" | "hand" | "nails" => Near::No,
+            "knife" | "rake" | "carder" | "brush" | "dryer" | "hand" | "nails" => own.map_or(Near::No, Near::At),
             _ => Near::Unknown,
         }
     }
@@ -136,7 +136,6 @@ impl<'t> Desk<'_, 't> {
         let name = line.name;
         match rule.must {
             Must::Other => Some(format!("the card has a finding here that has no name, so it stays untouched; the sheet uses {name}")),
-            Must::Stopped => Some(format!("this finding ends the visit; the sheet uses {name}")),
             Must::Bound(b) => self.bound(b, rule, line),
         }
     }
@@ -160,9 +159,17 @@ impl<'t> Desk<'_, 't> {
             }
             BoundKind::Untouched => Some(format!("this stays untouched; the sheet uses {name}")),
             BoundKind::Refer => Some(format!("this part is for a vet; the sheet uses {name}")),
-            BoundKind::Never(list) => list.iter().any(|t| self.names(t, line)).then(|| format!("never {} here; the sheet uses {name}", said(list))),
+            BoundKind::Never(list) => {
+                let beneath = |t: &ToolRef| line.done.over.as_ref().is_some_and(|o| self.is_blade(t, o));
+                let hit = list.iter().any(|t| self.names(t, line) || beneath(t));
+                hit.then(|| format!("never {} here; the sheet uses {name}", said(list)))
+            }
             BoundKind::Only(list) => {
-                (!list.iter().any(|t| self.names(t, line))).then(|| format!("only {} here; the sheet uses {name}", said(list)))
+                // A list of steps says nothing of tools.
+                if list.iter().all(|t| self.is_step(t)) || list.iter().any(|t| self.names(t, line)) {
+                    return None;
+                }
+                Some(format!("only {} here; the sheet uses {name}", said(list)))
             }
             BoundKind::Direction { way, never } => {
                 let runs = matches!(line.kind(), "blade" | "comb" | "clipper" | "");
@@ -184,9 +191,12 @@ impl<'t> Desk<'_, 't> {
             Floor::Length(e) => (self.length(e, rule), "the length named".to_owned()),
             Floor::OverCause(n) => {
                 let cause = rule.cause.and_then(|c| self.tool_of(c));
-                let words = cause.map_or_else(|| "the tool that caused it".to_owned(), |t| t.name.to_uppercase());
+                let words = cause.map_or_else(
+                    || "the tool that caused it".to_owned(),
+                    |t| if t.name.starts_with('#') { t.name.to_uppercase() } else { t.name.to_string() },
+                );
                 let from = cause.and_then(|t| t.closeness);
-                (from.and_then(|c| self.over_cause(c, *n)), format!("{n} over {words}"))
+                (from.and_then(|c| self.over_cause(c, *n)), format!("{} over {words}", classes(*n)))
             }
         };
         let near = match line.closeness() {
@@ -249,6 +259,25 @@ impl<'t> Desk<'_, 't> {
         }
     }
 
+    /// Whether a name means the one blade that sits under a comb.
+    fn is_blade(&self, t: &ToolRef, beneath: &SmolStr) -> bool {
+        let one = match &t.kind {
+            ToolRefKind::Blade(b) => b,
+            ToolRefKind::Named(w) if kind(&w.text).is_none() => &w.text,
+            _ => return false,
+        };
+        let own = |name: &str| self.trade.tool(name).map_or_else(|| name.to_lowercase(), |t| t.name.to_string());
+        own(one) == own(beneath)
+    }
+
+    /// Whether a name is a step's and no tool's.
+    fn is_step(&self, t: &ToolRef) -> bool {
+        match &t.kind {
+            ToolRefKind::Named(w) => self.trade.is_step(&w.text) && kind(&w.text).is_none() && self.trade.tool(&w.text).is_none(),
+            _ => false,
+        }
+    }
+
     /// Whether a name in `never` or `only` means the tool of this line.
     fn names(&self, t: &ToolRef, line: &Line<'_, 't>) -> bool {
         let own = line.tool.map_or_else(|| line.name.to_lowercase(), |t| t.name.to_string());
@@ -268,6 +297,7 @@ impl<'t> Desk<'_, 't> {
                 // `scissors` is another word for `shears`, which is a kind.
                 match kind(&w.text).or_else(|| meant.and_then(|t| kind(&t.name))) {
                     Some("clipper") => matches!(line.kind(), "blade" | "comb" | "clipper"),
+                    Some("stripping") => matches!(line.kind(), "knife" | "hand"),
                     Some(k) => line.kind() == k,
                     None => meant.map_or(w.text == own, |t| t.name == own),
                 }
@@ -281,11 +311,12 @@ fn kind(word: &str) -> Option<&'static str> {
     Some(match word {
         "blade" | "blades" => "blade",
         "comb" | "combs" => "comb",
-        "shears" => "shears",
-        "thinners" => "thinners",
+        "shears" | "scissors" => "shears",
+        "thinners" | "thinning-shears" => "thinners",
+        "stripping" | "hand-stripping" => "stripping",
         "knife" | "knives" => "knife",
         "rake" | "rakes" => "rake",
-        "carder" | "carders" => "carder",
+        "carder" | "carders" | "carding" => "carder",
         "brush" | "brushes" => "brush",
         "clipper" | "clippers" => "clipper",
         "dryer" | "dryers" => "dryer",
@@ -317,6 +348,10 @@ const fn toward(d: Direction) -> &'static str {
         Direction::Across => "across",
         Direction::Reverse => "in reverse",
     }
+}
+
+fn classes(n: u32) -> String {
+    if n == 1 { "one class".to_owned() } else { format!("{n} classes") }
 }
 
 fn times(n: u32) -> String {

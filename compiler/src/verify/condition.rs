@@ -6,7 +6,7 @@ use std::cmp::Ordering;
 use grammar::tree::{Cond, CondItem, CondKind, Range};
 use smol_str::SmolStr;
 
-use super::dog::{Dog, Mats, grade};
+use super::dog::{Dog, Mats, grade, sex};
 use super::exact::{Exact, Scope};
 use super::trade::Trade;
 
@@ -64,7 +64,10 @@ impl Reader<'_, '_> {
                 match subject.text.as_str() {
                     "coat" => self.coat(&any, leaf, sides),
                     "build" => one_of(&self.dog.build, &any),
-                    "sex" => one_of(&self.dog.sex, &any),
+                    "sex" => {
+                        let any: Vec<SmolStr> = any.iter().map(|w| sex(w)).collect();
+                        one_of(&self.dog.sex, &any.iter().collect::<Vec<_>>())
+                    }
                     _ => Holds::Untold,
                 }
             }

@@ -15,6 +15,8 @@ pub(super) struct Found<'t> {
     pub(super) decl: Option<usize>,
     /// `other "…"`: what has no name.
     pub(super) other: bool,
+    /// Its words.
+    pub(super) text: Option<String>,
     /// Where.
     pub(super) places: Places,
     /// Where its floors bind: on both sides of a pair, unless it is one-sided.
@@ -52,11 +54,11 @@ pub(super) struct Dog<'t> {
 /// The rank of a grade of mats.
 pub(super) fn grade(word: &str) -> Option<usize> {
     match word {
-        "none" => Some(0),
-        "tangle" | "tangles" => Some(1),
-        "knot" | "knots" => Some(2),
-        "tight" => Some(3),
-        "pelted" | "pelt" => Some(4),
+        "none" | "no" => Some(0),
+        "tangle" | "tangles" | "tangled" => Some(1),
+        "knot" | "knots" | "knotted" => Some(2),
+        "tight" | "tight-mats" => Some(3),
+        "pelted" | "pelt" | "pelts" => Some(4),
         _ => None,
     }
 }
@@ -83,7 +85,7 @@ impl<'t> Dog<'t> {
         let (_, _, card) = case.card;
         let mut dog = Dog {
             coats: vec![[None, None]; trade.leaves.len()],
-            sex: words(card, "sex"),
+            sex: words(card, "sex").iter().map(|w| sex(w)).collect(),
             build: words(card, "build"),
             weight: measure(card, "weight", Of::Weight),
             height: measure(card, "height", Of::Length),
@@ -130,12 +132,21 @@ impl<'t> Dog<'t> {
 
     /// Whether the card says that the dog is of the other sex.
     pub(super) fn is_other_sex(&self, sex: &str) -> bool {
-        let not = match sex {
-            "dog" | "male" => ["bitch", "female"],
-            "bitch" | "female" => ["dog", "male"],
+        let not = match self::sex(sex).as_str() {
+            "dog" => "bitch",
+            "bitch" => "dog",
             _ => return false,
         };
-        self.sex.iter().any(|s| not.contains(&s.as_str())) && !self.sex.iter().any(|s| s == sex)
+        self.sex.iter().any(|s| s == not)
+    }
+}
+
+/// A sex by its usual word; other words of the line as they are.
+pub(super) fn sex(word: &str) -> SmolStr {
+    match word {
+        "dog" | "dogs" | "male" => "dog".into(),
+        "bitch" | "bitches" | "female" => "bitch".into(),
+        other => other.into(),
     }
 }
 
@@ -154,6 +165,7 @@ fn found<'t>(f: &'t CardFinding, span: Span, trade: &Trade<'t>) -> Found<'t> {
         name: known.map_or_else(|| f.name.text.clone(), |k| k.name.clone()),
         decl,
         other,
+        text: f.other.as_ref().map(|t| t.text.clone()),
         places,
         floors,
         cause: f.after.as_ref(),

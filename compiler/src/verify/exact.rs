@@ -70,9 +70,9 @@ impl Exact {
             Unit::Hour => (Of::Time, 1, 24),
             Unit::Day => (Of::Time, 1, 1),
             Unit::Week => (Of::Time, 7, 1),
-            // A twelfth of a year of 365 days and a quarter.
-            Unit::Month => (Of::Time, 487, 16),
-            Unit::Year => (Of::Time, 1_461, 4),
+            // 400 years of the calendar have 146 097 days.
+            Unit::Month => (Of::Time, 146_097, 4_800),
+            Unit::Year => (Of::Time, 146_097, 400),
             Unit::Finger | Unit::Hand | Unit::Cm2PerMinute | Unit::MmPerWeek | Unit::Celsius => return None,
         };
         Self::new(i128::from(n.num).checked_mul(num)?, i128::from(n.den).checked_mul(den)?, of)
@@ -159,7 +159,13 @@ impl<'t> Scope<'_, 't> {
     fn sum(&self, e: &Expr, entry: Option<usize>, unit: Unit, deep: u32) -> Option<Exact> {
         let deep = deep.checked_sub(1)?;
         match &e.kind {
-            ExprKind::Number(n) => Exact::number(n, unit),
+            ExprKind::Number(n) => match n.unit {
+                Unit::Finger | Unit::Hand => {
+                    let many = Exact::new(i128::from(n.num), i128::from(n.den), Of::Plain)?;
+                    many.times(self.trade.width(n.unit == Unit::Hand)?)
+                }
+                _ => Exact::number(n, unit),
+            },
             ExprKind::Blade(b) => self.trade.tool(&b.text)?.closeness,
             ExprKind::Name(w) => {
                 let (value, entry) = self.named(&w.text, entry?)?;
@@ -177,8 +183,7 @@ impl<'t> Scope<'_, 't> {
             }
             ExprKind::Steps { count, combs, from } => {
                 let from = self.sum(from, entry, Unit::None, deep)?;
-                let ladder = if *combs { self.combs() } else { self.trade.ladder("blade") };
-                climb(&ladder, from, *count)
+                climb(&self.kit(if *combs { "comb" } else { "blade" }), from, *count)
             }
         }
     }
@@ -201,8 +206,8 @@ impl<'t> Scope<'_, 't> {
         })
     }
 
-    /// The lengths of the house's combs; of all combs if no kit is named.
-    fn combs(&self) -> Vec<Exact> {
+    /// The closenesses of the house's combs or blades; of all if no kit is named.
+    fn kit(&self, kind: &str) -> Vec<Exact> {
         let kit = self.chain.iter().rev().find_map(|(_, _, stmts)| {
             stmts.iter().find_map(|s| match &s.kind {
                 StmtKind::Field(f) if f.name.text == "kit" => match &f.values.first()?.kind {
@@ -212,7 +217,7 @@ impl<'t> Scope<'_, 't> {
                 _ => None,
             })
         });
-        let all = self.trade.ladder("comb");
+        let all = self.trade.ladder(kind);
         let Some(kit) = kit else { return all };
         let mut own = Vec::new();
         for s in &kit.body {
@@ -221,9 +226,13 @@ impl<'t> Scope<'_, 't> {
                 continue;
             }
             for v in &f.values {
-                let ValueKind::Words(w) = &v.kind else { continue };
-                if let Some(t) = self.trade.tool(&super::trade::joined(w))
-                    && t.kind == "comb"
+                let tool = match &v.kind {
+                    ValueKind::Words(w) => self.trade.tool(&super::trade::joined(w)),
+                    ValueKind::Blade(b) => self.trade.tool(&b.text),
+                    _ => None,
+                };
+                if let Some(t) = tool
+                    && t.kind == kind
                 {
                     own.extend(t.closeness);
                 }

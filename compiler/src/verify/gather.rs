@@ -5,7 +5,7 @@ use smol_str::SmolStr;
 
 use super::condition::Step;
 use super::dog::{Dog, Found};
-use super::trade::{On, Places, Trade, fields, meet, unite, word};
+use super::trade::{On, Places, Trade, fields, meet, mirrored, unite, word};
 use super::Case;
 
 /// What must hold.
@@ -15,8 +15,6 @@ pub(super) enum Must<'t> {
     Bound(&'t Bound),
     /// What has no name: untouched.
     Other,
-    /// A finding that ends the visit.
-    Stopped,
 }
 
 /// One bound with all that it takes to check it.
@@ -49,6 +47,8 @@ struct Site<'t> {
     entry: Option<usize>,
     /// Where a keep that names no zone binds: its floors, its other bounds.
     own: (Places, Places),
+    /// Whether floors that name a zone bind on both of its sides: those of a finding that isn't one-sided.
+    even: bool,
     /// A guard's reach, likewise.
     reach: Option<(Places, Places)>,
     steps: Vec<Step<'t>>,
@@ -118,6 +118,7 @@ impl<'t> Gather<'_, 't> {
             at,
             entry,
             own: (all.clone(), all),
+            even: false,
             reach: None,
             steps: Vec::new(),
             cause: None,
@@ -233,15 +234,26 @@ impl<'t> Gather<'_, 't> {
     /// The keeps of a finding on the card.
     fn found(&mut self, file: u32, at: u32, f: &Found<'t>) {
         if f.other {
-            self.bare_rule(Must::Other, file, at, f.span, f.places.clone(), None);
+            let span = f.span.shifted(at);
+            self.out.push(Rule {
+                must: Must::Other,
+                file,
+                start: span.start,
+                end: span.end,
+                places: f.places.clone(),
+                steps: Vec::new(),
+                entry: None,
+                cause: None,
+                whence: f.text.clone(),
+                coat: None,
+                tool: None,
+            });
             return;
         }
         let Some(decl) = f.decl.and_then(|i| self.trade.findings.get(i)) else { return };
-        if let Some(stops) = decl.stops {
-            self.bare_rule(Must::Stopped, decl.file, decl.at, stops.span, self.trade.everywhere(), Some(decl.name.to_string()));
-        }
         let site = Site {
             own: (f.floors.clone(), f.places.clone()),
+            even: !decl.one_side,
             cause: f.cause,
             finding: Some(decl.name.clone()),
             ..self.site(decl.file, decl.at, None)
@@ -257,23 +269,6 @@ impl<'t> Gather<'_, 't> {
         }
     }
 
-    fn bare_rule(&mut self, must: Must<'t>, file: u32, at: u32, span: Span, places: Places, whence: Option<String>) {
-        let span = span.shifted(at);
-        self.out.push(Rule {
-            must,
-            file,
-            start: span.start,
-            end: span.end,
-            places,
-            steps: Vec::new(),
-            entry: None,
-            cause: None,
-            whence,
-            coat: None,
-            tool: None,
-        });
-    }
-
     fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {
         let named = k.zones.as_ref().map(|z| self.trade.zones(z));
         let span = span.shifted(site.at);
@@ -284,7 +279,11 @@ impl<'t> Gather<'_, 't> {
             }
             let floor = is_floor(&bound.kind);
             let pick = |pair: &(Places, Places)| if floor { pair.0.clone() } else { pair.1.clone() };
-            let mut places = named.clone().unwrap_or_else(|| pick(&site.own));
+            let mut places = match &named {
+                Some(named) if floor && site.even => mirrored(named),
+                Some(named) => named.clone(),
+                None => pick(&site.own),
+            };
             if let Some(reach) = &site.reach {
                 meet(&mut places, &pick(reach));
             }

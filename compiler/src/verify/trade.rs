@@ -1,6 +1,6 @@
 //! What the words of the trade stand for: zones by leaf and side, tools, findings, coats.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use grammar::tree::{Block, BlockKind, Field, Gap, Number, Range, Side, Stmt, StmtKind, Unit, Value, ValueKind, Word, ZoneRef, Zones};
 use smol_str::SmolStr;
@@ -54,8 +54,6 @@ pub(super) struct Finding<'t> {
     pub(super) on: On,
     pub(super) one_side: bool,
     pub(super) spot: bool,
-    /// `stops-visit`: no tool at all.
-    pub(super) stops: Option<&'t Stmt>,
     pub(super) file: u32,
     pub(super) at: u32,
     pub(super) body: &'t [Stmt],
@@ -87,6 +85,9 @@ pub(super) struct Trade<'t> {
     finding_names: HashMap<SmolStr, usize>,
     coat_names: HashMap<SmolStr, SmolStr>,
     kits: HashMap<SmolStr, &'t Block>,
+    steps: HashSet<SmolStr>,
+    /// Finger and hand.
+    body: [Option<Exact>; 2],
 }
 
 /// `hind legs` and `hind-legs` are one name.
@@ -215,13 +216,11 @@ impl<'t> Trade<'t> {
             }
             BlockKind::Finding => {
                 let i = self.findings.len();
-                let stops = body.iter().find(|s| matches!(&s.kind, StmtKind::Field(f) if f.name.text == "stops-visit"));
                 self.findings.push(Finding {
                     name: name.clone(),
                     on: On::Any,
                     one_side: fields(body, "one-side").next().is_some(),
                     spot: fields(body, "spot").next().is_some(),
-                    stops,
                     file,
                     at,
                     body,
@@ -237,7 +236,15 @@ impl<'t> Trade<'t> {
                 return None;
             }
             BlockKind::Kit => {
+                // The last kit that tells them: the house's after the basics'.
+                for (at, line) in self.body.iter_mut().zip(["finger", "hand"]) {
+                    *at = least(body, line).or(*at);
+                }
                 self.kits.entry(name).or_insert(block);
+                return None;
+            }
+            BlockKind::Step => {
+                self.steps.extend(calls(body).chain([name]));
                 return None;
             }
             _ => return None,
@@ -394,6 +401,17 @@ impl<'t> Trade<'t> {
     /// A coat's own name.
     pub(super) fn coat(&self, name: &SmolStr) -> SmolStr {
         self.coat_names.get(name).unwrap_or(name).clone()
+    }
+
+    /// Whether a word names a step of the visit.
+    pub(super) fn is_step(&self, name: &str) -> bool {
+        self.steps.contains(name)
+    }
+
+    /// A finger's width, or a hand's.
+    pub(super) fn width(&self, hand: bool) -> Option<Exact> {
+        let [finger, palm] = self.body;
+        if hand { palm } else { finger }
     }
 
     /// A kit.
