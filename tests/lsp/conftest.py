@@ -8,6 +8,8 @@ import pytest
 import pytest_asyncio
 import pytest_lsp
 from lsprotocol import types as lsp
+from pygls.protocol import default_converter
+from pytest_lsp.client import DEFAULT_CLIENT_FEATURES
 
 SERVER = os.environ["COATWRIGHT_LSP"]
 
@@ -21,12 +23,19 @@ PATIENCE = 20.0
 class Editor:
     """A client that keeps its documents as an editor does and hears every message."""
 
-    def __init__(self, client, result, folder):
-        self.client, self.folder = client, folder
-        self.utf8 = result.capabilities.position_encoding == "utf-8"
-        self.pulls = result.capabilities.diagnostic_provider is not None
-        self.texts, self.versions, self.heard = {}, {}, []
+    def __init__(self, folder, profile):
+        self.folder, self.profile = folder, profile
+        self.client = self.result = None
+        self.texts, self.versions, self.heard, self.registered = {}, {}, [], []
         self.news = asyncio.Event()
+
+    @property
+    def utf8(self):
+        return self.result.capabilities.position_encoding == "utf-8"
+
+    @property
+    def pulls(self):
+        return self.result.capabilities.diagnostic_provider is not None
 
     def uri(self, name):
         return (self.folder / name).as_uri()
@@ -84,21 +93,14 @@ class Editor:
 
     async def wait(self, wanted):
         """The newest publication that is wanted, heard already or to come."""
-        async with asyncio.timeout(PATIENCE) if hasattr(asyncio, "timeout") else _Patience():
-            while True:
-                found = [p for p in self.heard if wanted(p)]
-                if found:
-                    return found[-1]
+
+        async def listen():
+            while not (found := [p for p in self.heard if wanted(p)]):
                 self.news.clear()
                 await self.news.wait()
+            return found[-1]
 
-
-class _Patience:
-    async def __aenter__(self):
-        return self
-
-    async def __aexit__(self, *_):
-        return False
+        return await asyncio.wait_for(listen(), PATIENCE)
 
 
 @pytest.fixture
@@ -106,27 +108,38 @@ def folder(tmp_path):
     return pathlib.Path(os.path.realpath(tmp_path))
 
 
+def heard_by(editor):
+    """Hands what the server says unasked to the editor."""
+
+    def published(_, params):
+        editor.heard.append(params)
+        editor.news.set()
+
+    def registered(_, params):
+        editor.registered.extend(params.registrations)
+
+    def make():
+        client = pytest_lsp.LanguageClient(converter_factory=default_converter)
+        own = {
+            lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS: published,
+            lsp.CLIENT_REGISTER_CAPABILITY: registered,
+        }
+        for method, feature in {**DEFAULT_CLIENT_FEATURES, **own}.items():
+            client.feature(method)(feature)
+        return client
+
+    return make
+
+
 @pytest_asyncio.fixture(params=PROFILES)
 async def editor(request, folder):
-    client = await pytest_lsp.ClientServerConfig(server_command=[SERVER, "--stdio"]).start()
-    made = None
-
-    @client.feature(lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
-    def _(params):
-        made.heard.append(params)
-        made.news.set()
-
-    @client.feature(lsp.CLIENT_REGISTER_CAPABILITY)
-    def _(params):
-        made.registered = params.registrations
-
+    made = Editor(folder, request.param)
+    config = pytest_lsp.ClientServerConfig([SERVER, "--stdio"], client_factory=heard_by(made))
+    made.client = await config.start()
     capabilities = pytest_lsp.client_capabilities(request.param)
     params = lsp.InitializeParams(capabilities=capabilities, root_uri=folder.as_uri())
-    # Before the answer, nothing may be heard: `made` isn't there yet.
-    result = await client.initialize_session(params)
-    made = Editor(client, result, folder)
-    made.result, made.profile, made.registered = result, request.param, []
+    made.result = await made.client.initialize_session(params)
     yield made
-    await client.shutdown_session()
-    assert client._server.returncode == 0
-    await client.stop()
+    await made.client.shutdown_session()
+    assert made.client._server.returncode == 0
+    await made.client.stop()

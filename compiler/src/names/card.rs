@@ -387,7 +387,11 @@ fn sex(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
                     }
                 }
             },
-            ValueKind::Date(_) | ValueKind::Number(_) | ValueKind::Measure { .. } => {}
+            ValueKind::Date(_) => {
+                if let Some(note) = &mut dog.sex_note {
+                    *note = format!("{note} {}", value_words(std::slice::from_ref(value)));
+                }
+            }
             _ => {}
         }
     }

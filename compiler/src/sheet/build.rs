@@ -320,7 +320,8 @@ impl Builder<'_> {
         let close = work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears);
         for mark in trade.marks.iter().filter(|m| close && m.find && m.sites.meets(sites)) {
             if mark.sex.is_none() || dog.sex.is_none() || mark.sex == dog.sex {
-                candidates.extend(mark.cautions.first().cloned());
+                let name = words::sentence(&mark.name.replace('-', " "));
+                candidates.extend(mark.cautions.first().map(|c| format!("{name}: {c}")));
             }
         }
         for zone in trade.zones.iter().filter(|z| close && z.skin != Skin::Flat && z.sites().meets(sites)) {

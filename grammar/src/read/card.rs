@@ -157,6 +157,12 @@ impl Rd<'_, '_, '_> {
                     let Some(words_) = inner.next() else { continue };
                     let list = self.split_words(&words_);
                     match inner.next() {
+                        // `spayed 2017-03`: the word, then the date.
+                        Some(d) if d.as_rule() == Rule::date => {
+                            values.push(Value { kind: ValueKind::Words(list), span: self.span(&words_) });
+                            values.push(Value { span: self.span(&d), kind: ValueKind::Date(self.date(&d)) });
+                            continue;
+                        }
                         Some(r) => ValueKind::Measure { words: list, range: self.range(r) },
                         None => ValueKind::Words(list),
                     }
