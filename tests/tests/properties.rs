@@ -284,7 +284,7 @@ fn shipped_texts_are_settled_by_one_format() {
 #[test]
 fn harmed_texts_are_settled_by_one_format() {
     let all = common::shipped();
-    let refused = Cell::new(0_u32);
+    let (tried, refused) = (Cell::new(0_u32), Cell::new(0_u32));
     let harms = prop::collection::vec((0_usize..100_000, 0_usize..8), 1..6);
     hold(250, &(0..all.len(), harms), |(file, harms)| {
         let (name, source) = &all[file];
@@ -292,6 +292,7 @@ fn harmed_texts_are_settled_by_one_format() {
         let start = if source.len() > 8_000 { source.char_indices().nth(harms[0].0 % source.len()).map_or(0, |(i, _)| i) } else { 0 };
         let part: String = source[start..].chars().take(6_000).collect();
         let harmed = harm(&part, &harms);
+        tried.set(tried.get() + 1);
         match grammar::format(&harmed) {
             Err(_) => refused.set(refused.get() + 1),
             Ok(once) => {
@@ -301,7 +302,7 @@ fn harmed_texts_are_settled_by_one_format() {
         }
         Ok(())
     });
-    assert!(refused.get() * 10 < 250, "the formatter refused {} of 250 texts", refused.get());
+    assert!(refused.get() * 10 < tried.get(), "the formatter refused {} of {} texts", refused.get(), tried.get());
 }
 
 /// Formatting a file of the demo changes no message about the salon: the same codes, each as often.
@@ -539,7 +540,7 @@ fn a_worsened_plan_is_refused() {
         let made = finished(workspace, &request(dog)).unwrap_or_else(|said| panic!("{dog}: {said:#?}"));
         let mut plan = told(&made);
         assert!(ask(workspace, &made, &plan).is_empty());
-        let at = plan.iter().position(|d| d.zone == zone);
+        let at = plan.iter().rposition(|d| d.zone == zone);
         let line = match at {
             Some(at) => &mut plan[at],
             None => {

@@ -39,7 +39,9 @@ fn each_page_of_a_rule_shows_its_mistake() {
         let code = path.file_stem().unwrap().to_string_lossy().into_owned();
         let page = spec::page(&text);
         let wrong = page.sections.iter().find(|s| s.title.ends_with("Wrong"));
-        if text.contains("There is no example") {
+        // What stands on the sheet only isn't a mistake; and what takes megabytes has no example.
+        let on_the_sheet = page.sections.iter().any(|s| s.title.ends_with("On the sheet"));
+        if on_the_sheet || text.contains("There is no example") {
             assert!(wrong.is_none(), "{code}");
             continue;
         }

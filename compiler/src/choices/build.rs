@@ -358,7 +358,8 @@ impl Builder<'_> {
             manners: Vec::new(),
             because: None,
         };
-        let mut throughout = false;
+        // What an owner wishes is meant for all of the part that they name.
+        let mut throughout = self.level == Level::Wish;
         for clause in &work.clauses {
             throughout |= matches!(clause.kind, ClauseKind::Throughout);
             self.clause(&mut ask, clause, scope);

@@ -281,7 +281,12 @@ impl<'a> Worker<'a> {
             .filter(|c| c.pass == pass && applies(c, self.trade, self.dog, self.site))
             .collect();
         match winner(&active, |a, b| self.gentler(a, b)) {
-            Ok(choice) => choice,
+            Ok(choice) => {
+                if let Some(choice) = choice {
+                    self.surviving(choice, &active);
+                }
+                choice
+            }
             Err(Clash { a, b }) => {
                 let words = site_words(self.trade, self.site);
                 let (first, second) = if a.place <= b.place { (a, b) } else { (b, a) };
@@ -300,6 +305,27 @@ impl<'a> Worker<'a> {
                 );
                 Some(a)
             }
+        }
+    }
+
+    /// S3: a base's finer statement that still counts under a recipe's broader one; the author may not know it is there.
+    fn surviving(&mut self, won: &Choice, active: &[&Choice]) {
+        let broader = active.iter().find(|other| {
+            other.level > won.level
+                && other.level == crate::choices::Level::Recipe
+                && won.level > crate::choices::Level::House
+                && other.kind == won.kind
+                && won.sites.within(other.sites)
+                && won.sites != other.sites
+        });
+        if let Some(broader) = broader {
+            let words = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+            self.out.push(
+                Diagnostic::warning(code::M015, broader.place, format!("the base's own word on the {words} still counts here"))
+                    .related(won.place, "the base's finer statement")
+                    .why("Of two statements the finer one wins, whoever wrote it.")
+                    .help("Write `throughout` at the end of this one if it should count everywhere, or take the part out with `except`."),
+            );
         }
     }
 

@@ -108,7 +108,7 @@ impl Picker<'_> {
         }
         let stroke = make(tool, id, over, self.ask, self.choices, self.trade, self.coat(), rough)?;
         let (Some(to), Some(leaves)) = (self.ask.to, stroke.leaves) else {
-            if stroke.leaves.is_none() && needs_length(tool.kind) {
+            if stroke.leaves.is_none() && needs_length(tool.kind) && !self.has_form() {
                 return self.no_length(tool);
             }
             return Some(stroke);
@@ -125,6 +125,14 @@ impl Picker<'_> {
             );
         }
         Some(stroke)
+    }
+
+    /// A shape says enough by itself: `feet round, bevelled` goes by the pads, not by a length.
+    fn has_form(&self) -> bool {
+        self.ask.manners.iter().any(|(name, _)| {
+            let manner = self.trade.index.manners.get(name).and_then(|id| self.trade.manners.get(usize::from(id.0)));
+            manner.is_some_and(|m| !m.motion)
+        })
     }
 
     fn no_length(&mut self, tool: &Tool) -> Option<Stroke> {
@@ -152,7 +160,7 @@ impl Picker<'_> {
                     continue;
                 };
                 let Some(leaves) = stroke.leaves else {
-                    if to.is_none() && !needs_length(*kind) {
+                    if to.is_none() && (!needs_length(*kind) || self.has_form()) {
                         return Some(stroke);
                     }
                     continue;
@@ -254,7 +262,7 @@ fn make(
         ToolKind::Shears => {
             let leaves = ask.to.map(Interval::point).or_else(|| rough.and_then(|r| r.leaves));
             // The points run where the hand leaves the hair, no nearer than the shortest safe length.
-            (leaves, leaves.map(|l| l.low))
+            (leaves, leaves.map(|l| l.low).or(tool.closeness))
         }
         ToolKind::Thinners => {
             let leaves = ask.to.map(Interval::point).or_else(|| rough.and_then(|r| r.leaves));

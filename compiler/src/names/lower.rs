@@ -71,7 +71,7 @@ const TOOL: &[&str] = &[
     "calls", "kind", "leaves", "closeness", "gap", "does", "over", "bare", "teeth", "removes", "rate", "warms", "caution",
 ];
 const KIT: &[&str] = &["owns", "finger", "hand"];
-const STEP: &[&str] = &["calls", "stage", "on", "uses", "minutes", "after", "wet", "caution"];
+const STEP: &[&str] = &["calls", "stage", "on", "uses", "asks", "good-for", "minutes", "after", "wet", "caution"];
 const MANNER: &[&str] = &["calls", "on", "closes", "along"];
 
 impl<'t> Adder<'_, 't> {
@@ -137,6 +137,8 @@ impl<'t> Adder<'_, 't> {
                 stage: None,
                 on: Sites::NONE,
                 uses: None,
+                asks: Vec::new(),
+                good_for: None,
                 minutes: None,
                 after: Vec::new(),
                 wet: true,
@@ -691,6 +693,8 @@ fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Sc
         stage,
         on,
         uses: uses.as_ref().and_then(|w| trade.index.tools.get(&w.text).copied()),
+        asks: fields.names("asks").into_iter().map(|w| w.text).collect(),
+        good_for: fields.measure("good-for", Dimension::Time).map(Time),
         minutes: fields.interval("minutes", Dimension::Time).map(|i| Interval { low: Time(i.low), high: Time(i.high) }),
         after: after.iter().map(|w| w.text.clone()).collect(),
         wet: fields.word("wet", &["yes", "no"]).is_none_or(|w| w == "yes"),

@@ -396,6 +396,10 @@ pub struct Step {
     pub on: Sites,
     /// The tool whose rate tells how long it takes over the whole dog.
     pub uses: Option<ToolId>,
+    /// What the owner is asked about.
+    pub asks: Vec<SmolStr>,
+    /// For how long its outcome on a card holds.
+    pub good_for: Option<Time>,
     /// How long.
     pub minutes: Option<Interval<Time>>,
     /// Steps that come before it.

@@ -42,7 +42,7 @@ impl Builder<'_> {
             dangers,
             also: (!also.is_empty()).then_some(also),
             consents: facts::consents(dog, clip_off),
-            not_asked: facts::not_asked(dog),
+            not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
             lay_out: self.lay_out(),
             steps: self.steps(),
@@ -259,7 +259,11 @@ impl Builder<'_> {
             ),
             _ => (
                 format!("work out the {} on the {}", mat.grade.word(), mat.words),
-                Some("At most 15 min in all; then stop and clip off, if the owner agrees.".to_owned()),
+                {
+                    let step = self.made.trade.index.steps.get("dematt").and_then(|id| self.made.trade.steps.get(usize::from(id.0)));
+                    let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
+                    most.map(|most| format!("At most {most} in all; then stop and clip off, if the owner agrees."))
+                },
             ),
         };
         Line { tool: None, direction: None, work, leaves: off, how: None, caution, differs: None }

@@ -104,15 +104,14 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
     all.into_iter().map(|(_, line)| line).collect()
 }
 
-/// The questions of every intake; what the owner wasn't asked is listed.
-const ASK: &[&str] = &["skin", "ears", "eyes", "heart", "joints", "medicine", "allergies", "temper"];
-
-/// What nobody asked.
-pub fn not_asked(dog: &Dog) -> Vec<String> {
+/// What nobody asked, of what the basics' and the house's steps ask every owner.
+pub fn not_asked(dog: &Dog, trade: &Trade) -> Vec<String> {
     let known = |what: &str| {
-        dog.asked.iter().any(|a| a == what) || dog.told(what).is_some() || (what == "temper" && dog.told("handling").is_some())
+        dog.asked.iter().any(|a| a == what)
+            || dog.told(what).is_some()
+            || (what == "temper" && dog.told("handling").is_some())
     };
-    ASK.iter().filter(|what| !known(what)).map(|w| (*w).to_owned()).collect()
+    trade.steps.iter().flat_map(|s| &s.asks).filter(|what| !known(what)).map(ToString::to_string).collect()
 }
 
 /// What the owner agreed to: what the card says, and the questions that this dog needs.

@@ -102,7 +102,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     for rule in RULES {
         rule(&choices, &salon.trade, &dog, &finishes, &mut out);
     }
-    on_the_day(&dog, request.on, card, &mut out);
+    on_the_day(&dog, &salon.trade, request.on, card, &mut out);
     in_order(&mut out);
     once(&mut out);
     if out.iter().any(|d| d.severity == Severity::Error) {
@@ -217,10 +217,10 @@ impl Cond {
 }
 
 /// What a card alone can tell about its own day.
-fn on_the_day(dog: &Dog, on: Day, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
-    const FRESH: i64 = 14;
-    if let Some(seen) = dog.seen
-        && on.0 - seen.0 > FRESH
+fn on_the_day(dog: &Dog, trade: &Trade, on: Day, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
+    let fresh = trade.steps.iter().filter_map(|s| s.good_for).min().map(|t| t.0 / crate::measure::DAY);
+    if let (Some(seen), Some(fresh)) = (dog.seen, fresh)
+        && on.0 - seen.0 > fresh
     {
         out.push(
             Diagnostic::warning(code::D008, card.place(), format!("this card is from {seen}, {} days before the visit", on.0 - seen.0))

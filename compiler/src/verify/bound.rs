@@ -178,9 +178,14 @@ impl<'t> Desk<'_, 't> {
                     // What isn't said runs with the coat.
                     None => runs && (*way == Direction::With) == *never,
                 };
-                bad.then(|| format!("{}{} here; the sheet runs {name} {}", if *never { "never " } else { "only " }, toward(*way), toward(line.done.direction.unwrap_or(Direction::With))))
+                let only = if *never { "never" } else { "only" };
+                let runs = toward(line.done.direction.unwrap_or(Direction::With));
+                bad.then(|| format!("{only} {} here; the sheet runs {name} {runs}", toward(*way)))
             }
-            BoundKind::Passes(most) => (line.done.passes > *most).then(|| format!("at most {} here; the sheet says {}", times(*most), times(line.done.passes))),
+            BoundKind::Passes(most) => {
+                let says = line.done.passes;
+                (says > *most).then(|| format!("at most {} here; the sheet says {}", times(*most), times(says)))
+            }
             _ => None,
         }
     }

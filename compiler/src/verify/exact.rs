@@ -28,13 +28,12 @@ pub(super) struct Exact {
     pub(super) of: Of,
 }
 
-const fn gcd(a: i128, b: i128) -> i128 {
+fn gcd(a: i128, b: i128) -> i128 {
     let (mut a, mut b) = (a.unsigned_abs(), b.unsigned_abs());
     while b != 0 {
         (a, b) = (b, a % b);
     }
-    // Both come from i128 above its least value, so it fits.
-    if a == 0 || a > i128::MAX as u128 { 1 } else { a as i128 }
+    i128::try_from(a).unwrap_or(1).max(1)
 }
 
 impl Exact {

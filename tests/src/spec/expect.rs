@@ -55,7 +55,7 @@ impl<'a> Expected<'a> {
     fn meets(&self, said: &Said) -> bool {
         self.at == said.at
             && self.code == said.code
-            && said.message.contains(self.words)
+            && one_line(&said.message).contains(&one_line(self.words))
             && self.under.is_none_or(|u| said.under == one_line(u))
     }
 }

@@ -138,7 +138,7 @@ fn items(text: &str) -> Vec<Item> {
 
 fn block(info: &str, body: &str) -> Result<Option<Block>, String> {
     let mut words = info.split_whitespace();
-    let lines = || body.lines().map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect::<Vec<_>>();
+    let lines = || whole_lines(body);
     let kind = words.next().unwrap_or_default();
     let block = match kind {
         "trim" => Block::Trim(words.next().unwrap_or("main.trim").to_owned(), body.to_owned()),
@@ -155,6 +155,18 @@ fn block(info: &str, body: &str) -> Result<Option<Block>, String> {
         Some(more) => Err(format!("`{more}` is too much after `{kind}`")),
         None => Ok(Some(block)),
     }
+}
+
+/// The lines of a block; one that begins with a blank goes on with the line before it.
+fn whole_lines(body: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for line in body.lines().filter(|l| !l.trim().is_empty()) {
+        match lines.last_mut() {
+            Some(last) if line.starts_with(' ') => *last = format!("{last} {}", line.trim()),
+            _ => lines.push(line.trim().to_owned()),
+        }
+    }
+    lines
 }
 
 fn ask<'a>(words: &mut impl Iterator<Item = &'a str>) -> Result<Ask, String> {

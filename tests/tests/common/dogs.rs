@@ -224,6 +224,8 @@ pub fn hold<S: Strategy>(cases: u32, strategy: &S, test: impl Fn(S::Value) -> Re
 where
     S::Value: std::fmt::Debug,
 {
+    // LONG=1 tries many more; what it finds is found again by the same seed.
+    let cases = if std::env::var_os("LONG").is_some() { cases * 20 } else { cases };
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 400, ..Config::default() };
     let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
     match runner.run(strategy, test) {
