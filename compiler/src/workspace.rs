@@ -55,6 +55,8 @@ pub struct Workspace {
 /// A house with its folder, or the files that have none: they share names.
 #[derive(Debug)]
 pub struct Salon<'w> {
+    /// Its files.
+    pub files: Vec<FileId>,
     /// The house.
     pub house: Option<Decl<'w>>,
     /// The vocabulary: the basics and what the house adds.
@@ -215,6 +217,7 @@ pub const HOUSE: &str = "house.trim";
 
 fn salon<'w>(files: &[&'w Parsed]) -> Salon<'w> {
     let mut salon = Salon {
+        files: files.iter().map(|f| f.id).collect(),
         house: None,
         trade: basics::trade(),
         said: Vec::new(),

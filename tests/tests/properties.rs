@@ -60,8 +60,8 @@ fn worse(before: &Finish, after: &Finish, trade: &Trade) -> Option<&'static str>
     }
     if let (Some(a), Some(b)) = (shortest(&after.fine), shortest(&before.fine))
         && a < b
-        // What an author answers is the author's; only its edge is held (an answer that is closer is a message of its own).
-        && !(after.outcome == Outcome::Written && after.by.is_some())
+        // The length that an author answers is the author's; only its edge is held (an answer that comes closer is C004).
+        && after.statement == before.statement
     {
         return Some("shorter");
     }

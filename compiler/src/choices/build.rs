@@ -41,6 +41,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         trade,
         units,
         env: Env::new(),
+        params: Env::new(),
         choices: Choices { at: vec![Vec::new(); 128], units: Some(units), ..Choices::default() },
         level: Level::House,
         owner: SmolStr::default(),
@@ -63,6 +64,7 @@ struct Builder<'a> {
     trade: &'a Trade,
     units: BodyUnits,
     env: Env,
+    params: Env,
     choices: Choices,
     level: Level,
     owner: SmolStr,
@@ -82,30 +84,17 @@ impl Builder<'_> {
         Sums { trade: self.trade, env: &self.env, units: self.units, kit: self.kit.as_deref() }
     }
 
+    /// Parameters are shared along the chain, the nearest value counting for every text of it.
     fn parameters(&mut self, chain: &[Layer<'_>], out: &mut Vec<Diagnostic>) {
         for layer in chain {
             let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
             for stmt in layer.stmts {
-                let (name, value, within) = match &stmt.kind {
-                    StmtKind::Param { name, value, within } => (name, value, within.as_ref()),
-                    StmtKind::Let { name, value } => (name, value, None),
-                    _ => continue,
-                };
-                if self.trade.index.places.contains_key(&name.text) {
-                    let place = scope.place(name.span);
-                    scope.say(
-                        Diagnostic::error(code::M011, place, format!("`{}` is a part of the dog", name.text))
-                            .help(format!("Call the measure something else, such as `{}-length`.", name.text)),
-                    );
-                    continue;
-                }
-                let Some(found) = self.sums().value(value, &mut scope) else { continue };
-                let bounds = within.and_then(|range| {
-                    condition::bounds(range, found.dimension, &self.sums(), &mut scope)
-                });
-                if let Some(bounds) = bounds
-                    && !bounds.has(found.value)
-                {
+                let StmtKind::Param { name, value, within } = &stmt.kind else { continue };
+                let Some(found) = self.named_value(name, value, &mut scope) else { continue };
+                let bounds = within
+                    .as_ref()
+                    .and_then(|range| condition::bounds(range, found.dimension, &self.sums(), &mut scope));
+                if bounds.is_some_and(|b| !b.has(found.value)) {
                     let place = scope.place(value.span);
                     scope.say(
                         Diagnostic::error(code::M021, place, format!("`{}` is outside its own range", name.text))
@@ -113,9 +102,33 @@ impl Builder<'_> {
                     );
                 }
                 self.within_base(name, found, chain, layer.level, &mut scope);
+                self.params.insert(name.text.clone(), found);
                 self.env.insert(name.text.clone(), found);
             }
         }
+    }
+
+    /// Lets are private to their text, and come after every parameter has its value.
+    fn lets(&mut self, stmts: &[Stmt], scope: &mut Scope<'_>) {
+        self.env = self.params.clone();
+        for stmt in stmts {
+            let StmtKind::Let { name, value } = &stmt.kind else { continue };
+            if let Some(found) = self.named_value(name, value, scope) {
+                self.env.insert(name.text.clone(), found);
+            }
+        }
+    }
+
+    fn named_value(&self, name: &Word, value: &grammar::tree::Expr, scope: &mut Scope<'_>) -> Option<Value> {
+        if self.trade.index.places.contains_key(&name.text) {
+            let place = scope.place(name.span);
+            scope.say(
+                Diagnostic::error(code::M011, place, format!("`{}` is a part of the dog", name.text))
+                    .help(format!("Call the measure something else, such as `{}-length`.", name.text)),
+            );
+            return None;
+        }
+        self.sums().value(value, scope)
     }
 
     /// A parameter that a base declares may be chosen again within the base's range only.
@@ -162,6 +175,7 @@ impl Builder<'_> {
             }
             Level::Wish => {}
         }
+        self.lets(layer.stmts, &mut scope);
         self.stmts(layer.stmts, &Around::default(), &mut scope);
     }
 

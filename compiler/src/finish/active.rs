@@ -119,11 +119,11 @@ pub fn active_keeps<'a>(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, si
     }
     for fact in &dog.findings {
         let Some(finding) = trade.finding(fact.finding) else { continue };
-        // A spot is gone round; its zone is worked as ever.
-        if finding.spot {
-            continue;
-        }
         for line in &finding.keeps {
+            // A spot is gone round; its zone is worked as ever.
+            if finding.spot && line.on == KeepOn::Place {
+                continue;
+            }
             let sites = match line.on {
                 KeepOn::Place => fact.sites,
                 KeepOn::Sites(sites) => sites,

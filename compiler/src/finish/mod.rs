@@ -9,7 +9,7 @@ mod reply;
 
 pub use active::{ActiveKeep, Source, active_keeps};
 pub use pick::{Picked, coat_factor, pick, tool_words};
-pub use reply::stroke_words;
+pub use reply::{Breach, breach, stroke_words};
 
 use crate::choices::{Choice, Choices, Clash, Kind, Pass, winner};
 use crate::diagnostic::{Diagnostic, code};

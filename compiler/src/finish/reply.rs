@@ -40,26 +40,26 @@ pub enum Breach {
 pub fn breach(stroke: &Stroke, bound: &Bound, cause: Option<ToolId>, trade: &Trade) -> Option<Breach> {
     let tool = stroke.tool?;
     let kind = trade.tool(tool).map(|t| t.kind)?;
-    let named = |bans: &[Ban]| {
-        bans.iter().any(|b| trade.names(*b, tool) || stroke.over.is_some_and(|o| trade.names(*b, o) && matches!(b, Ban::Tool(_))))
-    };
+    // A ban on a blade also bars it under a comb; `only #10` doesn't let a comb over it pass.
+    let under = |b: &Ban| matches!(b, Ban::Tool(_)) && stroke.over.is_some_and(|o| trade.names(*b, o));
+    let named = |bans: &[Ban]| bans.iter().any(|b| trade.names(*b, tool) || under(b));
     let hit = match bound {
         Bound::NoCloser(floor, _) => stroke.closeness.is_some_and(|c| c < *floor).then_some(Breach::Closeness),
         Bound::NoCloserOverCause(classes) => {
-            let floor = cause.and_then(|c| trade.classes_over(c, *classes)).and_then(|t| t.closeness);
-            match (floor, stroke.closeness) {
-                (Some(floor), Some(closeness)) => (closeness < floor).then_some(Breach::Closeness),
-                _ => None,
-            }
+            // Nobody said which tool it was: then no tool is known to be far enough from it.
+            let floor = cause.and_then(|c| trade.classes_over(c, *classes)).unwrap_or(Length(i64::MAX));
+            stroke.closeness.is_none_or(|c| c < floor).then_some(Breach::Closeness)
         }
         Bound::NoShorter(least) => {
             let cuts = !matches!(kind, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder);
-            (cuts && stroke.leaves.is_some_and(|l| l.low < *least)).then_some(Breach::Short)
+            // What nobody can say the length of isn't known to be long enough.
+            (cuts && stroke.leaves.is_none_or(|l| l.low < *least)).then_some(Breach::Short)
         }
-        Bound::Gap(cap) => stroke.gap.is_some_and(|g| g > *cap).then_some(Breach::Gap),
+        // Teeth that nobody measured count as the widest.
+        Bound::Gap(cap) => stroke.gap.or(kind.on_clipper().then_some(Gap::Skip)).is_some_and(|g| g > *cap).then_some(Breach::Gap),
         Bound::Untouched | Bound::Refer => Some(Breach::Touch),
         Bound::Never(bans) => named(bans).then_some(Breach::Tool),
-        Bound::Only(bans) => (bans.iter().any(|b| !matches!(b, Ban::Step(_))) && !named(bans)).then_some(Breach::Tool),
+        Bound::Only(bans) => (!bans.iter().any(|b| trade.names(*b, tool))).then_some(Breach::Tool),
         Bound::NeverDirection(way) => (stroke.direction == Some(*way)).then_some(Breach::Way),
         Bound::OnlyDirection(way) => stroke.direction.is_some_and(|d| d != *way).then_some(Breach::Way),
         Bound::Passes(most) => (stroke.passes > *most).then_some(Breach::Passes),
@@ -236,7 +236,7 @@ impl Settler<'_> {
             Bound::NoShorter(least) => Some(*least),
             Bound::NoCloserOverCause(classes) => {
                 let cause = keep.fact().and_then(|f| f.after)?;
-                self.trade.classes_over(cause, *classes)?.closeness
+                self.trade.classes_over(cause, *classes)
             }
             _ => None,
         });
@@ -469,6 +469,10 @@ pub fn gentlest(
             let safe = tool.closeness.unwrap_or(Length(0));
             low.unwrap_or(Length(0)).max(floor).max(safe)
         });
+        // Past the last class there is no length to leave it at.
+        if to.is_some_and(|to| to.0 == i64::MAX) {
+            continue;
+        }
         let passes = [written.passes, 1];
         for (turn, way) in ways.iter().enumerate() {
             for passes in passes {

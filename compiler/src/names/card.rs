@@ -8,7 +8,7 @@ use super::nearest;
 use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
-use super::trade::{CoatId, Direction, FindingId, PlaceName, Sex, ToolId, Trade, Where};
+use super::trade::{Bound, CoatId, Direction, FindingId, PlaceName, Sex, ToolId, Trade, Where};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
@@ -296,6 +296,14 @@ fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'
         }
         ToolRefKind::Comb { .. } => None,
     });
+    let by_class = finding.keeps.iter().any(|k| matches!(k.bound, Bound::NoCloserOverCause(_)));
+    if after.is_none() && by_class {
+        scope.say(
+            Diagnostic::warning(code::D003, place, format!("which tool was it that left the {}?", finding.name.replace('-', " ")))
+                .why("How far the next tool must stay off is counted from the one that did it; until it is known, the place is left.")
+                .help(format!("Say it: `finding {} on … after #10 in reverse`.", finding.name)),
+        );
+    }
     let mut words = finding.name.replace('-', " ");
     if let Some(zones) = &place_words {
         words = format!("{words}, {zones}");

@@ -290,7 +290,7 @@ fn one_of(out: &mut Cond, subject: &Word, any: &[Word], sums: &Sums<'_>, scope: 
     match subject.text.as_str() {
         "coat" => {
             let coats: Vec<CoatId> = any.iter().filter_map(|word| coat(word, sums.trade, scope)).collect();
-            out.coats.get_or_insert_default().extend(coats);
+            out.coats = cut(&out.coats, &Some(coats));
         }
         "build" => {
             for word in any {
@@ -301,12 +301,22 @@ fn one_of(out: &mut Cond, subject: &Word, any: &[Word], sums: &Sums<'_>, scope: 
                 }
             }
         }
-        _ => match any.first().map(|w| (w, w.text.as_str())) {
-            Some((_, "dog" | "dogs" | "male")) => out.sex = Some(Sex::Dog),
-            Some((_, "bitch" | "bitches" | "female")) => out.sex = Some(Sex::Bitch),
-            Some((word, _)) => unknown_word(word, "sex", &["dog", "bitch"], scope),
-            None => {}
-        },
+        _ => {
+            let mut sexes = Vec::new();
+            for word in any {
+                match word.text.as_str() {
+                    "dog" | "dogs" | "male" => sexes.push(Sex::Dog),
+                    "bitch" | "bitches" | "female" => sexes.push(Sex::Bitch),
+                    _ => unknown_word(word, "sex", &["dog", "bitch"], scope),
+                }
+            }
+            sexes.sort_unstable();
+            sexes.dedup();
+            // `dog or bitch` is every dog.
+            if let [sex] = sexes.as_slice() {
+                out.sex = Some(*sex);
+            }
+        }
     }
 }
 

@@ -24,6 +24,9 @@ const KINDS: &[(&str, ToolKind)] = &[
     ("knife", ToolKind::Knife),
     ("knives", ToolKind::Knife),
     ("stripping", ToolKind::Knife),
+    ("stripping", ToolKind::Hand),
+    ("hand-stripping", ToolKind::Knife),
+    ("hand-stripping", ToolKind::Hand),
     ("hand", ToolKind::Hand),
     ("carder", ToolKind::Carder),
     ("carding", ToolKind::Carder),
@@ -160,27 +163,36 @@ pub fn comb(number: &tree::Number, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Op
 
 /// What a `never` or `only` names.
 fn bans(refs: &[ToolRef], sums: &Sums<'_>, scope: &mut Scope<'_>) -> Vec<Ban> {
-    refs.iter().filter_map(|tool| ban(tool, sums, scope)).collect()
+    refs.iter().flat_map(|tool| ban(tool, sums, scope)).collect()
 }
 
-fn ban(reference: &ToolRef, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Option<Ban> {
+/// What one word of a `never` or `only` stands for: a kind of tool and the step of that name both, where both have it.
+fn ban(reference: &ToolRef, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Vec<Ban> {
     let place = scope.place(reference.span);
+    let trade = sums.trade;
     let name = match &reference.kind {
-        ToolRefKind::Blade(name) => return tool(name, place, sums.trade, scope).map(Ban::Tool),
-        ToolRefKind::Comb { length: Some(number), .. } => return comb(number, sums, scope).map(Ban::Tool),
-        ToolRefKind::Comb { length: None, .. } => return Some(Ban::Kind(ToolKind::Comb)),
+        ToolRefKind::Blade(name) => return tool(name, place, trade, scope).map(Ban::Tool).into_iter().collect(),
+        ToolRefKind::Comb { length: Some(number), .. } => {
+            // Every comb of that length, the house's own too.
+            let length = |id: ToolId| trade.tool(id).and_then(|t| t.leaves).map(crate::measure::Interval::middle);
+            let Some(found) = comb(number, sums, scope) else { return Vec::new() };
+            let same = (0..trade.tools.len()).filter_map(|i| u16::try_from(i).ok().map(ToolId)).filter(|id| {
+                trade.tool(*id).is_some_and(|t| t.kind == ToolKind::Comb) && length(*id) == length(found)
+            });
+            return same.map(Ban::Tool).collect();
+        }
+        ToolRefKind::Comb { length: None, .. } => return vec![Ban::Kind(ToolKind::Comb)],
         ToolRefKind::Named(word) => word.text.as_str(),
     };
     if matches!(name, "clipper" | "clippers") {
-        return Some(Ban::AnyClipper);
+        return vec![Ban::AnyClipper];
     }
-    if let Some((_, kind)) = KINDS.iter().find(|(word, _)| *word == name) {
-        return Some(Ban::Kind(*kind));
+    let mut found: Vec<Ban> = KINDS.iter().filter(|(word, _)| *word == name).map(|(_, kind)| Ban::Kind(*kind)).collect();
+    found.extend(trade.index.steps.get(name).map(|step| Ban::Step(*step)));
+    if found.is_empty() {
+        found.extend(tool(name, place, trade, scope).map(Ban::Tool));
     }
-    if let Some(step) = sums.trade.index.steps.get(name) {
-        return Some(Ban::Step(*step));
-    }
-    tool(name, place, sums.trade, scope).map(Ban::Tool)
+    found
 }
 
 /// What every keep line of one statement shares.

@@ -628,6 +628,16 @@ fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Sc
         place: decl.place(),
     };
     only(decl.block, scope, |_| false);
+    for (missing, line) in [(tool.gap.is_none(), "gap fine"), (tool.closeness.is_none(), "closeness 1.5 mm")] {
+        if missing && matches!(kind, ToolKind::Blade | ToolKind::Comb) {
+            let message = format!("`{}` doesn't tell its {}", tool.name, line.split(' ').next().unwrap_or(line));
+            scope.say(
+                Diagnostic::error(code::M014, decl.place(), message)
+                    .why("Without it nobody can say where the tool is safe; it counts as the worst there is.")
+                    .help(format!("Add a line such as `{line}`.")),
+            );
+        }
+    }
     let over =
         over.iter().filter_map(|w| keeps::tool(&w.text, scope.place(w.span), trade, scope)).collect();
     if let Some(slot) = trade.tools.get_mut(id.0 as usize) {

@@ -603,14 +603,22 @@ impl Trade {
         sites.iter().filter_map(|site| self.zone_of(site)).fold(Sites::NONE, |set, (zone, _)| set | zone.sites())
     }
 
-    /// The blade that is `classes` longer than `tool` among the finishing blades, or none.
+    /// How near an edge may come that must stay `classes` over `tool`: the classes run along the blades, then along the
+    /// combs. Past the last of them nothing is far enough.
     #[must_use]
-    pub fn classes_over(&self, tool: ToolId, classes: u32) -> Option<&Tool> {
+    pub fn classes_over(&self, tool: ToolId, classes: u32) -> Option<Length> {
         let from = self.tool(tool)?.closeness?;
-        let mut lengths: Vec<&Tool> =
-            self.tools.iter().filter(|t| t.kind == ToolKind::Blade && t.closeness.is_some_and(|c| c > from)).collect();
-        lengths.sort_by_key(|t| (t.closeness, t.gap));
-        lengths.dedup_by_key(|t| t.closeness);
-        lengths.into_iter().nth((classes as usize).checked_sub(1)?)
+        let lengths = |kind: ToolKind, above: Length| {
+            let longer = self.tools.iter().filter(|t| t.kind == kind).filter_map(|t| t.closeness).filter(|c| *c > above);
+            let mut longer: Vec<Length> = longer.collect();
+            longer.sort_unstable();
+            longer.dedup();
+            longer
+        };
+        let mut ladder = lengths(ToolKind::Blade, from);
+        let top = ladder.last().copied().unwrap_or(from);
+        ladder.extend(lengths(ToolKind::Comb, top));
+        let at = (classes as usize).checked_sub(1)?;
+        Some(ladder.get(at).copied().unwrap_or(Length(i64::MAX)))
     }
 }

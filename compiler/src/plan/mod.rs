@@ -9,13 +9,13 @@ mod zones;
 pub use zones::{list_words, zone_words};
 
 use crate::choices::Choices;
-use crate::finish::{Finish, Finishes, Stroke};
+use crate::finish::{Finish, Finishes, Stroke, active_keeps, breach};
 use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, FindingId, KeepOn, Stage, Step, StepId, Trade, Verb};
+use crate::names::trade::{Ban, Bound, FindingId, KeepOn, Stage, Step, StepId, ToolId, ToolKind, Trade, Verb};
 use crate::source::Place;
 
 /// The order of one visit.
@@ -56,9 +56,22 @@ pub enum TaskKind {
         step: StepId,
         /// The work.
         works: Vec<Work>,
-        /// The blends that end here, as numbers of the choices' blends.
-        blends: Vec<usize>,
+        /// The blends that end here.
+        blends: Vec<BlendWork>,
     },
+}
+
+/// A blend on this dog.
+#[derive(Clone, Debug)]
+pub struct BlendWork {
+    /// Its number among the choices' blends.
+    pub ask: usize,
+    /// From: the sites that a tool touches and that the blend's own tool may.
+    pub from: Sites,
+    /// Into: likewise.
+    pub into: Sites,
+    /// The tool, if the author names one; a motion uses what is in the hand.
+    pub tool: Option<ToolId>,
 }
 
 /// The same stroke over several sites.
@@ -88,7 +101,7 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     }
     let mut parts = parts(trade, dog, finishes);
     arrange(&mut parts, choices, trade, dog);
-    blends(&mut parts, choices, dog);
+    blends(&mut parts, choices, trade, dog, finishes);
     tasks.extend(parts);
     tasks.extend(steps_of(choices, trade, dog, &[Stage::LastLook]));
     if !tasks.iter().any(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook))) {
@@ -443,8 +456,30 @@ fn meant(finding: Option<FindingId>, dog: &Dog) -> bool {
     finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
 }
 
+/// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
+fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
+    let Some(tool) = tool else { return true };
+    let Some(declared) = trade.tool(tool) else { return false };
+    let hair = finish.fine.leaves.map(|l| l.low);
+    let stroke = Stroke {
+        tool: Some(tool),
+        over: None,
+        direction: None,
+        passes: 1,
+        closeness: match declared.kind {
+            ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
+            _ => declared.closeness,
+        },
+        gap: declared.gap,
+        ..finish.fine.clone()
+    };
+    active_keeps(choices, trade, dog, finish.site)
+        .iter()
+        .all(|keep| breach(&stroke, keep.bound(), keep.fact().and_then(|f| f.after), trade).is_none())
+}
+
 /// A blend is made where the later of its two sides is finished.
-fn blends(parts: &mut [Task], choices: &Choices, dog: &Dog) {
+fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) {
     let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
     for (number, blend) in choices.blends.iter().enumerate() {
         if !meant(blend.finding, dog) || !blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s)) {
@@ -454,11 +489,19 @@ fn blends(parts: &mut [Task], choices: &Choices, dog: &Dog) {
         let replaced = choices.blends.iter().any(|other| {
             other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into)
         });
-        let last = sites.iter().rposition(|s| s.meets(blend.from | blend.into));
+        let tool = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied();
+        let worked = |set: Sites| -> Sites {
+            set.iter().filter(|s| finishes.at(*s).is_some_and(|f| f.fine.tool.is_some() && blends_with(f, tool, choices, trade, dog))).collect()
+        };
+        let (from, into) = (worked(blend.from), worked(blend.into));
+        if from.is_empty() || into.is_empty() {
+            continue;
+        }
+        let last = sites.iter().rposition(|s| s.meets(from | into));
         if let (false, Some(last)) = (replaced, last)
             && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
         {
-            blends.push(number);
+            blends.push(BlendWork { ask: number, from, into, tool });
         }
     }
 }

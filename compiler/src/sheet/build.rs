@@ -8,7 +8,7 @@ use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, KeepOn, Reply, Skin, ToolId, ToolKind};
-use crate::plan::{TaskKind, Work, forbidden, list_words, zone_words};
+use crate::plan::{BlendWork, TaskKind, Work, forbidden, list_words, zone_words};
 use crate::rules::borders;
 use crate::source::{Place, Sources};
 
@@ -195,15 +195,12 @@ impl Builder<'_> {
     }
 
     /// The blends of a part, one line for each way of blending.
-    fn blend_lines(&self, blends: &[usize]) -> Vec<Line> {
+    fn blend_lines(&self, blends: &[BlendWork]) -> Vec<Line> {
         let Made { trade, choices, .. } = self.made;
         let mut ways: Vec<(Option<String>, Option<String>, Vec<String>)> = Vec::new();
-        for blend in blends.iter().filter_map(|b| choices.blends.get(*b)) {
-            let (from, into) = (self.worked(blend.from), self.worked(blend.into));
-            if from.is_empty() || into.is_empty() {
-                continue;
-            }
-            let words = format!("{} into {}", zone_words(trade, from), zone_words(trade, into));
+        for work in blends {
+            let Some(blend) = choices.blends.get(work.ask) else { continue };
+            let words = format!("{} into {}", zone_words(trade, work.from), zone_words(trade, work.into));
             let by = blend.by.as_ref().map(|b| format!("by {}", b.replace('-', " ")));
             let room = blend.room.as_ref().map(|r| format!("over {r}"));
             match ways.iter_mut().find(|(b, r, _)| *b == by && *r == room) {
@@ -222,11 +219,6 @@ impl Builder<'_> {
                 differs: None,
             })
             .collect()
-    }
-
-    /// Those of the sites that a tool touches on this dog: what is left has nothing to blend.
-    fn worked(&self, sites: Sites) -> Sites {
-        sites.iter().filter(|s| self.made.finishes.at(*s).is_some_and(|f| f.fine.tool.is_some())).collect()
     }
 
     /// A step's own caution; that of a finding which rules something out here goes before it.

@@ -5,13 +5,13 @@ use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::{Finishes, finish, site_words};
+use crate::finish::{Did, Finishes, Outcome, finish, site_words};
 use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
-use crate::names::sites::Site;
-use crate::names::trade::Trade;
-use crate::plan::{Plan, TaskKind, plan};
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Reply, Trade, Vet};
+use crate::plan::{BlendWork, Plan, TaskKind, Work, list_words, plan, zone_words};
 use crate::rules::RULES;
 use crate::source::{FileId, Place};
 use crate::verify;
@@ -102,14 +102,17 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     for rule in RULES {
         rule(&choices, &salon.trade, &dog, &finishes, &mut out);
     }
+    untold(&choices, &dog, card, &mut out);
     on_the_day(&dog, &salon.trade, request.on, card, &mut out);
+    for_the_vet(&dog, &salon.trade, &mut out);
+    left(&finishes, &salon.trade, &mut out);
     in_order(&mut out);
     once(&mut out);
     if out.iter().any(|d| d.severity == Severity::Error) {
         return Err(out);
     }
     let plan = plan(&choices, &salon.trade, &dog, &finishes);
-    let breaches = verified(workspace, salon, &layers, card, &dog, &plan);
+    let breaches = verified(workspace, salon, &layers, card, &dog, &plan, &finishes);
     if !breaches.is_empty() {
         out.extend(breaches);
         return Err(out);
@@ -206,13 +209,35 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     out.push(diagnostic);
 }
 
-use crate::names::condition::Cond;
+use crate::names::condition::{Bounds, Cond};
 
 impl Cond {
     /// The same condition without its word on mats.
     #[must_use]
     pub fn without_mats(&self) -> Self {
         Self { mats: None, ..self.clone() }
+    }
+}
+
+/// A measure that some condition asks for and the card doesn't tell: nobody knows which branch is meant.
+fn untold(choices: &Choices, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
+    let conds = choices.finishes.iter().map(|c| &c.cond).chain(choices.keeps.iter().map(|k| &k.cond));
+    let conds: Vec<&Cond> = conds.chain([&choices.serves]).collect();
+    fn asks(cond: &Cond, of: fn(&Cond) -> bool) -> bool {
+        of(cond) || cond.not.iter().any(|n| asks(n, of))
+    }
+    let due: [(bool, fn(&Cond) -> bool, &str, &str); 2] = [
+        (dog.age.is_none(), |c| c.age != Bounds::default(), "age", "born 2019-05"),
+        (dog.height.is_none(), |c| c.height != Bounds::default(), "height", "height 42 cm"),
+    ];
+    for (missing, of, what, example) in due {
+        if missing && conds.iter().any(|c| asks(c, of)) {
+            out.push(
+                Diagnostic::error(code::D003, card.place(), format!("the card of {} doesn't tell the {what}", dog.name))
+                    .why("The recipe does one thing or another by it.")
+                    .help(format!("Add a line such as `{example}`.")),
+            );
+        }
     }
 }
 
@@ -228,6 +253,18 @@ fn on_the_day(dog: &Dog, trade: &Trade, on: Day, card: Decl<'_>, out: &mut Vec<D
                 .help("Look the dog over again and renew the line `seen`."),
         );
     }
+    let unasked = super::facts::not_asked(dog, trade);
+    if !unasked.is_empty() {
+        out.push(
+            Diagnostic::note(
+                code::D004,
+                dog.asked_place.unwrap_or_else(|| card.place()),
+                format!("nobody asked about {}", list_words(&unasked)),
+            )
+            .why("Silence on a card isn't health.")
+            .help("Ask, then add it to the line `asked`."),
+        );
+    }
     for mat in dog.mats.iter().filter(|m| m.grade >= crate::names::condition::Grade::Tight) {
         if dog.agreed("clip-off").is_none() {
             out.push(
@@ -239,6 +276,52 @@ fn on_the_day(dog: &Dog, trade: &Trade, on: Day, card: Decl<'_>, out: &mut Vec<D
     }
 }
 
+/// D005: what a vet must see before a tool comes near.
+fn for_the_vet(dog: &Dog, trade: &Trade, out: &mut Vec<Diagnostic>) {
+    for fact in &dog.findings {
+        let Some(finding) = trade.finding(fact.finding).filter(|f| f.stops_visit || f.vet == Some(Vet::Now)) else {
+            continue;
+        };
+        let message = if finding.stops_visit {
+            format!("{}: the visit stops here, a vet first", fact.words)
+        } else {
+            format!("{}: that part stops here, a vet first", fact.words)
+        };
+        let mut diagnostic = Diagnostic::warning(code::D005, fact.place, message)
+            .related(finding.place, "the basics or the house say so here")
+            .help("The sheet leaves it out and says so to the owner.");
+        if let Some(caution) = finding.cautions.first() {
+            diagnostic = diagnostic.why(caution.clone());
+        }
+        out.push(diagnostic);
+    }
+}
+
+/// D007 and C009: what is left because of a finding or a rule, and what is left because no tool is safe there.
+fn left(finishes: &Finishes, trade: &Trade, out: &mut Vec<Diagnostic>) {
+    let mut groups: Vec<(Place, bool, Sites)> = Vec::new();
+    for finish in finishes.all.iter().filter(|f| f.outcome == Outcome::Left) {
+        let Some(reason) = finish.reasons.iter().rev().find(|r| matches!(r.what, Did::Guarded(_) | Did::Mat | Did::Replied(..)))
+        else {
+            continue;
+        };
+        let no_tool = finish.reasons.iter().any(|r| matches!(r.what, Did::Replied(_, Reply::Raise | Reply::Answer)));
+        match groups.iter_mut().find(|(place, none, _)| *place == reason.place && *none == no_tool) {
+            Some((_, _, sites)) => *sites = *sites | Sites::one(finish.site),
+            None => groups.push((reason.place, no_tool, Sites::one(finish.site))),
+        }
+    }
+    for (place, no_tool, sites) in groups {
+        let zones = zone_words(trade, sites);
+        out.push(if no_tool {
+            Diagnostic::note(code::C009, place, format!("no tool of the kit is safe on the {zones} of this dog: left as it is"))
+                .why("Floor, teeth and bans together leave nothing, and a longer blade is never the way out.")
+        } else {
+            Diagnostic::note(code::D007, place, format!("left as it is: {zones}"))
+        });
+    }
+}
+
 /// The plan, checked by code that shares nothing with what made it.
 fn verified(
     workspace: &Workspace,
@@ -247,14 +330,14 @@ fn verified(
     card: Decl<'_>,
     dog: &Dog,
     plan: &Plan,
+    finishes: &Finishes,
 ) -> Vec<Diagnostic> {
     let basics: Vec<grammar::tree::File> = crate::basics::TEXTS.iter().map(|(_, text)| grammar::parse(text)).collect();
     let mut texts: Vec<verify::Text<'_>> = Vec::new();
     for (file, number) in basics.iter().zip(0..) {
         texts.push(verify::Text { file: number, blocks: file.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
     }
-    let house = salon.house.map(|h| h.file);
-    for file in workspace.files().iter().filter(|_| house.is_some()) {
+    for file in workspace.files().iter().filter(|f| salon.files.contains(&f.id)) {
         texts.push(verify::Text { file: file.id.0, blocks: file.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
     }
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
@@ -264,8 +347,12 @@ fn verified(
         card: (card.file.0, card.at, &card.block.body),
         days_old: dog.age.map(|a| a.0 / crate::measure::DAY),
     };
-    let done = done(&salon.trade, plan);
-    verify::verify(&case, &done)
+    let done = done(&salon.trade, plan, finishes);
+    let mut breaches = verify::verify(&case, &done);
+    // One rule is broken once, however many places it is broken at.
+    let mut seen = std::collections::HashSet::new();
+    breaches.retain(|b| seen.insert((b.file, b.start, b.end)));
+    breaches
         .into_iter()
         .map(|breach| {
             let place = Place { file: FileId(breach.file), start: breach.start, end: breach.end };
@@ -277,12 +364,32 @@ fn verified(
 }
 
 /// What the plan does at each place, as plain data.
-fn done(trade: &Trade, plan: &Plan) -> Vec<verify::Done> {
+fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
     let mut done = Vec::new();
     for (number, task) in plan.tasks.iter().enumerate() {
-        let (TaskKind::Part { works, .. } | TaskKind::SetIn(works)) = &task.kind else { continue };
+        let name = |id| trade.tool(id).map(|t| t.name.clone());
+        let order = u32::try_from(number).unwrap_or(u32::MAX);
+        let (works, blends): (&[Work], &[BlendWork]) = match &task.kind {
+            TaskKind::Part { works, blends, .. } => (works, blends),
+            TaskKind::SetIn(works) => (works, &[]),
+            _ => continue,
+        };
+        for blend in blends.iter().filter(|b| b.tool.is_some()) {
+            for site in (blend.from | blend.into).iter() {
+                let Some((zone, side)) = trade.zone_of(site) else { continue };
+                done.push(verify::Done {
+                    zone: zone.name.clone(),
+                    side,
+                    tool: blend.tool.and_then(name),
+                    over: None,
+                    direction: None,
+                    passes: 1,
+                    length: finishes.at(site).and_then(|f| f.fine.leaves).map(|l| l.low.0),
+                    order,
+                });
+            }
+        }
         for work in works {
-            let name = |id| trade.tool(id).map(|t| t.name.clone());
             for site in work.sites.iter() {
                 let Some((zone, side)) = trade.zone_of(site) else { continue };
                 done.push(verify::Done {
@@ -293,7 +400,7 @@ fn done(trade: &Trade, plan: &Plan) -> Vec<verify::Done> {
                     direction: work.stroke.direction,
                     passes: work.stroke.passes,
                     length: work.stroke.leaves.map(|l| l.low.0),
-                    order: u32::try_from(number).unwrap_or(u32::MAX),
+                    order,
                 });
             }
         }
