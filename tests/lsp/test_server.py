@@ -52,7 +52,7 @@ async def test_a_misspelt_verb_is_one_message(editor, newline):
     uri = editor.open("t.trim", with_verb("clpi", newline))
     message = only(await editor.messages(uri))
     assert message.range == editor.range(uri, "clpi")
-    assert message.range.start.character == (35 if editor.utf8 else 29)
+    assert message.range.start.character == (32 if editor.utf8 else 25)
     assert (message.severity, message.code, message.source) == (
         lsp.DiagnosticSeverity.Error,
         "W006",

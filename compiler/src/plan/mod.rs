@@ -9,7 +9,7 @@ mod zones;
 pub use zones::{list_words, zone_words};
 
 use crate::choices::Choices;
-use crate::finish::{Finish, Finishes, Stroke, active_keeps, breach};
+use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps, breach};
 use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
 use crate::names::card::Dog;
@@ -459,23 +459,28 @@ fn meant(finding: Option<FindingId>, dog: &Dog) -> bool {
 /// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
 fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
     let Some(tool) = tool else { return true };
-    let Some(declared) = trade.tool(tool) else { return false };
+    active_keeps(choices, trade, dog, finish.site).iter().all(|keep| blend_breach(finish, tool, keep, trade).is_none())
+}
+
+/// What a blend's own tool breaks where a site is finished so.
+#[must_use]
+pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
+    let declared = trade.tool(tool)?;
     let hair = finish.fine.leaves.map(|l| l.low);
+    let closeness = match declared.kind {
+        ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
+        _ => declared.closeness,
+    };
     let stroke = Stroke {
         tool: Some(tool),
         over: None,
         direction: None,
         passes: 1,
-        closeness: match declared.kind {
-            ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
-            _ => declared.closeness,
-        },
+        closeness,
         gap: declared.gap,
         ..finish.fine.clone()
     };
-    active_keeps(choices, trade, dog, finish.site)
-        .iter()
-        .all(|keep| breach(&stroke, keep.bound(), keep.fact().and_then(|f| f.after), trade).is_none())
+    breach(&stroke, keep.bound(), keep.fact().and_then(|f| f.after), trade)
 }
 
 /// A blend is made where the later of its two sides is finished.

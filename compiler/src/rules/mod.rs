@@ -2,6 +2,7 @@
 //! this list.
 
 mod bare;
+mod blends;
 mod coat;
 mod joins;
 mod order;
@@ -19,4 +20,4 @@ use crate::names::trade::Trade;
 pub type Rule = fn(&Choices, &Trade, &Dog, &Finishes, &mut Vec<Diagnostic>);
 
 /// The rules, in the order in which they speak.
-pub const RULES: &[Rule] = &[bare::rule, coat::rule, joins::rule, order::rule];
+pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule];

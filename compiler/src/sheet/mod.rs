@@ -13,10 +13,10 @@ pub use build::did_words;
 pub use make::{Made, Request, finished, make};
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A sheet, in words that are ready to be read. Page one is for the table, page two for the file.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Sheet {
     /// The recipe's title.
     pub title: String,
@@ -61,7 +61,7 @@ pub struct Sheet {
 }
 
 /// Who is on the table.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct DogStrip {
     /// Name.
     pub name: String,
@@ -80,7 +80,7 @@ pub struct DogStrip {
 }
 
 /// What the owner said to a question.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Consent {
     /// The question.
     pub what: String,
@@ -89,7 +89,7 @@ pub struct Consent {
 }
 
 /// One step of work.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Step {
     /// Its number.
     pub number: u32,
@@ -104,7 +104,7 @@ pub struct Step {
 }
 
 /// One stroke over some zones.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Line {
     /// The tool, number first: `#10`, `19 mm comb over #30`, `shears`.
     pub tool: Option<String>,
@@ -123,7 +123,7 @@ pub struct Line {
 }
 
 /// The note for the owner: half a page, plain and kind.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Owner {
     /// What was done.
     pub done: Vec<String>,
@@ -140,7 +140,7 @@ pub struct Owner {
 }
 
 /// Page two: for the file, and for whoever asks why.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Details {
     /// Every zone with what is done and the reasons.
     pub reasons: Vec<ZoneReasons>,
@@ -157,7 +157,7 @@ pub struct Details {
 }
 
 /// Why a group of zones is done as it is.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct ZoneReasons {
     /// The zones.
     pub zones: String,

@@ -1,6 +1,6 @@
 //! The sheet as Markdown, for a wiki, a review or a printer that knows it.
 
-use super::{Options, Units, arrow, consent, imperial};
+use super::{Options, arrow, consent, in_units};
 use crate::sheet::{Line, Sheet};
 use std::fmt::Write;
 
@@ -8,10 +8,11 @@ use std::fmt::Write;
 #[must_use]
 pub fn markdown(sheet: &Sheet, options: &Options) -> String {
     let mut out = String::new();
-    one(sheet, &mut out);
-    owner(sheet, &mut out);
-    two(sheet, &mut out);
-    if options.units == Units::Imperial { imperial::said(&out) } else { out }
+    let sheet = in_units(sheet, options.units);
+    one(&sheet, &mut out);
+    owner(&sheet, &mut out);
+    two(&sheet, &mut out);
+    out
 }
 
 /// Signs that Markdown would take for its own.

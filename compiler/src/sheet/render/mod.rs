@@ -8,6 +8,8 @@ pub use markdown::markdown;
 pub use text::text;
 
 use super::Sheet;
+use serde_json::Value;
+use std::borrow::Cow;
 
 /// How measures are said.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -39,12 +41,29 @@ impl Default for Options {
 /// The sheet as JSON, as its schema says.
 #[must_use]
 pub fn json(sheet: &Sheet, options: &Options) -> String {
-    let mut text = serde_json::to_string_pretty(sheet).unwrap_or_default();
-    if options.units == Units::Imperial {
-        text = imperial::said(&text);
-    }
+    let mut text = serde_json::to_string_pretty(&*in_units(sheet, options.units)).unwrap_or_default();
     text.push('\n');
     text
+}
+
+/// The sheet with its measures said in the units asked for.
+fn in_units(sheet: &Sheet, units: Units) -> Cow<'_, Sheet> {
+    if units == Units::Metric {
+        return Cow::Borrowed(sheet);
+    }
+    fn say(value: &mut Value) {
+        match value {
+            Value::String(text) => *text = imperial::said(text),
+            Value::Array(values) => values.iter_mut().for_each(say),
+            Value::Object(fields) => fields.values_mut().for_each(say),
+            Value::Null | Value::Bool(_) | Value::Number(_) => {}
+        }
+    }
+    let said = serde_json::to_value(sheet).and_then(|mut value| {
+        say(&mut value);
+        serde_json::from_value(value)
+    });
+    said.map_or(Cow::Borrowed(sheet), Cow::Owned)
 }
 
 fn arrow(direction: &str) -> &'static str {

@@ -1,6 +1,6 @@
 //! The sheet as text, for a terminal or a plain printer.
 
-use super::{Options, Units, arrow, consent, imperial, short};
+use super::{Options, arrow, consent, in_units, short};
 use crate::sheet::{Line, Sheet, Step};
 use anstyle::{AnsiColor, Style};
 use std::fmt::Write;
@@ -10,10 +10,11 @@ use unicode_width::UnicodeWidthStr;
 #[must_use]
 pub fn text(sheet: &Sheet, options: &Options) -> String {
     let mut page = Page { out: String::new(), width: options.width.clamp(60, 120), colour: options.colour };
-    page.one(sheet);
-    page.owner(sheet);
-    page.two(sheet);
-    if options.units == Units::Imperial { imperial::said(&page.out) } else { page.out }
+    let sheet = in_units(sheet, options.units);
+    page.one(&sheet);
+    page.owner(&sheet);
+    page.two(&sheet);
+    page.out
 }
 
 struct Page {

@@ -1,0 +1,42 @@
+//! C001 to C003 for blends: the tool of a blend keeps what its zones ask, as any other stroke does.
+
+use crate::choices::Choices;
+use crate::diagnostic::{Diagnostic, code};
+use crate::finish::{Breach, Finishes, active_keeps, site_words};
+use crate::names::card::Dog;
+use crate::names::trade::Trade;
+use crate::plan::blend_breach;
+
+/// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
+pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
+    for blend in &choices.blends {
+        let Some(tool) = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied() else { continue };
+        let meant = blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        for site in (blend.from | blend.into).iter() {
+            let Some(finish) = finishes.at(site).filter(|f| meant && f.fine.tool.is_some()) else { continue };
+            if !blend.cond.holds(dog, site) {
+                continue;
+            }
+            let keeps = active_keeps(choices, trade, dog, site);
+            let broken = keeps
+                .iter()
+                .filter(|k| k.is_for_every_dog())
+                .find_map(|k| blend_breach(finish, tool, k, trade).map(|breach| (k, breach)));
+            let Some((keep, breach)) = broken else { continue };
+            let zone = site_words(trade, site).replace("left ", "").replace("right ", "");
+            let name = trade.tool(tool).map(|t| t.name.replace('-', " ")).unwrap_or_default();
+            let (code, what) = match breach {
+                Breach::Closeness | Breach::Short => (code::C001, "comes too close on"),
+                Breach::Gap => (code::C002, "has teeth too far apart for"),
+                _ => (code::C003, "is ruled out on"),
+            };
+            out.push(
+                Diagnostic::error(code, blend.place, format!("{name} {what} the {zone}"))
+                    .related(keep.place(), format!("the rule for every dog: {}", keep.owner().replace('-', " ")))
+                    .why("A blend runs over both its sides, and each side's rules hold for it.")
+                    .help("Blend by skimming or with another tool, or end the blend before that part."),
+            );
+            break;
+        }
+    }
+}
