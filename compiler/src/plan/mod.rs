@@ -462,6 +462,12 @@ fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: 
     active_keeps(choices, trade, dog, finish.site).iter().all(|keep| blend_breach(finish, tool, keep, trade).is_none())
 }
 
+/// Whether a finish takes length off: what is left, raked or carded has no step to blend.
+#[must_use]
+pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
+    finish.fine.kind(trade).is_some_and(|k| !matches!(k, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder))
+}
+
 /// What a blend's own tool breaks where a site is finished so.
 #[must_use]
 pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
@@ -496,7 +502,7 @@ fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: &Dog, finis
         });
         let tool = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied();
         let worked = |set: Sites| -> Sites {
-            set.iter().filter(|s| finishes.at(*s).is_some_and(|f| f.fine.tool.is_some() && blends_with(f, tool, choices, trade, dog))).collect()
+            set.iter().filter(|s| finishes.at(*s).is_some_and(|f| shortens(f, trade) && blends_with(f, tool, choices, trade, dog))).collect()
         };
         let (from, into) = (worked(blend.from), worked(blend.into));
         if from.is_empty() || into.is_empty() {
