@@ -111,11 +111,11 @@ def folder(tmp_path):
 def heard_by(editor):
     """Hands what the server says unasked to the editor."""
 
-    def published(_, params):
+    def published(ls, params):
         editor.heard.append(params)
         editor.news.set()
 
-    def registered(_, params):
+    def registered(ls, params):
         editor.registered.extend(params.registrations)
 
     def make():

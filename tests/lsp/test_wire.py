@@ -266,8 +266,8 @@ def test_a_reader_that_has_gone_is_an_end():
 @pytest.mark.parametrize(
     "arguments, code, words",
     [
-        (["--version"], 0, "coatwright-lsp "),
-        (["--help"], 0, "Usage: coatwright-lsp"),
+        (["--version"], 0, "coatwright-lsp 0."),
+        (["--help"], 0, "The language server for trim recipes."),
         (["--port", "7"], 2, ""),
         (["x"], 2, ""),
     ],

@@ -269,11 +269,19 @@ impl Settler<'_> {
         let keeps: Vec<&ActiveKeep<'_>> = self.keeps.iter().filter(|k| k.is_for_every_dog()).collect();
         let allowed = |s: &Stroke| keeps.iter().all(|k| self.breach(s, k).is_none());
         let floor = self.floor();
-        match gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor)
-            .or_else(|| self.cool_skim(stroke, &allowed))
-        {
+        let gentler = || gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor);
+        // Where teeth are the danger, the trade's answer is the fine blade, once and cool; a longer one never is.
+        let safe = if what == Breach::Gap {
+            self.cool_skim(stroke, &allowed).or_else(gentler)
+        } else {
+            gentler().or_else(|| self.cool_skim(stroke, &allowed))
+        };
+        match safe {
             Some(safe) => {
-                let words = stroke_words(&safe, self.trade);
+                let mut words = stroke_words(&safe, self.trade);
+                if safe.verb == grammar::tree::Verb::Skim {
+                    words.push_str(", one pass");
+                }
                 diagnostic = diagnostic.help(format!("Gentlest that every rule here allows: `{words}`."));
                 if choice.sites.len() <= 2 && matches!(stroke.kind(self.trade), Some(ToolKind::Blade | ToolKind::Comb)) {
                     let tool = safe.tool.and_then(|t| self.trade.tool(t));
@@ -291,7 +299,7 @@ impl Settler<'_> {
     /// Where a longer blade is no answer: the closest-toothed blade that every rule here allows, once, with the coat.
     fn cool_skim(&self, written: &Stroke, allowed: &dyn Fn(&Stroke) -> bool) -> Option<Stroke> {
         let coat = self.dog.coat_at(self.site).and_then(|c| self.trade.coat(c));
-        let once = Stroke { passes: 1, ..written.clone() };
+        let once = Stroke { passes: 1, verb: grammar::tree::Verb::Skim, ..written.clone() };
         self.choices
             .kit
             .iter()
@@ -323,7 +331,7 @@ impl Settler<'_> {
             (Some(_), Some(_)) => answer.closeness < replaced.closeness,
             _ => false,
         };
-        let wider = self.skin() != Skin::Flat && answer.tool.is_some() && answer.gap > replaced.gap && replaced.gap.is_some();
+        let wider = answer.gap > replaced.gap && replaced.gap.is_some() && answer.gap > Some(bears(self.trade, self.site));
         if closer || wider {
             let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
             let message = if closer {
@@ -435,8 +443,8 @@ impl Settler<'_> {
 const LADDER: &[ToolKind] =
     &[ToolKind::Blade, ToolKind::Comb, ToolKind::Thinners, ToolKind::Shears, ToolKind::Carder, ToolKind::Hand];
 
-/// The least change to `written` that `allowed` lets pass: never closer, never shorter, never wider in the teeth where
-/// the skin isn't flat.
+/// The least change to `written` that `allowed` lets pass: never closer, never shorter, and in the teeth never wider than
+/// what was written or than what the skin bears.
 #[must_use]
 pub fn gentlest(
     written: &Stroke,
@@ -448,7 +456,7 @@ pub fn gentlest(
     floor: Length,
 ) -> Option<Stroke> {
     let coat = dog.coat_at(site).and_then(|c| trade.coat(c));
-    let flat = trade.zone_of(site).is_none_or(|(z, _)| z.skin == Skin::Flat);
+    let bears = bears(trade, site);
     let kind = written.kind(trade)?;
     let low = written.leaves.map(|l| l.low);
     let ways: &[Option<Direction>] = match written.direction {
@@ -480,7 +488,7 @@ pub fn gentlest(
                 let way = if freehand { None } else { way.or(Some(Direction::With)) };
                 let Some(stroke) = instead(id, way, to, &asked, choices, trade, coat) else { continue };
                 let gentler = stroke.closeness >= written.closeness
-                    && (flat || stroke.gap.is_none() || stroke.gap <= written.gap)
+                    && (stroke.gap.is_none() || stroke.gap <= written.gap || stroke.gap <= Some(bears))
                     && low.is_none_or(|low| stroke.leaves.is_none_or(|l| l.low >= low));
                 if !gentler || !allowed(&stroke) {
                     continue;
@@ -502,6 +510,16 @@ pub fn gentlest(
         }
     }
     best.map(|(_, stroke)| stroke)
+}
+
+/// How wide the teeth may be that this skin bears whatever its dog has: a raise may go as far, and no wider.
+#[must_use]
+pub fn bears(trade: &Trade, site: Site) -> Gap {
+    match trade.zone_of(site).map_or(Skin::Fold, |(zone, _)| zone.skin) {
+        Skin::Flat => Gap::Skip,
+        Skin::Thin => Gap::Medium,
+        Skin::Fold | Skin::Edge => Gap::Fine,
+    }
 }
 
 /// How far a kind of tool is from the written one; none if it can't stand in for it.

@@ -1,6 +1,9 @@
 //! What a page expects, held against what is said.
 
-use coatwright::{diagnostic::Diagnostic, source::Sources};
+use coatwright::{
+    diagnostic::{Diagnostic, Severity},
+    source::Sources,
+};
 
 /// A message as a page would write it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,6 +14,7 @@ pub(super) struct Said {
     pub message: String,
     /// The underlined text, its blanks and line ends made one blank.
     pub under: String,
+    pub severity: Severity,
 }
 
 impl Said {
@@ -21,6 +25,7 @@ impl Said {
             code: diagnostic.code.to_owned(),
             message: diagnostic.message.clone(),
             under: one_line(sources.at(diagnostic.place)),
+            severity: diagnostic.severity,
         }
     }
 
@@ -60,8 +65,8 @@ impl<'a> Expected<'a> {
     }
 }
 
-/// Every expected line must meet a message of its own, and every message one line; `known` needn't be expected.
-pub(super) fn messages(expected: &[String], said: &[Said], known: &[Said]) -> Vec<String> {
+/// Every expected line must meet a message of its own, and every message for which `must` holds one line.
+pub(super) fn messages(expected: &[String], said: &[Said], must: impl Fn(&Said) -> bool) -> Vec<String> {
     let mut wrong = Vec::new();
     let mut left: Vec<&Said> = said.iter().collect();
     let mut missing = Vec::new();
@@ -78,7 +83,7 @@ pub(super) fn messages(expected: &[String], said: &[Said], known: &[Said]) -> Ve
         }
     }
     wrong.extend(missing.iter().map(|line| format!("- not said:     {line}")));
-    wrong.extend(left.iter().filter(|s| !known.contains(s)).map(|s| format!("+ not expected: {}", s.show())));
+    wrong.extend(left.iter().filter(|s| must(s)).map(|s| format!("+ not expected: {}", s.show())));
     wrong
 }
 

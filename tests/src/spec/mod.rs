@@ -13,7 +13,8 @@
 //!
 //! A line that begins with a blank goes on with the line before it. Without a block `messages` the files must earn none. A message matches if file, line and code are the same, its text
 //! holds the expected words and, after `at`, the underlined text is the one in backquotes. What is expected and not said
-//! fails, and so does what is said and not expected.
+//! fails, and so does what is said and not expected; only what `check` said already, notes beside a sheet, and warnings
+//! beside a refusal needn't be listed again.
 
 mod expect;
 mod page;

@@ -5,7 +5,7 @@ use super::page::{Ask, Block, Section};
 use coatwright::{
     check::check,
     date::Day,
-    diagnostic::Diagnostic,
+    diagnostic::{Diagnostic, Severity},
     finish::{Finish, Outcome, site_words, stroke_words},
     sheet::{Request, finished, make, render},
     workspace::Workspace,
@@ -39,7 +39,7 @@ pub fn run(section: &Section) -> Vec<String> {
         .filter_map(|b| if let Block::Messages(lines) = b { Some(lines.clone()) } else { None })
         .flatten()
         .collect();
-    wrong.extend(messages(&expected, &known, &[]));
+    wrong.extend(messages(&expected, &known, |_| true));
     for block in &section.blocks {
         let more = match block {
             Block::Trim(..) | Block::Messages(_) => continue,
@@ -49,11 +49,11 @@ pub fn run(section: &Section) -> Vec<String> {
             },
             Block::Refused(ask, lines) => match request(ask).map(|r| finished(&workspace, &r)) {
                 Some(Ok(_)) => vec![format!("- a sheet was made for {}, and none was due", ask.dog)],
-                Some(Err(said)) => messages(lines, &spoken(&said), &known),
+                Some(Err(said)) => messages(lines, &spoken(&said), |s| s.severity == Severity::Error && !known.contains(s)),
                 None => no_sheet(ask, &[]),
             },
             Block::Said(ask, lines) => match request(ask).map(|r| finished(&workspace, &r)) {
-                Some(Ok(made)) => messages(lines, &spoken(&made.said), &known),
+                Some(Ok(made)) => messages(lines, &spoken(&made.said), |s| s.severity > Severity::Note && !known.contains(s)),
                 Some(Err(said)) => no_sheet(ask, &spoken(&said)),
                 None => no_sheet(ask, &[]),
             },
@@ -81,7 +81,7 @@ fn sheet(workspace: &Workspace, ask: &Ask) -> Result<String, Vec<Diagnostic>> {
 
 fn no_sheet(ask: &Ask, said: &[Said]) -> Vec<String> {
     let mut wrong = vec![format!("- no sheet was made for {}:", ask.dog)];
-    wrong.extend(messages(&[], said, &[]).into_iter().map(|line| format!("  {line}")));
+    wrong.extend(messages(&[], said, |s| s.severity == Severity::Error).into_iter().map(|line| format!("  {line}")));
     wrong
 }
 
