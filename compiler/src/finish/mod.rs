@@ -194,6 +194,18 @@ pub fn site_words(trade: &Trade, site: Site) -> String {
     }
 }
 
+/// A zone in a sentence, side left away: `on the throat`, `under the tail`, `between the toes`.
+#[must_use]
+pub fn on_words(trade: &Trade, site: Site) -> String {
+    let name = trade.zone_of(site).map_or(String::new(), |(zone, _)| zone.name.replace('-', " "));
+    for preposition in ["under", "between", "behind"] {
+        if let Some(rest) = name.strip_prefix(preposition).and_then(|r| r.strip_prefix(' ')) {
+            return format!("{preposition} the {rest}");
+        }
+    }
+    format!("on the {name}")
+}
+
 struct Worker<'a> {
     choices: &'a Choices,
     trade: &'a Trade,
@@ -319,9 +331,9 @@ impl<'a> Worker<'a> {
                 && won.sites != other.sites
         });
         if let Some(broader) = broader {
-            let words = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+            let words = self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str()).replace('-', " ");
             self.out.push(
-                Diagnostic::warning(code::M015, broader.place, format!("the base's own word on the {words} still counts here"))
+                Diagnostic::warning(code::M015, broader.place, format!("the base's own word for the {words} still counts here"))
                     .related(won.place, "the base's finer statement")
                     .why("Of two statements the finer one wins, whoever wrote it.")
                     .help("Write `throughout` at the end of this one if it should count everywhere, or take the part out with `except`."),

@@ -1,6 +1,6 @@
 //! From what an author asks to a tool that does it on this coat: what it leaves, how near the skin, how wide its teeth.
 
-use super::{Stroke, site_words};
+use super::{Stroke, on_words};
 use crate::choices::{Ask, Choices, ToolAsk};
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{Factor, Interval, Length, MM};
@@ -190,7 +190,6 @@ impl Picker<'_> {
     fn none(&mut self, to: Option<Length>, mut near: Vec<(i64, String)>) {
         let verb = self.ask.verb.as_str();
         let place = self.ask.tool_place;
-        let zone = site_words(self.trade, self.site);
         let Some(to) = to else {
             self.out.push(
                 Diagnostic::error(code::M022, place, format!("`{verb}` says neither a length nor a tool"))
@@ -208,7 +207,7 @@ impl Picker<'_> {
             format!("Nearest on a {coat} coat: {}.", list.join("; "))
         };
         self.out.push(
-            Diagnostic::error(code::M022, place, format!("no tool of the kit leaves {to} on the {zone} of a {coat} coat"))
+            Diagnostic::error(code::M022, place, format!("no tool of the kit leaves {to} {} of a {coat} coat", on_words(self.trade, self.site)))
                 .help(help),
         );
     }

@@ -7,7 +7,7 @@
 
 use super::active::ActiveKeep;
 use super::pick::{does, instead, tool_words};
-use super::{Did, Finish, Outcome, Reason, Stroke, site_words};
+use super::{Did, Finish, Outcome, Reason, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind};
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{Length, MM};
@@ -177,7 +177,7 @@ impl Settler<'_> {
                 Diagnostic::error(
                     code::C001,
                     self.main.ask.tool_place,
-                    format!("{} can't leave {closeness} safely on the {}", tool_words(tool), site_words(self.trade, self.site)),
+                    format!("{} can't leave {closeness} safely {}", tool_words(tool), on_words(self.trade, self.site)),
                 )
                 .related(tool.place, format!("the shortest safe length by {} is {safe}", tool_words(tool)))
                 .why("A dog moves, and points this near the skin cut it.")
@@ -246,23 +246,24 @@ impl Settler<'_> {
     fn complain(&mut self, stroke: &Stroke, choice: &Choice, keep: &ActiveKeep<'_>, what: Breach) {
         let tool = stroke.tool.and_then(|t| self.trade.tool(t)).map(tool_words).unwrap_or_default();
         let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
+        let at = on_words(self.trade, self.site);
         let owner = keep.owner().replace('-', " ");
         let place = choice.ask.tool_place;
         let (code, message, why) = match what {
             Breach::Closeness | Breach::Short => (
                 code::C001,
-                format!("{tool} comes too close on the {zone}"),
+                format!("too close {at}: {tool}"),
                 "The nearer the edge, the sooner the skin reddens.",
             ),
             Breach::Gap => (
                 code::C002,
-                format!("the teeth of {tool} stand too far apart for the {zone}"),
+                format!("teeth too far apart {at}: {tool}"),
                 "A fold or an edge rolls between open teeth and is cut. A longer blade would be worse: its teeth stand further apart.",
             ),
-            Breach::Way => (code::C003, format!("{tool} mustn't run that way on the {zone}"), "That way the edge scrapes or lifts the skin."),
-            Breach::Passes => (code::C003, format!("too many passes on the {zone}"), "Each pass over the same skin warms and reddens it."),
-            Breach::Tool => (code::C003, format!("{tool} is ruled out on the {zone}"), "The rule is there because this is where dogs get hurt."),
-            Breach::Touch => (code::C007, format!("the {zone} must stay untouched"), "Nothing may come near it."),
+            Breach::Way => (code::C003, format!("the wrong way {at}: {tool}"), "That way the edge scrapes or lifts the skin."),
+            Breach::Passes => (code::C003, format!("too many passes {at}"), "Each pass over the same skin warms and reddens it."),
+            Breach::Tool => (code::C003, format!("ruled out {at}: {tool}"), "The rule is there because this is where dogs get hurt."),
+            Breach::Touch => (code::C007, format!("nothing may touch the dog {at}"), "Nothing may come near it."),
         };
         let mut diagnostic =
             Diagnostic::error(code, place, message).related(keep.place(), format!("the rule for every dog: {owner}")).why(why);
@@ -337,7 +338,7 @@ impl Settler<'_> {
             let message = if closer {
                 format!("this answer comes closer to the {zone} than what it replaces")
             } else {
-                format!("this answer has wider teeth on the {zone} than what it replaces")
+                format!("this answer has wider teeth {} than what it replaces", on_words(self.trade, self.site))
             };
             self.out.push(
                 Diagnostic::error(code::C004, self.main.ask.tool_place, message)
@@ -426,9 +427,8 @@ impl Settler<'_> {
                 continue;
             }
             if finish.outcome == Outcome::Written {
-                let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
                 self.out.push(
-                    Diagnostic::warning(code::U001, self.main.ask.tool_place, format!("this leaves {leaves} on the {zone}"))
+                    Diagnostic::warning(code::U001, self.main.ask.tool_place, format!("this leaves {leaves} {}", on_words(self.trade, self.site)))
                         .related(keep.place(), format!("at most {most} was asked for here"))
                         .help("Leave it shorter, or widen the cap."),
                 );

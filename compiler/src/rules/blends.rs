@@ -2,7 +2,7 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Breach, Finishes, active_keeps, site_words};
+use crate::finish::{Breach, Finishes, active_keeps, on_words};
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
 use crate::plan::{blend_breach, shortens};
@@ -23,15 +23,14 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, ou
                 .filter(|k| k.is_for_every_dog())
                 .find_map(|k| blend_breach(finish, tool, k, trade).map(|breach| (k, breach)));
             let Some((keep, breach)) = broken else { continue };
-            let zone = site_words(trade, site).replace("left ", "").replace("right ", "");
             let name = trade.tool(tool).map(|t| t.name.replace('-', " ")).unwrap_or_default();
             let (code, what) = match breach {
-                Breach::Closeness | Breach::Short => (code::C001, "comes too close on"),
-                Breach::Gap => (code::C002, "has teeth too far apart for"),
-                _ => (code::C003, "is ruled out on"),
+                Breach::Closeness | Breach::Short => (code::C001, "too close"),
+                Breach::Gap => (code::C002, "teeth too far apart"),
+                _ => (code::C003, "ruled out"),
             };
             out.push(
-                Diagnostic::error(code, blend.place, format!("{name} {what} the {zone}"))
+                Diagnostic::error(code, blend.place, format!("{what} {}: {name}", on_words(trade, site)))
                     .related(keep.place(), format!("the rule for every dog: {}", keep.owner().replace('-', " ")))
                     .why("A blend runs over both its sides, and each side's rules hold for it.")
                     .help("Blend by skimming or with another tool, or end the blend before that part."),

@@ -2,7 +2,7 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Finishes, Outcome, site_words};
+use crate::finish::{Finishes, Outcome, on_words};
 use crate::names::card::Dog;
 use crate::names::trade::{ToolKind, Trade, Verb};
 
@@ -18,7 +18,6 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, ou
             .at(finish.site)
             .find(|c| c.place == finish.statement)
             .map_or(finish.statement, |c| c.ask.tool_place);
-        let zone = site_words(trade, finish.site).replace("left ", "").replace("right ", "");
         if let (Some(shortest), Some(leaves)) = (coat.shortest, finish.fine.leaves)
             && jacket.has(finish.site)
             && coat.regrowth_poor
@@ -27,7 +26,7 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, ou
             && dog.agreed("clip-off") != Some(true)
         {
             out.push(
-                Diagnostic::error(code::K001, place, format!("a {} coat clipped to {leaves} on the {zone} may not grow back", coat.name))
+                Diagnostic::error(code::K001, place, format!("a {} coat clipped to {leaves} {} may not grow back", coat.name, on_words(trade, finish.site)))
                     .related(coat.place, format!("the shortest without the owner's consent is {shortest}"))
                     .why("A clipped undercoat can come back patchy, or not for a year or two, and the skin beneath burns in the sun.")
                     .help("Rake and card it instead, leave the jacket, or note the owner's consent on the card: `consent clip-off yes`."),
