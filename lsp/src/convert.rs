@@ -15,7 +15,8 @@ use tower_lsp::jsonrpc;
 pub fn client(params: &Value) -> Client {
     let can = |path: &str| params.pointer(&format!("/capabilities/{path}")).filter(|v| !v.is_null());
     let yes = |path: &str| can(path).and_then(Value::as_bool) == Some(true);
-    let utf8 = can("general/positionEncodings").and_then(Value::as_array).is_some_and(|all| all.iter().any(|e| e == "utf-8"));
+    let encodings = can("general/positionEncodings").and_then(Value::as_array);
+    let utf8 = encodings.is_some_and(|all| all.iter().any(|e| e == "utf-8"));
     Client {
         columns: if utf8 { Columns::Utf8 } else { Columns::Utf16 },
         pulls: can("textDocument/diagnostic").is_some(),
@@ -228,11 +229,15 @@ mod tests {
     #[test]
     fn a_client_is_read_leniently() {
         assert_eq!(client(&Value::Null), Client::default());
-        assert_eq!(client(&json!({ "capabilities": { "general": 3, "textDocument": { "diagnostic": null } } })), Client::default());
+        let odd = json!({ "capabilities": { "general": 3, "textDocument": { "diagnostic": null } } });
+        assert_eq!(client(&odd), Client::default());
         let able = client(&json!({ "capabilities": {
             "general": { "positionEncodings": ["utf-16", "utf-8"] },
             "textDocument": { "diagnostic": {}, "publishDiagnostics": { "relatedInformation": true } },
-            "workspace": { "diagnostics": { "refreshSupport": true }, "didChangeWatchedFiles": { "dynamicRegistration": true } },
+            "workspace": {
+                "diagnostics": { "refreshSupport": true },
+                "didChangeWatchedFiles": { "dynamicRegistration": true },
+            },
         } }));
         assert_eq!(able, Client { columns: Columns::Utf8, pulls: true, refreshes: true, related: true, watches: true });
     }

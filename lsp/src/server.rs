@@ -5,7 +5,9 @@ use crate::state::State;
 use crate::transport::ordered::{Ordered, seen};
 use crate::transport::pump;
 use crate::worker::{Answer, Said, Worker};
-use lsp_types::{DocumentDiagnosticParams, DocumentDiagnosticReportResult, InitializeParams, InitializeResult, InitializedParams};
+use lsp_types::{
+    DocumentDiagnosticParams, DocumentDiagnosticReportResult, InitializeParams, InitializeResult, InitializedParams,
+};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};

@@ -17,7 +17,7 @@ SERVER = os.environ["COATWRIGHT_LSP"]
 # bytes, and shows no other places beside a message.
 PROFILES = ["neovim@v0.11", "visual-studio-code", "emacs"]
 
-PATIENCE = 5.0
+PATIENCE = 30.0
 
 
 class Editor:

@@ -23,18 +23,19 @@ local function same(what, got, wanted)
 end
 
 local function main()
-  local capabilities = vim.lsp.protocol.make_client_capabilities()
-  if mode == 'push' then
-    capabilities.textDocument.diagnostic = nil
-    capabilities.general.positionEncodings = { 'utf-16' }
-  end
   local ended
+  vim.cmd('filetype on')
   vim.filetype.add({ extension = { trim = 'trim' } })
   vim.lsp.config('coatwright', {
     cmd = { server },
     filetypes = { 'trim' },
     root_markers = { 'house.trim' },
-    capabilities = capabilities,
+    before_init = function(params)
+      if mode == 'push' then
+        params.capabilities.textDocument.diagnostic = nil
+        params.capabilities.general.positionEncodings = { 'utf-16' }
+      end
+    end,
     on_exit = function(code) ended = code end,
   })
   vim.lsp.enable('coatwright')
@@ -69,10 +70,10 @@ local function main()
 
   -- A line before it, so that the place moves.
   vim.cmd.normal({ args = { 'ggO-- é' .. vim.keycode('<Esc>') }, bang = true })
-  vim.cmd('%s/clip/clpi/')
+  vim.cmd('silent %s/clip/clpi/')
   wait('the message again', function() return #vim.diagnostic.get(0) == 1 end)
   wait('its new place', function() return (vim.diagnostic.get(0)[1] or {}).lnum == 2 end)
-  vim.cmd.undo()
+  vim.cmd('silent %s/clpi/clip/')
   wait('that the message is gone again', function() return #vim.diagnostic.get(0) == 0 end)
 
   vim.cmd('bwipeout!')

@@ -56,10 +56,11 @@ if [ -d "$runtime" ]; then export VIMRUNTIME=$runtime; fi
 
 echo "tests/lsp: $COATWRIGHT_LSP ($("$COATWRIGHT_LSP" --version)), $("$nvim" --version | head -n 1)"
 failed=0
-"$venv/bin/python" -m pytest -q "$here" || failed=1
+# A limit, so that a hang is a failure.
+timeout 300 "$venv/bin/python" -m pytest -q "$here" || failed=1
 for mode in pull push; do
     folder=$(mktemp -d)
-    # Its own home, so that nobody's settings take part; a limit, so that a hang is a failure.
+    # Its own home, so that nobody's settings take part.
     NVIM_MODE=$mode NVIM_FOLDER=$(realpath "$folder") XDG_CONFIG_HOME=$folder XDG_STATE_HOME=$folder XDG_DATA_HOME=$folder \
         XDG_CACHE_HOME=$folder NVIM_LOG_FILE=$folder/log \
         timeout 120 "$nvim" --headless -u NONE -i NONE -n -c "luafile $here/nvim.lua" || { echo "tests/lsp: nvim ($mode) failed" >&2; failed=1; }

@@ -78,7 +78,7 @@ async def test_edits_are_applied_in_order(editor):
         await asyncio.sleep(0.3)
         assert editor.heard[-1].version == 203 == editor.versions[uri]
         assert [p.version for p in editor.heard] == sorted({p.version for p in editor.heard})
-        assert len(editor.heard) <= 60, len(editor.heard)
+        assert len(editor.heard) <= 20, len(editor.heard)
 
 
 async def test_several_changes_in_one_message(editor):
@@ -154,11 +154,12 @@ async def test_the_open_house_counts_and_not_the_one_on_disk(editor, folder):
     message = only(await editor.messages(recipe))
     assert (message.code, message.range) == ("M001", editor.range(recipe, "wave-line"))
     # Closed without saving, the house on disk counts again.
+    before = len(editor.heard)
     editor.close(house)
     if editor.pulls:
         assert await editor.messages(recipe) == []
     else:
-        await editor.wait(lambda p: p.uri == recipe and not p.diagnostics and p is editor.heard[-1])
+        await editor.wait(lambda p: p.uri == recipe and not p.diagnostics and p in editor.heard[before:])
 
 
 async def test_a_file_changed_on_disk_is_seen(editor, folder):
@@ -172,7 +173,7 @@ async def test_a_file_changed_on_disk_is_seen(editor, folder):
     if editor.pulls:
         assert await editor.messages(recipe) == []
     else:
-        await editor.wait(lambda p: p.uri == recipe and not p.diagnostics)
+        await editor.wait(lambda p: p.uri == recipe and p in editor.heard[heard:] and not p.diagnostics)
         assert len(editor.heard) == heard + 1
         assert [r.method for r in editor.registered] == ["workspace/didChangeWatchedFiles"]
 

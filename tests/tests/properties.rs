@@ -1,8 +1,8 @@
 //! What must hold for every dog and every text: tried on random ones, always the same, each printed as a card that can be
 //! pasted.
 //!
-//! * A finding never brings an edge closer to the skin, never leaves a part shorter, never widens the teeth on skin that
-//!   isn't flat.
+//! * A finding never brings an edge closer to the skin, never leaves a part shorter, never opens the teeth wider than what
+//!   was written or than the skin bears whatever its dog has: flat any, thin medium, fold and edge fine (decision 0007).
 //! * A finding that a house adds changes no sheet of dogs without it.
 //! * The same input gives the same bytes.
 //! * Formatting twice is formatting once, and changes no message.
@@ -65,10 +65,13 @@ fn worse(before: &Finish, after: &Finish, trade: &Trade) -> Option<&'static str>
     {
         return Some("shorter");
     }
-    let flat = trade.zone_of(before.site).is_none_or(|(zone, _)| zone.skin == Skin::Flat);
+    let bears = match trade.zone_of(before.site).map_or(Skin::Fold, |(zone, _)| zone.skin) {
+        Skin::Flat => Gap::Skip,
+        Skin::Thin => Gap::Medium,
+        Skin::Fold | Skin::Edge => Gap::Fine,
+    };
     let widest = |f: &Finish| strokes(f).iter().filter_map(|s| s.gap).max();
-    let teeth = widest(before).or(before.fine.tool.map(|_| Gap::Fine));
-    if !flat && widest(after).is_some() && widest(after) > teeth {
+    if widest(after) > Some(bears).max(widest(before)) {
         return Some("wider in the teeth");
     }
     None

@@ -47,6 +47,9 @@ pub fn pick(
     picker.stroke(rough).map(|stroke| Picked { stroke })
 }
 
+/// How well a tool makes a length: how far off, how wide its interval, how near the skin.
+type Rank = (i64, i64, std::cmp::Reverse<Length>);
+
 struct Picker<'a> {
     ask: &'a Ask,
     choices: &'a Choices,
@@ -148,7 +151,7 @@ impl Picker<'_> {
     /// the nearest, then the narrower, then the further from the skin.
     fn by_length(&mut self, kinds: &[ToolKind], rough: Option<&Stroke>) -> Option<Stroke> {
         let to = self.ask.to.or_else(|| rough.and_then(|r| r.leaves).map(Interval::middle));
-        let mut best: Option<((i64, i64, std::cmp::Reverse<Length>), Stroke)> = None;
+        let mut best: Option<(Rank, Stroke)> = None;
         let mut near: Vec<(i64, String)> = Vec::new();
         for kind in kinds {
             for &id in &self.choices.kit {

@@ -43,7 +43,7 @@ pub fn breach(stroke: &Stroke, bound: &Bound, cause: Option<ToolId>, trade: &Tra
     // A ban on a blade also bars it under a comb; `only #10` doesn't let a comb over it pass.
     let under = |b: &Ban| matches!(b, Ban::Tool(_)) && stroke.over.is_some_and(|o| trade.names(*b, o));
     let named = |bans: &[Ban]| bans.iter().any(|b| trade.names(*b, tool) || under(b));
-    let hit = match bound {
+    match bound {
         Bound::NoCloser(floor, _) => stroke.closeness.is_some_and(|c| c < *floor).then_some(Breach::Closeness),
         Bound::NoCloserOverCause(classes) => {
             // Nobody said which tool it was: then no tool is known to be far enough from it.
@@ -70,8 +70,7 @@ pub fn breach(stroke: &Stroke, bound: &Bound, cause: Option<ToolId>, trade: &Tra
         | Bound::AtStretch(_)
         | Bound::InAll(_)
         | Bound::Manner(_) => None,
-    };
-    hit
+    }
 }
 
 /// Settles a draft: what is written, made as gentle as every keep here asks.
@@ -439,6 +438,9 @@ impl Settler<'_> {
     }
 }
 
+/// How far a stroke is from the written one: kind of tool, turn of direction, closeness, length, and the tool itself.
+type Change = (usize, usize, Length, Length, ToolId);
+
 /// Kinds of tool from the one that was written to those that come next.
 const LADDER: &[ToolKind] =
     &[ToolKind::Blade, ToolKind::Comb, ToolKind::Thinners, ToolKind::Shears, ToolKind::Carder, ToolKind::Hand];
@@ -465,7 +467,7 @@ pub fn gentlest(
         Some(Direction::Reverse) => &[Some(Direction::Reverse), Some(Direction::Across), Some(Direction::With)],
         None => &[None],
     };
-    let mut best: Option<((usize, usize, Length, Length, ToolId), Stroke)> = None;
+    let mut best: Option<(Change, Stroke)> = None;
     for &id in &choices.kit {
         let Some(tool) = trade.tool(id) else { continue };
         let Some(rung) = rung(kind, tool.kind) else { continue };

@@ -18,7 +18,8 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, _: &Finishes, out: &mut
 #[must_use]
 pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagnostic> {
     let mut out = Vec::new();
-    let (mut first, mut last): (Vec<(Sites, Place)>, Vec<(Sites, Place)>) = (Vec::new(), Vec::new());
+    let mut first: Vec<(Sites, Place)> = Vec::new();
+    let mut last: Vec<(Sites, Place)> = Vec::new();
     for entry in &choices.keeps {
         let KeepOn::Sites(sites) = entry.line.on else { continue };
         let known = entry.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
@@ -64,6 +65,9 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     out
 }
 
+/// A site on the way, the line that led to it, and what is still to be tried from it.
+type Stop = (Site, Place, Vec<(Site, Place)>);
+
 /// A circle among `first before then` edges: its sites with the line that leads on from each.
 fn circle(edges: &[(Sites, Sites, Place)], trade: &Trade) -> Option<Vec<(Site, Place)>> {
     let mut state: BTreeMap<Site, bool> = BTreeMap::new();
@@ -72,7 +76,7 @@ fn circle(edges: &[(Sites, Sites, Place)], trade: &Trade) -> Option<Vec<(Site, P
             continue;
         }
         // Depth first, with the path kept by hand.
-        let mut path: Vec<(Site, Place, Vec<(Site, Place)>)> = Vec::new();
+        let mut path: Vec<Stop> = Vec::new();
         let next = |site: Site| -> Vec<(Site, Place)> {
             edges
                 .iter()
@@ -93,7 +97,7 @@ fn circle(edges: &[(Sites, Sites, Place)], trade: &Trade) -> Option<Vec<(Site, P
                 Some(true) => {
                     let from = path.iter().position(|(s, _, _)| *s == site)?;
                     let mut found: Vec<(Site, Place)> = Vec::new();
-                    let on_circle: Vec<&(Site, Place, Vec<(Site, Place)>)> = path.iter().skip(from).collect();
+                    let on_circle: Vec<&Stop> = path.iter().skip(from).collect();
                     for (at, (s, _, _)) in on_circle.iter().enumerate() {
                         let leads = on_circle.get(at + 1).map_or(place, |(_, p, _)| *p);
                         found.push((*s, leads));

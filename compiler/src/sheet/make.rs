@@ -221,12 +221,13 @@ impl Cond {
 
 /// A measure that some condition asks for and the card doesn't tell: nobody knows which branch is meant.
 fn untold(choices: &Choices, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
+    type Asks = fn(&Cond) -> bool;
     let conds = choices.finishes.iter().map(|c| &c.cond).chain(choices.keeps.iter().map(|k| &k.cond));
     let conds: Vec<&Cond> = conds.chain([&choices.serves]).collect();
-    fn asks(cond: &Cond, of: fn(&Cond) -> bool) -> bool {
+    fn asks(cond: &Cond, of: Asks) -> bool {
         of(cond) || cond.not.iter().any(|n| asks(n, of))
     }
-    let due: [(bool, fn(&Cond) -> bool, &str, &str); 2] = [
+    let due: [(bool, Asks, &str, &str); 2] = [
         (dog.age.is_none(), |c| c.age != Bounds::default(), "age", "born 2019-05"),
         (dog.height.is_none(), |c| c.height != Bounds::default(), "height", "height 42 cm"),
     ];

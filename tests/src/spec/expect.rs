@@ -87,6 +87,29 @@ pub(super) fn messages(expected: &[String], said: &[Said], must: impl Fn(&Said) 
     wrong
 }
 
+/// Expected lines that fail by their words alone, each with its line in the new words.
+pub(super) fn reworded(expected: &[String], said: &[Said]) -> Vec<(String, String)> {
+    let mut left: Vec<&Said> = said.iter().collect();
+    let mut failing = Vec::new();
+    for line in expected {
+        let Some(wanted) = Expected::read(line) else { continue };
+        match left.iter().position(|s| wanted.meets(s)) {
+            Some(at) => drop(left.remove(at)),
+            None => failing.push((line, wanted)),
+        }
+    }
+    let mut new = Vec::new();
+    for (line, wanted) in failing {
+        let like = |s: &&Said| {
+            s.at == wanted.at && s.code == wanted.code && wanted.under.is_some_and(|u| one_line(u) == s.under)
+        };
+        if let Some(at) = left.iter().position(like) {
+            new.push((line.clone(), left.remove(at).show()));
+        }
+    }
+    new
+}
+
 /// The lines must stand in the text in this order; those with `!` nowhere.
 pub(super) fn in_order(expected: &[String], text: &str) -> Vec<String> {
     let text = one_line(text);

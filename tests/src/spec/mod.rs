@@ -15,13 +15,15 @@
 //! holds the expected words and, after `at`, the underlined text is the one in backquotes. What is expected and not said
 //! fails, and so does what is said and not expected; only what `check` said already, notes beside a sheet, and warnings
 //! beside a refusal needn't be listed again.
+//!
+//! `UPDATE=1` takes new words over into `messages` blocks, where file, line, code and underlined text are as expected.
 
 mod expect;
 mod page;
 mod run;
 
-pub use page::{Ask, Block, Page, Section, page, trims};
-pub use run::run;
+pub use page::{Ask, Block, Page, Section, blocks, page, with_words};
+pub use run::{new_words, run};
 
 use std::path::{Path, PathBuf};
 

@@ -78,13 +78,10 @@ pub fn page(text: &str) -> Page {
     page
 }
 
-/// Only the recipes, cards and so on of a page: line and text of each block.
+/// The blocks of a page as they stand: line, words after the fence, and text.
 #[must_use]
-pub fn trims(text: &str) -> Vec<(usize, String)> {
-    let code = |item| match item {
-        Item::Code { info, body, line } if info.split_whitespace().next() == Some("trim") => Some((line, body)),
-        _ => None,
-    };
+pub fn blocks(text: &str) -> Vec<(usize, String, String)> {
+    let code = |item| if let Item::Code { info, body, line } = item { Some((line, info, body)) } else { None };
     items(text).into_iter().filter_map(code).collect()
 }
 
@@ -167,6 +164,52 @@ fn whole_lines(body: &str) -> Vec<String> {
         }
     }
     lines
+}
+
+/// The page with some lines of its `messages` blocks in new words, wrapped for a terminal.
+#[must_use]
+pub fn with_words(text: &str, new: &[(String, String)]) -> String {
+    let mut out = String::new();
+    let mut inside = false;
+    let mut lines = text.lines().peekable();
+    while let Some(line) = lines.next() {
+        if let Some(info) = line.strip_prefix("```") {
+            inside = !inside && info.trim() == "messages";
+        } else if inside {
+            let mut raw = format!("{line}\n");
+            let mut whole = line.trim().to_owned();
+            while let Some(more) = lines.next_if(|l| l.starts_with(' ')) {
+                raw.push_str(more);
+                raw.push('\n');
+                whole = format!("{whole} {}", more.trim());
+            }
+            match new.iter().find(|(old, _)| *old == whole) {
+                Some((_, words)) => wrap(words, &mut out),
+                None => out.push_str(&raw),
+            }
+            continue;
+        }
+        out.push_str(line);
+        out.push('\n');
+    }
+    out
+}
+
+/// Lines of at most 76 letters, so that a page fits a terminal.
+fn wrap(words: &str, out: &mut String) {
+    let mut width = 0;
+    for word in words.split_whitespace() {
+        let more = word.chars().count() + 1;
+        if width > 0 && width + more > 76 {
+            out.push_str("\n  ");
+            width = 2;
+        } else if width > 0 {
+            out.push(' ');
+        }
+        out.push_str(word);
+        width += more;
+    }
+    out.push('\n');
 }
 
 fn ask<'a>(words: &mut impl Iterator<Item = &'a str>) -> Result<Ask, String> {

@@ -1,6 +1,6 @@
 //! One test: its files as a workspace, its expectations one by one.
 
-use super::expect::{Said, in_order, messages, one_line};
+use super::expect::{Said, in_order, messages, one_line, reworded};
 use super::page::{Ask, Block, Section};
 use coatwright::{
     check::check,
@@ -18,27 +18,11 @@ const TODAY: &str = "2026-11-24";
 /// What is wrong with a test, a line each; nothing if it holds.
 #[must_use]
 pub fn run(section: &Section) -> Vec<String> {
-    let mut texts: Vec<(PathBuf, String)> = Vec::new();
     let mut wrong = Vec::new();
-    for block in &section.blocks {
-        if let Block::Trim(name, text) = block {
-            let path = PathBuf::from(name);
-            if texts.iter().any(|(p, _)| *p == path) {
-                wrong.push(format!("two files are called {name}"));
-            }
-            texts.push((path, text.clone()));
-        }
-    }
-    let many = texts.len();
-    let workspace = Workspace::from_texts(texts, many);
+    let workspace = workspace(section, &mut wrong);
     let spoken = |list: &[Diagnostic]| list.iter().map(|d| Said::of(d, workspace.sources())).collect::<Vec<_>>();
     let known = spoken(&check(&workspace));
-    let expected: Vec<String> = section
-        .blocks
-        .iter()
-        .filter_map(|b| if let Block::Messages(lines) = b { Some(lines.clone()) } else { None })
-        .flatten()
-        .collect();
+    let expected = expected(section);
     wrong.extend(messages(&expected, &known, |_| true));
     for block in &section.blocks {
         let more = match block {
@@ -49,11 +33,15 @@ pub fn run(section: &Section) -> Vec<String> {
             },
             Block::Refused(ask, lines) => match request(ask).map(|r| finished(&workspace, &r)) {
                 Some(Ok(_)) => vec![format!("- a sheet was made for {}, and none was due", ask.dog)],
-                Some(Err(said)) => messages(lines, &spoken(&said), |s| s.severity == Severity::Error && !known.contains(s)),
+                Some(Err(said)) => {
+                    messages(lines, &spoken(&said), |s| s.severity == Severity::Error && !known.contains(s))
+                }
                 None => no_sheet(ask, &[]),
             },
             Block::Said(ask, lines) => match request(ask).map(|r| finished(&workspace, &r)) {
-                Some(Ok(made)) => messages(lines, &spoken(&made.said), |s| s.severity > Severity::Note && !known.contains(s)),
+                Some(Ok(made)) => {
+                    messages(lines, &spoken(&made.said), |s| s.severity > Severity::Note && !known.contains(s))
+                }
                 Some(Err(said)) => no_sheet(ask, &spoken(&said)),
                 None => no_sheet(ask, &[]),
             },
@@ -66,6 +54,34 @@ pub fn run(section: &Section) -> Vec<String> {
         wrong.extend(more);
     }
     wrong
+}
+
+fn workspace(section: &Section, wrong: &mut Vec<String>) -> Workspace {
+    let mut texts: Vec<(PathBuf, String)> = Vec::new();
+    for block in &section.blocks {
+        if let Block::Trim(name, text) = block {
+            let path = PathBuf::from(name);
+            if texts.iter().any(|(p, _)| *p == path) {
+                wrong.push(format!("two files are called {name}"));
+            }
+            texts.push((path, text.clone()));
+        }
+    }
+    let many = texts.len();
+    Workspace::from_texts(texts, many)
+}
+
+fn expected(section: &Section) -> Vec<String> {
+    let lines = |block: &Block| if let Block::Messages(lines) = block { Some(lines.clone()) } else { None };
+    section.blocks.iter().filter_map(lines).flatten().collect()
+}
+
+/// The lines of `messages` blocks that fail by their words alone, each with its line in the words of today.
+#[must_use]
+pub fn new_words(section: &Section) -> Vec<(String, String)> {
+    let workspace = workspace(section, &mut Vec::new());
+    let said: Vec<Said> = check(&workspace).iter().map(|d| Said::of(d, workspace.sources())).collect();
+    reworded(&expected(section), &said)
 }
 
 fn request(ask: &Ask) -> Option<Request> {
