@@ -5,7 +5,6 @@
 //! here each finding that a recipe answers is tried by itself.
 
 use crate::choices::{self, Choices, Layer, Level};
-use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
 use crate::finish::finish;
 use crate::measure::{BodyUnits, DAY, Length, Time, Weight};
@@ -49,9 +48,8 @@ pub fn salon(salon: &Salon<'_>, asked: &HashSet<FileId>) -> Vec<Diagnostic> {
     } else {
         out.extend(recipes.iter().flat_map(|d| of_recipe(d)));
     }
-    let today = Day(i64::MAX / (2 * DAY));
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
-        let dog = card::read(*decl, &salon.trade, units(&salon.trade), today, &mut out);
+        let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
         if let Some((word, place)) = dog.wants
             && !salon.recipes.contains_key(&word.text)
         {
@@ -141,7 +139,8 @@ fn version_of(decl: Decl<'_>) -> Option<i64> {
 fn house(salon: &Salon<'_>, house: Decl<'_>) -> Vec<Diagnostic> {
     let mut out = Vec::new();
     let layer = Layer { level: Level::House, decl: house, stmts: &house.block.body };
-    choices::build(&[layer], &salon.trade, units(&salon.trade), &mut out);
+    let choices = choices::build(&[layer], &salon.trade, units(&salon.trade), &mut out);
+    loosened(&choices, &salon.trade, &mut out);
     out.extend(blade_charts(salon));
     out
 }
@@ -158,20 +157,29 @@ fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
     let mut blades: Vec<(i64, &crate::names::trade::Tool)> =
         salon.trade.tools.iter().filter_map(|t| Some((number(&t.name)?, t))).collect();
     blades.sort_by_key(|(n, t)| (skip(t.gap), std::cmp::Reverse(*n)));
-    for pair in blades.windows(2) {
-        let [(n, a), (m, b)] = pair else { continue };
-        if skip(a.gap) == skip(b.gap) && n > m && a.closeness > b.closeness {
-            let (Some(longer), Some(shorter)) = (a.closeness, b.closeness) else { continue };
-            out.push(
-                Diagnostic::error(
-                    code::C008,
-                    b.place,
-                    format!("{} leaves {shorter}, less than {}'s {longer}", b.name, a.name),
-                )
-                .related(a.place, "the blade with the larger number")
-                .why("A smaller number leaves more, so one of the two is wrong, and somebody will be cut by it.")
-                .help("Look the two lengths up on the blades themselves."),
-            );
+    // Every number so far was larger, so none of them may leave more.
+    let mut longest: Option<(i64, &crate::names::trade::Tool)> = None;
+    let own = |tool: &crate::names::trade::Tool| (tool.place.file.0 as usize) >= crate::basics::TEXTS.len();
+    for (number, blade) in &blades {
+        match longest {
+            Some((_, a)) if skip(a.gap) != skip(blade.gap) => longest = Some((*number, blade)),
+            Some((n, a)) if n > *number && a.closeness > blade.closeness => {
+                let (Some(longer), Some(shorter)) = (a.closeness, blade.closeness) else { continue };
+                // The salon's own blade is the one to look at.
+                let (at, other) = if own(blade) || !own(a) { (*blade, a) } else { (a, *blade) };
+                out.push(
+                    Diagnostic::error(
+                        code::C008,
+                        at.place,
+                        format!("{} leaves {shorter}, less than {}'s {longer}", blade.name, a.name),
+                    )
+                    .related(other.place, "the other blade")
+                    .why("A smaller number leaves more, so one of the two is wrong, and somebody will be cut by it.")
+                    .help("Look the two lengths up on the blades themselves."),
+                );
+            }
+            Some((_, a)) if a.closeness >= blade.closeness => {}
+            _ => longest = Some((*number, blade)),
         }
     }
     out
@@ -220,26 +228,77 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     if choices.serves.is_always() || out.iter().any(|d| d.severity == Severity::Error) {
         return out;
     }
-    let mut seen: HashSet<(&'static str, Place)> = HashSet::new();
-    for dog in representatives(&choices, &salon.trade) {
+    let dogs = representatives(&choices, &salon.trade);
+    let mut found = Found { of: dogs.len(), ..Found::default() };
+    for dog in &dogs {
         let mut said = Vec::new();
-        let finishes = finish(&choices, &salon.trade, &dog, &mut said);
+        let finishes = finish(&choices, &salon.trade, dog, &mut said);
         for rule in RULES {
-            rule(&choices, &salon.trade, &dog, &finishes, &mut said);
+            rule(&choices, &salon.trade, dog, &finishes, &mut said);
         }
-        keep_new(&mut out, said, &mut seen);
+        found.add(said, dog, &salon.trade);
     }
-    for dog in answered(&choices, &salon.trade) {
+    out.extend(found.told());
+    let seen: HashSet<(&'static str, Place)> = out.iter().map(|d| (d.code, d.place)).collect();
+    let answered = answered(&choices, &salon.trade);
+    let mut found = Found { of: answered.len(), ..Found::default() };
+    for dog in &answered {
         let mut said = Vec::new();
-        finish(&choices, &salon.trade, &dog, &mut said);
-        keep_new(&mut out, said, &mut seen);
+        finish(&choices, &salon.trade, dog, &mut said);
+        said.retain(|d| !seen.contains(&(d.code, d.place)));
+        found.add(said, dog, &salon.trade);
     }
+    out.extend(found.told());
     out
 }
 
-/// One message a rule and statement: the first dog shows it.
-fn keep_new(out: &mut Vec<Diagnostic>, said: Vec<Diagnostic>, seen: &mut HashSet<(&'static str, Place)>) {
-    out.extend(said.into_iter().filter(|d| seen.insert((d.code, d.place))));
+/// One message a rule and statement, with the first dog that it fails for and how many it fails for.
+#[derive(Default)]
+struct Found {
+    of: usize,
+    messages: Vec<(Diagnostic, String, usize)>,
+}
+
+impl Found {
+    fn add(&mut self, said: Vec<Diagnostic>, dog: &Dog, trade: &Trade) {
+        let mut once: HashSet<(&'static str, Place)> = HashSet::new();
+        for diagnostic in said {
+            if !once.insert((diagnostic.code, diagnostic.place)) {
+                continue;
+            }
+            match self.messages.iter_mut().find(|(d, _, _)| (d.code, d.place) == (diagnostic.code, diagnostic.place)) {
+                Some((_, _, times)) => *times += 1,
+                None => self.messages.push((diagnostic, dog_words(dog, trade), 1)),
+            }
+        }
+    }
+
+    /// The messages; where not every dog is meant, the dog it fails for is told.
+    fn told(self) -> impl Iterator<Item = Diagnostic> {
+        let of = self.of;
+        self.messages.into_iter().map(move |(mut diagnostic, dog, times)| {
+            if times < of {
+                let why = diagnostic.why.take().map(|w| format!("{w} ")).unwrap_or_default();
+                diagnostic.why = Some(format!("{why}The dog it fails for: {dog}."));
+            }
+            diagnostic
+        })
+    }
+}
+
+/// A dog in a few words: `a bitch of 4.9 kg with a curl coat, face shy`.
+fn dog_words(dog: &Dog, trade: &Trade) -> String {
+    let sex = if dog.sex == Some(Sex::Bitch) { "a bitch" } else { "a dog" };
+    let weight = dog.weight.map(|w| format!(" of {w}")).unwrap_or_default();
+    let coat = dog.coat.and_then(|c| trade.coat(c)).map(|c| format!(" with a {} coat", c.name)).unwrap_or_default();
+    let build = dog.build.as_ref().map(|b| format!(", {b}")).unwrap_or_default();
+    let findings: String = dog
+        .findings
+        .iter()
+        .filter_map(|f| trade.finding(f.finding))
+        .map(|f| format!(", {}", f.name.replace('-', " ")))
+        .collect();
+    format!("{sex}{weight}{coat}{build}{findings}")
 }
 
 /// H002: a keep of a recipe that asks for less than what already binds there.
@@ -292,6 +351,15 @@ pub fn representatives(choices: &Choices, trade: &Trade) -> Vec<Dog> {
     }
     for blend in &choices.blends {
         all(&blend.cond, &mut conds);
+    }
+    for order in &choices.orders {
+        all(&order.cond, &mut conds);
+    }
+    for line in &choices.lines {
+        all(&line.cond, &mut conds);
+    }
+    for ask in &choices.prep {
+        all(&ask.cond, &mut conds);
     }
     let (weights, heights, ages) = (
         pieces(&conds, &serves.weight, |c| &c.weight, 100, 12_000),

@@ -36,8 +36,7 @@ pub fn why(workspace: &Workspace, recipe: Option<&str>, dog: Option<&str>, zone:
     let nowhere = Place { file: workspace.asked().first().copied().unwrap_or(FileId(0)), start: 0, end: 0 };
     match dog {
         Some(dog) => {
-            let on = crate::date::Day(0);
-            let request = Request { recipe: recipe.map(str::to_owned), dog: dog.to_owned(), on, learner: true };
+            let request = Request { recipe: recipe.map(str::to_owned), dog: dog.to_owned(), on: None, learner: true };
             let made = finished(workspace, &request)?;
             let sites = sites(&made.trade, &name, nowhere)?;
             let mut answer = Answer::default();

@@ -31,20 +31,36 @@ fn statements(file: &str) -> Vec<String> {
     let body = placed.block.block.body.iter();
     let words = body.map(|s| text[(placed.at + s.span.start) as usize..(placed.at + s.span.end) as usize].to_owned());
     let own = ["title", "version", "about", "extends"];
-    words.filter(|w| !own.iter().any(|o| w.starts_with(o))).map(|w| w.replace("tail coat", "tail-set, tail-top, tail-feather, tail-underside, tail-tip")).collect()
+    words
+        .filter(|w| !own.iter().any(|o| w.starts_with(o)))
+        .map(|w| w.replace("tail coat", "tail-set, tail-top, tail-feather, tail-underside, tail-tip"))
+        .collect()
 }
 
 /// A recipe that stands on its own: the demo's base and its short trim in one, with numbers of its own.
 fn recipe(number: usize, parts: &[Vec<String>]) -> String {
-    let mut text = format!("-- Recipe {number}.\nrecipe bench-{number:05} {{\n  title    \"Bench trim {number}\"\n  version  {}\n", number % 90 + 1);
+    let mut text = format!(
+        "-- Recipe {number}.\nrecipe bench-{number:05} {{\n  title    \"Bench trim {number}\"\n  version  {}\n",
+        number % 90 + 1
+    );
     let _ = writeln!(text, "  about\n    Number {number} of a corpus that was made for measuring.");
     let vary = |words: &str| {
         words
-            .replace("body-length is 9 mm", &format!("body-length is {}.{:02} mm", 8 + number % 3, number % 100))
-            .replace("foot-length is 16 mm", &format!("foot-length is {}.{:02} mm", 14 + number % 4, (number * 7) % 100))
-            .replace("topknot        to 25 mm", &format!("topknot        to {}.{:02} mm", 22 + number % 8, (number * 11) % 100))
+            .replace("body-length is 9 mm", &format!("body-length is 9.{:02} mm", number % 100))
+            .replace(
+                "foot-length is 16 mm",
+                &format!("foot-length is {}.{:02} mm", 14 + number % 4, (number * 7) % 100),
+            )
+            .replace(
+                "topknot        to 25 mm",
+                &format!("topknot        to {}.{:02} mm", 22 + number % 8, (number * 11) % 100),
+            )
             .replace("weight under 6 kg", &format!("weight under {}.{} kg", 4 + number % 3, number % 10))
     };
+    // To 80 statements, as long as a trim with everything in it gets.
+    for n in 0..9 {
+        let _ = writeln!(text, "  let      spare-{n} is {}.{:02} mm", 6 + n, number % 100);
+    }
     for words in parts.iter().flatten() {
         let _ = writeln!(text, "  {}", vary(words));
     }
@@ -75,7 +91,13 @@ fn toml(bytes: usize) -> String {
             number % 90 + 1
         );
         for line in 0..80 {
-            let _ = writeln!(text, "statement-{line} = {{ verb = \"clip\", zones = [\"torso-{line}\", \"legs\"], to = {}.{:02}, passes = {} }}", line % 40, number % 100, line % 3 + 1);
+            let _ = writeln!(
+                text,
+                "statement-{line} = {{ verb = \"clip\", zones = [\"torso-{line}\", \"legs\"], to = {}.{:02}, passes = {} }}",
+                line % 40,
+                number % 100,
+                line % 3 + 1
+            );
         }
         text.push('\n');
         number += 1;
@@ -118,7 +140,8 @@ fn line(what: &str, times: &Times, bytes: Option<usize>) {
 /// The program of this build.
 fn program() -> PathBuf {
     let own = std::env::current_exe().unwrap();
-    let program = own.parent().and_then(Path::parent).unwrap().join(format!("coatwright{}", std::env::consts::EXE_SUFFIX));
+    let program =
+        own.parent().and_then(Path::parent).unwrap().join(format!("coatwright{}", std::env::consts::EXE_SUFFIX));
     assert!(program.is_file(), "{} isn't there: run `cargo build --release -p coatwright` first", program.display());
     program
 }
@@ -177,7 +200,9 @@ fn whole_runs(folder: &Path) {
         });
         line(&format!("check, {name}, whole process"), &check, Some(text.len()));
         let Some(tombi) = &tombi else {
-            println!("  tombi isn't there: python3 -m venv .venv && .venv/bin/pip install -r tests/benches/requirements.txt");
+            println!(
+                "  tombi isn't there: python3 -m venv .venv && .venv/bin/pip install -r tests/benches/requirements.txt"
+            );
             continue;
         };
         let theirs = folder.join(format!("toml-{bytes}"));
@@ -189,11 +214,19 @@ fn whole_runs(folder: &Path) {
             assert_eq!(code, 0, "tombi finds fault with the TOML");
         });
         line(&format!("tombi lint, {name} of TOML, whole process"), &lint, Some(text.len()));
-        println!("  check / tombi lint: {:.2} at the median, {:.2} at the least", check.median() / lint.median(), check.least() / lint.least());
+        println!(
+            "  check / tombi lint: {:.2} at the median, {:.2} at the least",
+            check.median() / lint.median(),
+            check.least() / lint.least()
+        );
     }
     let small = folder.join("small");
     fs::create_dir_all(&small).unwrap();
-    fs::write(small.join("a.trim"), "recipe a {\n  title \"A\"\n  serves coat curl\n  serves without face-shy\n  leave whole-coat\n}\n").unwrap();
+    fs::write(
+        small.join("a.trim"),
+        "recipe a {\n  title \"A\"\n  serves coat curl\n  serves without face-shy\n  leave whole-coat\n}\n",
+    )
+    .unwrap();
     let one = Times::of(40, || {
         let code = run(&program, &["check", "a.trim"], &small);
         assert_eq!(code, 0);
@@ -212,7 +245,8 @@ fn whole_runs(folder: &Path) {
 }
 
 fn said(program: &Path, folder: &Path) -> String {
-    let output = Command::new(program).args(["check", "--format", "short", "bench.trim"]).current_dir(folder).output().unwrap();
+    let output =
+        Command::new(program).args(["check", "--format", "short", "bench.trim"]).current_dir(folder).output().unwrap();
     String::from_utf8_lossy(&output.stdout).lines().take(5).collect::<Vec<_>>().join("\n")
 }
 

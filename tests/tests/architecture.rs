@@ -6,13 +6,13 @@
 
 mod common;
 
-use common::{files, read, root, short};
 use coatwright::check::check;
 use coatwright::date::Day;
 use coatwright::diagnostic::Diagnostic;
 use coatwright::sheet::render::{Options, json, markdown, text};
 use coatwright::sheet::{Request, make};
 use coatwright::workspace::Workspace;
+use common::{files, read, root, short};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -139,7 +139,9 @@ fn the_verifier_stands_apart() {
     for path in found {
         for (number, line) in (1..).zip(read(&path).lines()) {
             let line = code(line);
-            let foreign = ["crate::", "coatwright::", "super::super", "extern crate", "include!("].iter().any(|w| line.contains(w));
+            let foreign = ["crate::", "coatwright::", "super::super", "extern crate", "include!("]
+                .iter()
+                .any(|w| line.contains(w));
             let used = line.trim_start().strip_prefix("use ").or_else(|| line.trim_start().strip_prefix("pub use "));
             let barred = used.is_some_and(|u| {
                 let first = u.split("::").next().unwrap_or("").trim_end_matches(';');
@@ -179,7 +181,8 @@ fn files_are_touched_in_one_place() {
     let mut wrong = Vec::new();
     let mut seen = 0;
     for (name, text) in shipped() {
-        let touches = ["std::fs", "fs::", "File::open", "File::create"].iter().any(|w| text.lines().any(|l| code(l).contains(w)));
+        let touches =
+            ["std::fs", "fs::", "File::open", "File::create"].iter().any(|w| text.lines().any(|l| code(l).contains(w)));
         seen += usize::from(touches);
         if touches && !readers.iter().any(|r| name.starts_with(r)) {
             wrong.push(name);
@@ -189,9 +192,12 @@ fn files_are_touched_in_one_place() {
     assert!(seen >= 2);
     // The same input gives the same bytes: no clock and no chance in the library.
     for (name, text) in shipped() {
-        let library = name.starts_with("grammar/") || (name.starts_with("compiler/src/") && !name.starts_with("compiler/src/cli/"));
+        let library = name.starts_with("grammar/")
+            || (name.starts_with("compiler/src/") && !name.starts_with("compiler/src/cli/"));
         if library {
-            let found = ["SystemTime::now", "Instant::now", "Zoned::now", "Timestamp::now", "rand::", "RandomState"].into_iter().find(|w| text.contains(w));
+            let found = ["SystemTime::now", "Instant::now", "Zoned::now", "Timestamp::now", "rand::", "RandomState"]
+                .into_iter()
+                .find(|w| text.contains(w));
             assert!(found.is_none(), "{name}: {found:?}");
         }
     }
@@ -202,13 +208,24 @@ fn files_are_touched_in_one_place() {
 /// Shipped code can't stop half way: a stage returns what it could make.
 #[test]
 fn shipped_code_never_gives_up() {
-    let calls = [".unwrap()", ".expect(\"", "panic!(", "unreachable!(", "unimplemented!(", "assert!(", "process::exit", "process::abort"];
+    let calls = [
+        ".unwrap()",
+        ".expect(\"",
+        "panic!(",
+        "unreachable!(",
+        "unimplemented!(",
+        "assert!(",
+        "process::exit",
+        "process::abort",
+    ];
     let unfinished = format!("{}{}!(", "to", "do");
     let mut wrong = Vec::new();
     for (name, text) in shipped() {
         for (number, line) in (1..).zip(text.lines()) {
             let line = code(line);
-            if (calls.iter().any(|c| line.contains(c)) && !line.contains("debug_assert!(")) || line.contains(&unfinished) {
+            if (calls.iter().any(|c| line.contains(c)) && !line.contains("debug_assert!("))
+                || line.contains(&unfinished)
+            {
                 wrong.push(format!("{name}: line {number} without tests: {}", line.trim()));
             }
         }
@@ -223,7 +240,8 @@ fn shipped_code_never_gives_up() {
 #[test]
 fn nothing_is_put_off() {
     let ignore = format!("#[{}", "ignore");
-    let notes: Vec<String> = [("TO", "DO"), ("FIX", "ME"), ("XX", "X"), ("HA", "CK")].iter().map(|(a, b)| format!("{a}{b}")).collect();
+    let notes: Vec<String> =
+        [("TO", "DO"), ("FIX", "ME"), ("XX", "X"), ("HA", "CK")].iter().map(|(a, b)| format!("{a}{b}")).collect();
     let mut wrong = Vec::new();
     for (name, text) in committed() {
         for (number, line) in (1..).zip(text.lines()) {
@@ -245,7 +263,9 @@ fn no_path_of_a_machine() {
     for (name, text) in committed().into_iter().filter(|(name, _)| !is_test(name)) {
         for (number, line) in (1..).zip(text.lines()) {
             let found = paths.iter().any(|p| {
-                line.match_indices(p.as_str()).any(|(at, _)| line[..at].chars().next_back().is_none_or(|c| !c.is_alphanumeric() && !"._-/}~".contains(c)))
+                line.match_indices(p.as_str()).any(|(at, _)| {
+                    line[..at].chars().next_back().is_none_or(|c| !c.is_alphanumeric() && !"._-/}~".contains(c))
+                })
             });
             if found {
                 wrong.push(format!("{name}:{number}: {}", line.trim()));
@@ -331,19 +351,31 @@ fn what_the_readme_names_is_there() {
     let commands: BTreeSet<String> = {
         let text = read(&root().join("compiler/src/cli/mod.rs"));
         let list = text.split("enum Command {").nth(1).unwrap().split('}').next().unwrap().to_owned();
-        list.lines().filter_map(|l| l.trim().split('(').next()).filter(|n| !n.is_empty()).map(str::to_lowercase).collect()
+        list.lines()
+            .filter_map(|l| l.trim().split('(').next())
+            .filter(|n| !n.is_empty())
+            .map(str::to_lowercase)
+            .collect()
     };
     assert!(commands.contains("check") && commands.contains("sheet"), "{commands:?}");
     let packages: Vec<String> = ["grammar", "compiler", "lsp", "tests"]
         .iter()
-        .map(|p| read(&root().join(p).join("Cargo.toml")).lines().find_map(|l| l.strip_prefix("name = \"")).unwrap().trim_end_matches('"').to_owned())
+        .map(|p| {
+            read(&root().join(p).join("Cargo.toml"))
+                .lines()
+                .find_map(|l| l.strip_prefix("name = \""))
+                .unwrap()
+                .trim_end_matches('"')
+                .to_owned()
+        })
         .collect();
     let mut seen = 0;
     for name in ["README.md", "DEVELOPERS.md"] {
         let page = read(&root().join(name));
         for line in page.lines() {
             // Words in backquotes, and lines of code blocks.
-            let pieces: Vec<&str> = if line.contains('`') { line.split('`').skip(1).step_by(2).collect() } else { vec![line] };
+            let pieces: Vec<&str> =
+                if line.contains('`') { line.split('`').skip(1).step_by(2).collect() } else { vec![line] };
             for piece in pieces {
                 let mut words = piece.split_whitespace();
                 match words.next() {
@@ -358,10 +390,14 @@ fn what_the_readme_names_is_there() {
                             match pair {
                                 ["-p", package] => assert!(packages.iter().any(|p| p == package), "{name}: {piece}"),
                                 ["--test" | "--bench", file] => assert!(
-                                    ["grammar", "compiler", "lsp", "tests"].iter().any(|p| ["tests", "benches"].iter().any(|f| root().join(p).join(f).join(format!("{file}.rs")).is_file())),
+                                    ["grammar", "compiler", "lsp", "tests"].iter().any(|p| ["tests", "benches"]
+                                        .iter()
+                                        .any(|f| root().join(p).join(f).join(format!("{file}.rs")).is_file())),
                                     "{name}: {piece}"
                                 ),
-                                ["--", command] if words.contains(&"run") && !words.contains(&"coatwright-lsp") => assert!(commands.contains(*command), "{name}: {piece}"),
+                                ["--", command] if words.contains(&"run") && !words.contains(&"coatwright-lsp") => {
+                                    assert!(commands.contains(*command), "{name}: {piece}")
+                                }
                                 _ => {}
                             }
                         }
@@ -370,16 +406,28 @@ fn what_the_readme_names_is_there() {
                         }
                         seen += 1;
                     }
-                    Some(path) if path.contains('/') && line.contains('`') && !path.contains(['*', '{', '<', ':', '=']) => {
-                        let there = ["", "compiler/src/"].iter().any(|f| root().join(f).join(path.trim_end_matches(',')).exists());
+                    Some(path)
+                        if path.contains('/') && line.contains('`') && !path.contains(['*', '{', '<', ':', '=']) =>
+                    {
+                        let there = ["", "compiler/src/"]
+                            .iter()
+                            .any(|f| root().join(f).join(path.trim_end_matches(',')).exists());
                         assert!(there, "{name}: {path}");
                         seen += 1;
                     }
                     _ => {}
                 }
             }
-            for link in line.split("](").skip(1).filter_map(|l| l.split(')').next()).filter(|l| !l.contains("://") && !l.starts_with('#')) {
-                assert!(root().join(link.split('#').next().unwrap()).exists(), "{name}: the link to {link} leads nowhere");
+            for link in line
+                .split("](")
+                .skip(1)
+                .filter_map(|l| l.split(')').next())
+                .filter(|l| !l.contains("://") && !l.starts_with('#'))
+            {
+                assert!(
+                    root().join(link.split('#').next().unwrap()).exists(),
+                    "{name}: the link to {link} leads nowhere"
+                );
                 seen += 1;
             }
         }
@@ -394,7 +442,12 @@ fn the_readme_shows_the_real_sheet() {
     let (before, rest) = page.split_once("```text\n").expect("the README shows a sheet");
     let (shown, after) = rest.split_once("```").unwrap();
     let workspace = common::workspace(common::saltmarsh());
-    let request = Request { recipe: Some("harbour-short".into()), dog: "bramble".into(), on: Day::new(2026, 11, 25).unwrap(), learner: false };
+    let request = Request {
+        recipe: Some("harbour-short".into()),
+        dog: "bramble".into(),
+        on: Day::new(2026, 11, 25).unwrap(),
+        learner: false,
+    };
     let sheet = make(&workspace, &request).unwrap_or_else(|said| panic!("{said:#?}"));
     let real = text(&sheet, &Options { width: 80, ..Options::default() });
     let lines: Vec<&str> = shown.trim_end().trim_end_matches('…').trim_end().lines().collect();
@@ -419,7 +472,9 @@ fn every_number_has_its_source() {
         for (number, line) in (1..).zip(read(&path).lines()) {
             let words = line.split("--").next().unwrap().trim();
             let field = words.split_whitespace().next().unwrap_or("");
-            let prose = words.contains('"') || ["tool", "kit", "zone", "group", "mark", "step", "owns", "over", "calls", "genes", "about"].contains(&field);
+            let prose = words.contains('"')
+                || ["tool", "kit", "zone", "group", "mark", "step", "owns", "over", "calls", "genes", "about"]
+                    .contains(&field);
             let bare = words.split('(').next().unwrap();
             let measured = bare.split_whitespace().any(|w| w.starts_with(|c: char| c.is_ascii_digit()));
             if prose || !measured {
@@ -439,10 +494,19 @@ fn every_number_has_its_source() {
 
 /// Words of programmers that a groomer never reads. Source: the trade review, items 13 and 79.
 fn barred() -> Vec<String> {
-    [("wit", "ness"), ("pre", "lude"), ("ru", "ng"), ("rung", "s"), ("do", "main"), ("axil", "lae"), ("lad", "der"), ("pred", "icate")]
-        .iter()
-        .map(|(a, b)| format!("{a}{b}"))
-        .collect()
+    [
+        ("wit", "ness"),
+        ("pre", "lude"),
+        ("ru", "ng"),
+        ("rung", "s"),
+        ("do", "main"),
+        ("axil", "lae"),
+        ("lad", "der"),
+        ("pred", "icate"),
+    ]
+    .iter()
+    .map(|(a, b)| format!("{a}{b}"))
+    .collect()
 }
 
 fn barred_in(text: &str) -> Option<String> {
@@ -483,7 +547,8 @@ fn sheets_and_messages_speak_the_trades_words() {
     for (number, (path, whole)) in texts.iter().enumerate() {
         let lines: Vec<&str> = whole.lines().collect();
         for missing in (number..lines.len()).step_by(9) {
-            let harmed: String = lines.iter().enumerate().filter(|(i, _)| *i != missing).map(|(_, l)| format!("{l}\n")).collect();
+            let harmed: String =
+                lines.iter().enumerate().filter(|(i, _)| *i != missing).map(|(_, l)| format!("{l}\n")).collect();
             let mut all: Vec<(PathBuf, String)> = texts.clone();
             all.retain(|(p, _)| p != path);
             all.insert(0, (path.clone(), harmed));

@@ -87,7 +87,8 @@ impl Shop {
     }
 
     fn run_with(&self, line: &str, text: &str) -> Ran {
-        let mut child = self.command(line).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let mut child =
+            self.command(line).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
         Ran::of(&child.wait_with_output().unwrap())
     }
@@ -159,7 +160,9 @@ fn exit_codes() {
     let refused = shop.run(&format!("sheet harbour-short --dog b {ON}")).ends(1);
     assert!(refused.out.is_empty() && refused.err.contains("bad.trim:"), "{refused:#?}");
 
-    for line in ["", "chekc", "check --nonsense", "check nowhere.trim", "sheet", "sheet --dog nowhere/x.trim", "explain XYZ"] {
+    for line in
+        ["", "chekc", "check --nonsense", "check nowhere.trim", "sheet", "sheet --dog nowhere/x.trim", "explain XYZ"]
+    {
         let ran = shop.run(line).ends(2);
         assert!(ran.out.is_empty() && ran.err.trim().len() > 10, "{line}: {ran:#?}");
     }
@@ -256,7 +259,12 @@ fn four_forms_one_place() {
         .map(|v| {
             let start = &v["place"]["start"];
             let number = |name: &str| usize::try_from(start[name].as_u64().unwrap()).unwrap();
-            (v["code"].as_str().unwrap().into(), v["place"]["file"].as_str().unwrap().into(), number("line"), number("column"))
+            (
+                v["code"].as_str().unwrap().into(),
+                v["place"]["file"].as_str().unwrap().into(),
+                number("line"),
+                number("column"),
+            )
         })
         .collect();
     assert_eq!(from_json, expected);
@@ -306,7 +314,13 @@ fn json_keeps_its_schema() {
 fn colours() {
     let shop = Shop::demo();
     shop.write("bad.trim", MISTAKES);
-    for line in ["check bad.trim --format rich".to_owned(), format!("sheet --dog bramble {ON}"), "explain".into(), "--help".into(), "fmt --diff".into()] {
+    for line in [
+        "check bad.trim --format rich".to_owned(),
+        format!("sheet --dog bramble {ON}"),
+        "explain".into(),
+        "--help".into(),
+        "fmt --diff".into(),
+    ] {
         let ran = shop.run(&line);
         assert!(!ran.out.contains('\x1b') && !ran.err.contains('\x1b'), "{line}");
     }
@@ -372,7 +386,9 @@ fn fixing() {
         assert!(once.contains(mended), "{mended}: {once}");
     }
     let after = json(&shop.run("check --format json").ends(1).out);
-    let safe = |values: &[Value]| values.iter().filter(|v| v["fixes"].as_array().unwrap().iter().any(|f| f["safe"] == true)).count();
+    let safe = |values: &[Value]| {
+        values.iter().filter(|v| v["fixes"].as_array().unwrap().iter().any(|f| f["safe"] == true)).count()
+    };
     assert!(safe(&before) >= 3);
     assert_eq!(safe(&after), 0, "{after:#?}");
     shop.run("check --fix").ends(1);
@@ -387,7 +403,11 @@ fn a_guess_is_not_a_mend() {
     let text = "recipe a {\n  title \"A\"\n  serves coat curl\n  leave whole-coat\n  set in legs by comb-12\n  clip ear-bask with #10\n}\n";
     shop.write("a.trim", text);
     shop.run("check --fix").ends(1);
-    assert_eq!(shop.read("a.trim"), text, "comb-12 may be comb-10, comb-13, comb-16 …; ear-bask may be ear-back or ear-base");
+    assert_eq!(
+        shop.read("a.trim"),
+        text,
+        "comb-12 may be comb-10, comb-13, comb-16 …; ear-bask may be ear-back or ear-base"
+    );
 }
 
 /// A new card is a card: it says what is missing, and with the lines ticked it is whole.
@@ -408,7 +428,10 @@ fn a_new_card() {
             let waiting = line.strip_prefix("  -- ").filter(|w| w.starts_with(char::is_lowercase));
             let kind = waiting.and_then(|w| w.split_whitespace().next());
             match (waiting, kind) {
-                (Some(waiting), Some(kind)) if ["sex", "coat", "weight", "born", "asked", "consent", "wants"].contains(&kind) && seen.insert(kind.to_owned()) => {
+                (Some(waiting), Some(kind))
+                    if ["sex", "coat", "weight", "born", "asked", "consent", "wants"].contains(&kind)
+                        && seen.insert(kind.to_owned()) =>
+                {
                     format!("  {waiting}\n")
                 }
                 _ => format!("{line}\n"),
@@ -430,7 +453,8 @@ fn a_new_card() {
 fn every_line_of_a_new_card() {
     let shop = Shop::demo();
     let blank = shop.run(&format!("new card tansy {ON} -o -")).ends(0).out;
-    let waiting: Vec<&str> = blank.lines().filter(|l| l.strip_prefix("  -- ").is_some_and(|w| w.starts_with(char::is_lowercase))).collect();
+    let waiting: Vec<&str> =
+        blank.lines().filter(|l| l.strip_prefix("  -- ").is_some_and(|w| w.starts_with(char::is_lowercase))).collect();
     assert!(waiting.len() > 40);
     let mut wrong = Vec::new();
     for line in waiting {
@@ -449,7 +473,8 @@ fn every_line_of_a_new_card() {
 #[test]
 fn standard_input() {
     let shop = Shop::demo();
-    let card = "dog tansy {\n  sex bitch\n  coat curl, 30 mm\n  weight 6 kg\n  finding salt-itch\n  wants harbour-short\n}\n";
+    let card =
+        "dog tansy {\n  sex bitch\n  coat curl, 30 mm\n  weight 6 kg\n  finding salt-itch\n  wants harbour-short\n}\n";
     // The demo's own finding is known where the house is, and nowhere else.
     shop.run_with("check - --stdin-name tansy.trim", card).ends(0);
     let elsewhere = Shop::empty();
@@ -471,13 +496,19 @@ fn standard_input() {
 fn the_same_sheet_by_any_name() {
     let shop = Shop::demo();
     fs::create_dir(shop.path("below")).unwrap();
-    for (recipe, dog) in [("harbour-short", "bramble"), ("short-tide", "kelp"), ("samphire-terrier", "flint"), ("bath-and-tidy", "pearl")] {
+    for (recipe, dog) in [
+        ("harbour-short", "bramble"),
+        ("short-tide", "kelp"),
+        ("samphire-terrier", "flint"),
+        ("bath-and-tidy", "pearl"),
+    ] {
         let by_name = shop.run(&format!("sheet {recipe} --dog {dog} {ON}")).ends(0).out;
         let by_wish = shop.run(&format!("sheet --dog {dog} {ON}")).ends(0).out;
         let by_file = shop.run(&format!("sheet {recipe}.trim --dog dogs.trim#{dog} {ON}")).ends(0).out;
         let mut command = shop.command(&format!("sheet ../{recipe}.trim --dog ../dogs.trim#{dog} {ON}"));
         let from_below = Ran::of(&command.current_dir(shop.path("below")).output().unwrap()).ends(0).out;
-        for (how, other) in [("by the card's wish", by_wish), ("by file", by_file), ("from a folder below", from_below)] {
+        for (how, other) in [("by the card's wish", by_wish), ("by file", by_file), ("from a folder below", from_below)]
+        {
             let other = other.replace("../", "");
             let part = by_name.lines().zip(other.lines()).find(|(a, b)| a != b);
             assert!(by_name == other, "{recipe} for {dog} {how}: {part:#?}");
@@ -517,7 +548,8 @@ fn a_full_disk() {
     }
     let shop = Shop::demo();
     let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
-    let output = shop.command(&format!("sheet --dog bramble {ON}")).stdout(full).stderr(Stdio::piped()).output().unwrap();
+    let output =
+        shop.command(&format!("sheet --dog bramble {ON}")).stdout(full).stderr(Stdio::piped()).output().unwrap();
     let ran = Ran::of(&output).ends(2);
     assert!(ran.err.contains("full"), "{ran:#?}");
 }
@@ -532,7 +564,8 @@ fn nothing_half_written() {
     shop.write("out/a.trim", "recipe a {\n title \"A\"\n leave whole-coat\n}\n");
     let before = shop.read("out/a.trim");
     // A file of its own that is read-only is never replaced, not even by root.
-    let read_only = |name: &str, mode: u32| fs::set_permissions(shop.path(name), fs::Permissions::from_mode(mode)).unwrap();
+    let read_only =
+        |name: &str, mode: u32| fs::set_permissions(shop.path(name), fs::Permissions::from_mode(mode)).unwrap();
     read_only("out/sheet.txt", 0o444);
     read_only("out/a.trim", 0o444);
     for line in [format!("sheet --dog bramble {ON} -o out/sheet.txt"), "fmt out/a.trim".into()] {
@@ -584,7 +617,8 @@ fn whoever_reads_meanwhile_sees_a_whole_file() {
     assert_ne!(bramble, kelp);
     let mut seen = BTreeSet::new();
     for dog in ["bramble", "kelp", "bramble"] {
-        let mut child = shop.command(&format!("sheet --dog {dog} {ON} -o s.txt")).stderr(Stdio::null()).spawn().unwrap();
+        let mut child =
+            shop.command(&format!("sheet --dog {dog} {ON} -o s.txt")).stderr(Stdio::null()).spawn().unwrap();
         while child.try_wait().unwrap().is_none() {
             let now = shop.read("s.txt");
             assert!(now == bramble || now == kelp, "half a sheet: {} bytes", now.len());

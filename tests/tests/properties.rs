@@ -138,12 +138,18 @@ fn a_finding_without_a_name_is_left_alone() {
     hold(60, &(a_card(), 0_usize..997), |(card, zone): (Card, usize)| {
         let choices = &card.recipe().choices;
         let zone = &trade.zones[zone % trade.zones.len()];
-        let with = card.text().replacen("  asked ", &format!("  finding  other \"blue spot\" on {}\n  asked ", zone.name), 1);
+        let with =
+            card.text().replacen("  asked ", &format!("  finding  other \"blue spot\" on {}\n  asked ", zone.name), 1);
         let (dog, _) = read(&with);
         let done = finish(choices, trade, &dog, &mut Vec::new());
         for site in zone.sites().iter() {
             let Some(finish) = done.at(site) else { continue };
-            prop_assert!(finish.fine.tool.is_none() && finish.rough.is_none(), "{}: {}\n{with}", zone.name, all_words(finish, trade));
+            prop_assert!(
+                finish.fine.tool.is_none() && finish.rough.is_none(),
+                "{}: {}\n{with}",
+                zone.name,
+                all_words(finish, trade)
+            );
         }
         Ok(())
     });
@@ -235,7 +241,11 @@ fn same_bytes_twice() {
 
 /// Messages in their raw form hold the numbers of files, which follow the order of the files.
 fn without_ids(text: &str) -> String {
-    if text.starts_with('[') { text.lines().filter(|l| l.contains("code:") || l.contains("message:")).collect::<Vec<_>>().join("\n") } else { text.to_owned() }
+    if text.starts_with('[') {
+        text.lines().filter(|l| l.contains("code:") || l.contains("message:")).collect::<Vec<_>>().join("\n")
+    } else {
+        text.to_owned()
+    }
 }
 
 // ---------------------------------------------------------------------------------------------- The formatter
@@ -271,7 +281,11 @@ fn harm(text: &str, harms: &[(usize, usize)]) -> String {
 fn format_is_settled(name: &str, source: &str) -> Option<String> {
     let once = grammar::format(source).ok()?;
     let twice = grammar::format(&once);
-    assert!(twice.as_ref() == Ok(&once), "{name}: formatting twice changes it again: {}\n----\n{source}", twice.map_or_else(|e| e.reason, |t| first_difference(&once, &t)));
+    assert!(
+        twice.as_ref() == Ok(&once),
+        "{name}: formatting twice changes it again: {}\n----\n{source}",
+        twice.map_or_else(|e| e.reason, |t| first_difference(&once, &t))
+    );
     Some(once)
 }
 
@@ -292,7 +306,11 @@ fn harmed_texts_are_settled_by_one_format() {
     hold(250, &(0..all.len(), harms), |(file, harms)| {
         let (name, source) = &all[file];
         // The long files of the basics would take the time of all others.
-        let start = if source.len() > 8_000 { source.char_indices().nth(harms[0].0 % source.len()).map_or(0, |(i, _)| i) } else { 0 };
+        let start = if source.len() > 8_000 {
+            source.char_indices().nth(harms[0].0 % source.len()).map_or(0, |(i, _)| i)
+        } else {
+            0
+        };
         let part: String = source[start..].chars().take(6_000).collect();
         let harmed = harm(&part, &harms);
         tried.set(tried.get() + 1);
@@ -325,7 +343,11 @@ fn formatting_changes_no_message() {
             codes
         };
         let (before, after) = (outcome(&harmed), outcome(&formatted));
-        prop_assert!(before == after, "{}: {before:?} became {after:?}\n{harmed}\n----\n{formatted}", texts[file].0.display());
+        prop_assert!(
+            before == after,
+            "{}: {before:?} became {after:?}\n{harmed}\n----\n{formatted}",
+            texts[file].0.display()
+        );
         Ok(())
     });
 }
@@ -349,11 +371,21 @@ fn healthy(dog: &Dog) -> Dog {
 }
 
 /// What the statements at these places make at a site, with no other work in the text: kit, params and lets stay.
-fn alone(layers: &[Layer<'_>], places: &[Place], trade: &Trade, dog: &Dog, site: coatwright::names::sites::Site) -> Option<Finish> {
+fn alone(
+    layers: &[Layer<'_>],
+    places: &[Place],
+    trade: &Trade,
+    dog: &Dog,
+    site: coatwright::names::sites::Site,
+) -> Option<Finish> {
     let keep = |stmt: &Stmt| {
         matches!(
             stmt.kind,
-            StmtKind::Field(_) | StmtKind::Param { .. } | StmtKind::Let { .. } | StmtKind::Extends { .. } | StmtKind::About(_)
+            StmtKind::Field(_)
+                | StmtKind::Param { .. }
+                | StmtKind::Let { .. }
+                | StmtKind::Extends { .. }
+                | StmtKind::About(_)
         )
     };
     let bodies: Vec<Vec<Stmt>> = layers
@@ -426,11 +458,17 @@ fn replay(workspace: &Workspace, dog: &str) -> Result<usize, String> {
         replayed += 1;
         let same = again.fine == done.fine && (again.rough == done.rough || done.rough.is_none());
         match done.outcome {
-            Outcome::Written if !same => return Err(format!("replayed it is {}\nbut it came out as {}", all_words(&again, trade), words())),
+            Outcome::Written if !same => {
+                return Err(format!("replayed it is {}\nbut it came out as {}", all_words(&again, trade), words()));
+            }
             // Gentler than written, in something that a groomer sees.
             Outcome::Raised => {
                 if let Some(what) = worse(&again, done, trade) {
-                    return Err(format!("raised, yet {what} than written: {}\nwritten {}", words(), all_words(&again, trade)));
+                    return Err(format!(
+                        "raised, yet {what} than written: {}\nwritten {}",
+                        words(),
+                        all_words(&again, trade)
+                    ));
                 }
             }
             Outcome::Left | Outcome::Referred if done.fine.tool.is_some() || done.rough.is_some() => {
@@ -472,7 +510,8 @@ fn told(made: &Made) -> Vec<Done> {
         for work in works {
             for site in work.sites.iter() {
                 let (zone, side) = made.trade.zone_of(site).unwrap();
-                let name = |id: Option<coatwright::names::trade::ToolId>| id.map(|t| made.trade.tool(t).unwrap().name.clone());
+                let name =
+                    |id: Option<coatwright::names::trade::ToolId>| id.map(|t| made.trade.tool(t).unwrap().name.clone());
                 all.push(Done {
                     zone: zone.name.clone(),
                     side,
@@ -497,7 +536,10 @@ fn ask(workspace: &Workspace, made: &Made, plan: &[Done]) -> Vec<String> {
         .map(|(file, f)| Text { file, blocks: f.blocks.iter().map(|p| (p.at, &p.block.block)).collect() })
         .collect();
     for parsed in workspace.files() {
-        trade.push(Text { file: parsed.id.0, blocks: parsed.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
+        trade.push(Text {
+            file: parsed.id.0,
+            blocks: parsed.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
+        });
     }
     let salons = workspace.salons();
     let layers = layers(&salons[0], made);
@@ -547,17 +589,28 @@ fn a_worsened_plan_is_refused() {
         let line = match at {
             Some(at) => &mut plan[at],
             None => {
-                plan.push(Done { zone: zone.into(), side: None, tool: None, over: None, direction: None, passes: 1, length: None, order: 9 });
+                plan.push(Done {
+                    zone: zone.into(),
+                    side: None,
+                    tool: None,
+                    over: None,
+                    direction: None,
+                    passes: 1,
+                    length: None,
+                    order: 9,
+                });
                 plan.last_mut().unwrap()
             }
         };
         change(line);
         ask(workspace, &made, &plan)
     };
-    let tool = |name: &'static str| move |d: &mut Done| {
-        d.tool = Some(name.into());
-        d.direction = Some(Direction::With);
-        d.length.get_or_insert(3_000_000);
+    let tool = |name: &'static str| {
+        move |d: &mut Done| {
+            d.tool = Some(name.into());
+            d.direction = Some(Direction::With);
+            d.length.get_or_insert(3_000_000);
+        }
     };
     let cases: Vec<(&str, &str, &str, Box<dyn Fn(&mut Done)>)> = vec![
         ("bramble", "groin", "skip teeth on a fold", Box::new(tool("#7"))),
@@ -569,10 +622,15 @@ fn a_worsened_plan_is_refused() {
         ("bramble", "back", "a surgical blade", Box::new(tool("#50"))),
         ("bramble", "under-tail", "shears where the house bars them", Box::new(tool("shears"))),
         ("bramble", "forearm", "shorter than a hand may cut", Box::new(|d| d.length = Some(3_000_000))),
-        ("kelp", "neck-side", "a place with a finding of no name", Box::new(|d| {
-            d.side = Some(grammar::tree::Side::Right);
-            d.tool = Some("#7F".into());
-        })),
+        (
+            "kelp",
+            "neck-side",
+            "a place with a finding of no name",
+            Box::new(|d| {
+                d.side = Some(grammar::tree::Side::Right);
+                d.tool = Some("#7F".into());
+            }),
+        ),
         ("pearl", "back", "the clipper on a jacket that doesn't grow back", Box::new(tool("#4F"))),
     ];
     for (dog, zone, what, change) in cases {
@@ -589,10 +647,12 @@ fn what_is_untouched_stays_untouched() {
         let text = card.text();
         let workspace = with_card(&text);
         let Ok(made) = finished(&workspace, &request("random")) else { return Ok(()) };
-        let tools: Vec<&str> = made.trade.tools.iter().filter(|t| t.closeness.is_some()).map(|t| t.name.as_str()).collect();
+        let tools: Vec<&str> =
+            made.trade.tools.iter().filter(|t| t.closeness.is_some()).map(|t| t.name.as_str()).collect();
         for fact in &made.dog.findings {
             let finding = made.trade.finding(fact.finding).unwrap();
-            let untouched = finding.keeps.iter().any(|k| k.bound == Bound::Untouched && k.on == KeepOn::Place) && !finding.spot;
+            let untouched =
+                finding.keeps.iter().any(|k| k.bound == Bound::Untouched && k.on == KeepOn::Place) && !finding.spot;
             let Some(site) = fact.sites.iter().next().filter(|_| untouched) else { continue };
             let (zone, side) = made.trade.zone_of(site).unwrap();
             tried.set(tried.get() + 1);
@@ -607,7 +667,12 @@ fn what_is_untouched_stays_untouched() {
                 length: Some(40_000_000),
                 order: 1,
             });
-            prop_assert!(!ask(&workspace, &made, &plan).is_empty(), "{} on the {} passed\n{text}", tools[tool % tools.len()], zone.name);
+            prop_assert!(
+                !ask(&workspace, &made, &plan).is_empty(),
+                "{} on the {} passed\n{text}",
+                tools[tool % tools.len()],
+                zone.name
+            );
         }
         Ok(())
     });

@@ -48,9 +48,17 @@ fn near(a: f64, b: f64, relative: f64) -> bool {
 /// 1 in = 25.4 mm, 1 lb = 453.59237 g, 1 oz = 1/16 lb = 28.349523125 g, each exactly.
 #[test]
 fn inches_and_pounds() {
-    let texts = [("1 in", 25_400_000), ("1/8 in", 3_175_000), ("1 1/2 in", 38_100_000), ("½ in", 12_700_000), ("1/4\"", 6_350_000)];
+    let texts = [
+        ("1 in", 25_400_000),
+        ("1/8 in", 3_175_000),
+        ("1 1/2 in", 38_100_000),
+        ("½ in", 12_700_000),
+        ("1/4\"", 6_350_000),
+    ];
     for (written, nanometres) in texts {
-        let workspace = house(&format!("tool a-blade {{\n  kind blade\n  leaves {written}\n  closeness {written}\n  gap open\n}}\n"));
+        let workspace = house(&format!(
+            "tool a-blade {{\n  kind blade\n  leaves {written}\n  closeness {written}\n  gap open\n}}\n"
+        ));
         let salons = workspace.salons();
         let made = salons[0].trade.tools.iter().find(|t| t.name == "a-blade").unwrap();
         assert_eq!(made.closeness, Some(Length(nanometres)), "{written}");
@@ -62,7 +70,13 @@ fn inches_and_pounds() {
         let salons = workspace.salons();
         let card = salons[0].dogs["a"];
         let mut said = Vec::new();
-        let dog = coatwright::names::card::read(card, &salons[0].trade, units(&salons[0].trade), coatwright::date::Day(20_000), &mut said);
+        let dog = coatwright::names::card::read(
+            card,
+            &salons[0].trade,
+            units(&salons[0].trade),
+            coatwright::date::Day(20_000),
+            &mut said,
+        );
         assert_eq!(dog.weight, Some(Weight(grams)), "{written}: {said:?}");
     }
 }
@@ -156,7 +170,9 @@ const CHART_HEAD: &str = "house h { title \"H\" }\n";
 fn chart(rows: &[(&str, &str, &str)]) -> Vec<&'static str> {
     let mut text = CHART_HEAD.to_owned();
     for (name, length, gap) in rows {
-        text.push_str(&format!("tool {name} {{\n  kind blade\n  leaves {length}\n  closeness {length}\n  gap {gap}\n}}\n"));
+        text.push_str(&format!(
+            "tool {name} {{\n  kind blade\n  leaves {length}\n  closeness {length}\n  gap {gap}\n}}\n"
+        ));
     }
     let said = check(&house(&text));
     said.iter().filter(|d| d.code == "C008" && d.severity == Severity::Error).map(|d| d.code).collect()
@@ -213,7 +229,12 @@ fn skip_teeth_stay_off_folds_and_old_dogs() {
                 dog young {\n  sex dog\n  coat curl, 30 mm\n  weight 9 kg\n  asked skin, ears, heart, joints\n  wants r\n}\n";
     let workspace = common::workspace(vec![("r.trim".into(), text.to_owned())]);
     let gaps = |dog: &str| {
-        let request = coatwright::sheet::Request { recipe: None, dog: dog.into(), on: coatwright::date::Day(20_000), learner: false };
+        let request = coatwright::sheet::Request {
+            recipe: None,
+            dog: dog.into(),
+            on: coatwright::date::Day(20_000),
+            learner: false,
+        };
         let made = coatwright::sheet::finished(&workspace, &request).unwrap_or_else(|said| panic!("{said:#?}"));
         made.trade.sites_of("ribs").unwrap().iter().map(|s| made.finishes.at(s).unwrap().fine.gap).collect::<Vec<_>>()
     };
@@ -225,7 +246,17 @@ fn skip_teeth_stay_off_folds_and_old_dogs() {
 
 /// Coats that lie, and so are left longer by a blade that runs with them.
 const LYING: &[&str] = &[
-    "smooth", "short-double", "double", "long-double", "wire", "curly-wire", "silky", "feathered", "wavy", "fleece", "woolly",
+    "smooth",
+    "short-double",
+    "double",
+    "long-double",
+    "wire",
+    "curly-wire",
+    "silky",
+    "feathered",
+    "wavy",
+    "fleece",
+    "woolly",
     "puppy-coat",
 ];
 /// Curls that stand off the skin, where the nominal length applies.
@@ -246,7 +277,8 @@ fn lying_coats_span_both_rules() {
     }
     for name in LYING {
         let coat = coat(&trade, name);
-        for (nominal, a, b) in [(INCH / 8.0, INCH / 4.0, INCH / 4.0), (3.0 * INCH / 8.0, 3.0 * INCH / 4.0, INCH / 2.0)] {
+        for (nominal, a, b) in [(INCH / 8.0, INCH / 4.0, INCH / 4.0), (3.0 * INCH / 8.0, 3.0 * INCH / 4.0, INCH / 2.0)]
+        {
             let factor = coat_factor(Some(coat), ToolKind::Blade, Direction::With, true);
             #[allow(clippy::cast_precision_loss)]
             let (low, high) = (nominal * factor.low.0 as f64 / 1e6, nominal * factor.high.0 as f64 / 1e6);
@@ -549,7 +581,9 @@ fn the_retriever_clip_keeps_its_inch() {
     let clip = standard("water-dog-retriever-clip.trim", "water-dog-retriever-clip");
     clip.each("tail-tip", |f| f.fine.tool.is_none());
     let end = clip.trade.sites_of("tail-tip").unwrap() | clip.trade.sites_of("tail-feather").unwrap();
-    clip.each("whole-coat", |f| end.has(f.site) || f.fine.tool.is_none() || f.fine.leaves.is_some_and(|l| l.low <= ONE_INCH));
+    clip.each("whole-coat", |f| {
+        end.has(f.site) || f.fine.tool.is_none() || f.fine.leaves.is_some_and(|l| l.low <= ONE_INCH)
+    });
     for place in ["torso", "body", "neck", "legs", "topknot", "cheek"] {
         clip.each(place, |f| at_most(f, ONE_INCH));
     }
@@ -568,7 +602,8 @@ fn the_sheet_of_a_sporting_clip_keeps_its_inch() {
     let mut seen = 0;
     for line in sheet.steps.iter().flat_map(|s| &s.lines).filter(|l| l.work.contains("body")) {
         let Some(leaves) = &line.leaves else { continue };
-        let numbers: Vec<f64> = leaves.split(|c: char| !c.is_ascii_digit() && c != '.').filter_map(|w| w.parse().ok()).collect();
+        let numbers: Vec<f64> =
+            leaves.split(|c: char| !c.is_ascii_digit() && c != '.').filter_map(|w| w.parse().ok()).collect();
         assert!(!numbers.is_empty() && numbers.iter().all(|n| *n <= INCH), "{line:?}");
         seen += 1;
     }

@@ -80,11 +80,31 @@ fn every_stage_of_one_source() {
     };
     part("Source", "What was written.", "trim", SOURCE);
     part("Tree", "`grammar::parse`, as `grammar::shape` shows it.", "text", &grammar::shape(&tree));
-    part("Messages", "`check`, a line each.", "text", &render(&said, sources, Format::Short, Look { colour: false, width: 100 }));
-    part("Choices", "What base, recipe and wish say about every dog, and the keeps that they add.", "text", &choices(&made.choices, trade, sources));
-    part("Finishes", "What is done at each place of Pip, and why. What is left as the base leaves it is left out.", "text", &finishes(&made.finishes.all, trade, sources));
+    part(
+        "Messages",
+        "`check`, a line each.",
+        "text",
+        &render(&said, sources, Format::Short, Look { colour: false, width: 100 }),
+    );
+    part(
+        "Choices",
+        "What base, recipe and wish say about every dog, and the keeps that they add.",
+        "text",
+        &choices(&made.choices, trade, sources),
+    );
+    part(
+        "Finishes",
+        "What is done at each place of Pip, and why. What is left as the base leaves it is left out.",
+        "text",
+        &finishes(&made.finishes.all, trade, sources),
+    );
     part("Plan", "In which order.", "text", &plan(&made.plan, trade));
-    part("Sheet", "What the groomer works from.", "text", &without_fingerprints(&text(&sheet, &Options { width: 80, ..Options::default() })));
+    part(
+        "Sheet",
+        "What the groomer works from.",
+        "text",
+        &without_fingerprints(&text(&sheet, &Options { width: 80, ..Options::default() })),
+    );
     let head: String = json(&sheet, &Options::default()).lines().take(40).map(|l| format!("{l}\n")).collect();
     part("JSON", "The head of the same sheet for programs.", "json", &without_fingerprints(&head));
 
@@ -129,7 +149,9 @@ fn ask(ask: &Ask, trade: &Trade) -> String {
     }
     words.extend(ask.direction.map(|d| format!("{d:?}").to_lowercase()));
     words.extend(ask.passes.map(|p| format!("{p} passes")));
-    words.extend(ask.manners.iter().map(|(m, at)| at.as_ref().map_or_else(|| m.to_string(), |at| format!("{m} at {at}"))));
+    words.extend(
+        ask.manners.iter().map(|(m, at)| at.as_ref().map_or_else(|| m.to_string(), |at| format!("{m} at {at}"))),
+    );
     words.join(", ")
 }
 
@@ -147,7 +169,9 @@ fn choices(choices: &Choices, trade: &Trade, sources: &Sources) -> String {
             Kind::Plain => "plain".to_owned(),
             Kind::When if choice.cond.not.is_empty() => "when".to_owned(),
             Kind::When => "else".to_owned(),
-            Kind::Guard => format!("guard {}", choice.finding.and_then(|f| trade.finding(f)).map_or("?", |f| f.name.as_str())),
+            Kind::Guard => {
+                format!("guard {}", choice.finding.and_then(|f| trade.finding(f)).map_or("?", |f| f.name.as_str()))
+            }
         };
         let _ = writeln!(
             out,
@@ -165,13 +189,26 @@ fn choices(choices: &Choices, trade: &Trade, sources: &Sources) -> String {
         let _ = writeln!(out, "{:<12} {:?}", at(keep.line.place, sources), keep.line.bound);
     }
     for blend in &choices.blends {
-        let _ = writeln!(out, "{:<12} blend {}, over {}, by {}", at(blend.place, sources), blend.words, blend.room.as_deref().unwrap_or("-"), blend.by.as_deref().unwrap_or("-"));
+        let _ = writeln!(
+            out,
+            "{:<12} blend {}, over {}, by {}",
+            at(blend.place, sources),
+            blend.words,
+            blend.room.as_deref().unwrap_or("-"),
+            blend.by.as_deref().unwrap_or("-")
+        );
     }
     for line in &choices.lines {
         let _ = writeln!(out, "{:<12} line {}", at(line.place, sources), line.words);
     }
     for order in &choices.orders {
-        let _ = writeln!(out, "{:<12} {} before {}", at(order.place, sources), zones(order.first, trade), zones(order.then, trade));
+        let _ = writeln!(
+            out,
+            "{:<12} {} before {}",
+            at(order.place, sources),
+            zones(order.first, trade),
+            zones(order.then, trade)
+        );
     }
     out
 }
@@ -201,7 +238,8 @@ fn finishes(all: &[Finish], trade: &Trade, sources: &Sources) -> String {
     let mut told: Vec<(String, String)> = Vec::new();
     for finish in all.iter().filter(|f| f.fine.verb != Verb::Leave || Some(f.statement) != base) {
         let rough = finish.rough.as_ref().map_or(String::new(), |r| format!("{}; then ", stroke(r)));
-        let reasons: Vec<String> = finish.reasons.iter().map(|r| format!("{} {}", did(&r.what), at(r.place, sources))).collect();
+        let reasons: Vec<String> =
+            finish.reasons.iter().map(|r| format!("{} {}", did(&r.what), at(r.place, sources))).collect();
         let body = format!("{rough}{} [{:?}]\n{:13}{}", stroke(&finish.fine), finish.outcome, "", reasons.join(" · "));
         match told.iter_mut().find(|(_, other)| *other == body) {
             Some((names, _)) => *names = format!("{names}, {}", site_words(trade, finish.site)),

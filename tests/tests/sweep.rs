@@ -120,10 +120,12 @@ impl Sweep {
             assert_eq!(shown.is_empty(), said.is_empty());
         }
         let mut messages = said.len();
-        let dogs: Vec<String> = workspace.salons().iter().flat_map(|s| s.dogs.keys().map(ToString::to_string)).collect();
+        let dogs: Vec<String> =
+            workspace.salons().iter().flat_map(|s| s.dogs.keys().map(ToString::to_string)).collect();
         // A harmed card makes its own sheet; a harmed recipe or house that of the dog who wants it.
         let harms_cards = name.ends_with("dogs.trim");
-        for dog in dogs.iter().filter(|d| !harms_cards || harmed.contains(d.as_str())).take(if long() { 4 } else { 1 }) {
+        for dog in dogs.iter().filter(|d| !harms_cards || harmed.contains(d.as_str())).take(if long() { 4 } else { 1 })
+        {
             let request = Request { recipe: None, dog: dog.clone(), on: Day(20_782), learner: true };
             match make(&workspace, &request) {
                 Ok(sheet) => {
@@ -148,7 +150,11 @@ fn places(said: &[Diagnostic], sources: &Sources) {
     let inside = |place: Place, d: &Diagnostic| {
         let text = sources.text(place.file);
         assert!(!sources.name(place.file).is_empty(), "in no file: {d:#?}");
-        assert!(place.start <= place.end && place.end as usize <= text.len(), "outside of {}: {d:#?}", sources.name(place.file));
+        assert!(
+            place.start <= place.end && place.end as usize <= text.len(),
+            "outside of {}: {d:#?}",
+            sources.name(place.file)
+        );
         assert!(text.get(place.range()).is_some(), "splits a letter: {d:#?}");
     };
     for d in said {
@@ -198,7 +204,10 @@ fn way(number: usize) -> Way {
 }
 
 fn report(sweep: &Sweep, name: &str) {
-    println!("{name}: {} texts, {} messages, slowest {:?} ({})", sweep.tried, sweep.messages, sweep.slowest.0, sweep.slowest.1);
+    println!(
+        "{name}: {} texts, {} messages, slowest {:?} ({})",
+        sweep.tried, sweep.messages, sweep.slowest.0, sweep.slowest.1
+    );
 }
 
 /// Every shipped file, cut short.
@@ -235,12 +244,78 @@ fn every_word_missing_from_every_file() {
 
 /// What phones, pastes and accidents put into a text.
 const PIECES: &[&str] = &[
-    "{", "}", "\"", ";", ",", "(", ")", "\n", "\r\n", "\t", "--", "—", "–", "“", "”", "½", "1/4\"", "…", "..", "−", "×", "\u{a0}", "\u{feff}",
-    "#", "#10", "#3/4", "9mm", "1,5 mm", " to ", " with ", "about\n", "recipe x {\n", "\ndog y {\n", "zone", "clpi", "сlip", "e\u{301}", "🐩",
-    "\0", "when ", "else ", "keep ", "guard ", "extends ", " version 999999999999999999999", "1-2", "@", "|", "%", " -- x\n", "(published: x)",
-    "İ", "ß", "left ", "except ", "throughout", "param x is x\n", "let y is y\n", "99999999999999999999 mm", "0 mm", "1/0 in", "-5 mm",
-    "2026-13-45", "two combs longer than ", "one class over ", " times ", "wants harbour-short but {", "finding other \"\" on ", "group a { zones a }\n",
-    "group all { zones all, whole-coat }\n", "keep whole-coat untouched\n", "kit saltmarsh-kit\n",
+    "{",
+    "}",
+    "\"",
+    ";",
+    ",",
+    "(",
+    ")",
+    "\n",
+    "\r\n",
+    "\t",
+    "--",
+    "—",
+    "–",
+    "“",
+    "”",
+    "½",
+    "1/4\"",
+    "…",
+    "..",
+    "−",
+    "×",
+    "\u{a0}",
+    "\u{feff}",
+    "#",
+    "#10",
+    "#3/4",
+    "9mm",
+    "1,5 mm",
+    " to ",
+    " with ",
+    "about\n",
+    "recipe x {\n",
+    "\ndog y {\n",
+    "zone",
+    "clpi",
+    "сlip",
+    "e\u{301}",
+    "🐩",
+    "\0",
+    "when ",
+    "else ",
+    "keep ",
+    "guard ",
+    "extends ",
+    " version 999999999999999999999",
+    "1-2",
+    "@",
+    "|",
+    "%",
+    " -- x\n",
+    "(published: x)",
+    "İ",
+    "ß",
+    "left ",
+    "except ",
+    "throughout",
+    "param x is x\n",
+    "let y is y\n",
+    "99999999999999999999 mm",
+    "0 mm",
+    "1/0 in",
+    "-5 mm",
+    "2026-13-45",
+    "two combs longer than ",
+    "one class over ",
+    " times ",
+    "wants harbour-short but {",
+    "finding other \"\" on ",
+    "group a { zones a }\n",
+    "group all { zones all, whole-coat }\n",
+    "keep whole-coat untouched\n",
+    "kit saltmarsh-kit\n",
 ];
 
 /// Shipped files harmed at random: pieces put in, stretches cut, moved, doubled, two files run together.
@@ -294,7 +369,12 @@ fn random_harm() {
                 }
             }
         }
-        sweep.send(name, &harmed, if round % 8 == 0 { Way::Whole } else { Way::Words }, &format!("round {round}: {}", done.join(", ")));
+        sweep.send(
+            name,
+            &harmed,
+            if round % 8 == 0 { Way::Whole } else { Way::Words },
+            &format!("round {round}: {}", done.join(", ")),
+        );
     }
     report(&sweep, "random harm");
     assert!(sweep.messages > number, "{} messages", sweep.messages);
@@ -314,7 +394,12 @@ fn random_letters() {
                 _ => made.push_str(PIECES[dice.below(PIECES.len())]),
             }
         }
-        sweep.send("random.trim", &made, if round % 4 == 0 { Way::Whole } else { Way::Words }, &format!("round {round}"));
+        sweep.send(
+            "random.trim",
+            &made,
+            if round % 4 == 0 { Way::Whole } else { Way::Words },
+            &format!("round {round}"),
+        );
     }
     report(&sweep, "random letters");
 }

@@ -84,7 +84,7 @@ pub(super) fn make(
     on: Day,
     learner: bool,
 ) -> Result<Sheet, Vec<Diagnostic>> {
-    sheet::make(workspace, &sheet::Request { recipe, dog, on, learner })
+    sheet::make(workspace, &sheet::Request { recipe, dog, on: Some(on), learner })
 }
 
 /// The sheet as text for a terminal or printer.

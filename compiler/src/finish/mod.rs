@@ -16,7 +16,8 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Direction, FindingId, Gap, Reply, ToolId, ToolKind, Trade, Verb};
+use crate::names::trade::{Direction, FindingId, Gap, KeepOn, Reply, ToolId, ToolKind, Trade, Verb};
+use crate::names::zone_words::zone_words;
 use crate::source::Place;
 use smol_str::SmolStr;
 
@@ -168,13 +169,10 @@ fn visible(trade: &Trade, choices: &Choices, dog: &Dog, site: Site) -> Sites {
 }
 
 fn unfinished_message(choices: &Choices, trade: &Trade, sites: Sites, place: Place) -> Diagnostic {
-    let mut names: Vec<&str> =
-        sites.iter().filter_map(|s| trade.zone_of(s)).map(|(zone, _)| zone.name.as_str()).collect();
-    names.dedup();
-    let list = names.iter().map(|n| n.replace('-', " ")).collect::<Vec<_>>().join(", ");
+    let list = zone_words(trade, sites);
     Diagnostic::error(code::M016, place, format!("{} says nothing about {list}", choices.name))
         .why("What nobody mentions is forgotten on the table.")
-        .help(format!("Finish it, or write `leave {}`.", names.join(", ")))
+        .help(format!("Finish it, or write `leave {}`.", list.replace(" and ", ", ")))
 }
 
 /// Whether a choice applies to the dog at the site: its condition holds, and its finding is there.
@@ -219,7 +217,12 @@ impl<'a> Worker<'a> {
         let fine = self.winner(Pass::Finish);
         let rough = self.winner(Pass::Rough);
         let (main, rough) = match (fine, rough) {
-            (Some(fine), Some(rough)) if refines(fine) || rough.level > fine.level && rough.kind >= fine.kind => {
+            // Set in is the finer word on this part, or the nearer one: then a broader or farther finish doesn't count.
+            (Some(fine), Some(rough))
+                if refines(fine)
+                    || rough.kind >= fine.kind
+                        && (rough.level > fine.level || rough.sites.within(fine.sites) && rough.sites != fine.sites) =>
+            {
                 if refines(fine) { (fine, Some(rough)) } else { (rough, None) }
             }
             (Some(fine), _) => (fine, None),
@@ -311,8 +314,9 @@ impl<'a> Worker<'a> {
                     .related(first.place, "the other statement")
                     .why("Which of them counts must not depend on the order of lines.")
                     .help(format!(
-                        "Take the part out of one of them (`except {}`), or write `throughout` after the one that counts.",
-                        self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str())
+                        "Take the part out of one of them (`except {}`){}.",
+                        self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str()),
+                        if a.level == b.level { "" } else { ", or write `throughout` after the nearer one if it counts" }
                     )),
                 );
                 Some(a)
@@ -370,8 +374,13 @@ impl<'a> Worker<'a> {
             if finding.reply != Reply::Answer || main.finding == Some(fact.finding) || !fact.sites.has(self.site) {
                 continue;
             }
-            let answered = self.choices.finishes.iter().any(|c| c.kind == Kind::Guard && c.finding == Some(fact.finding))
-                || self.choices.keeps.iter().any(|k| k.finding == Some(fact.finding));
+            // Left on every dog, or never on the table: nothing is asked.
+            if main.ask.verb == Verb::Leave || self.choices.serves.without.contains(&fact.finding) {
+                continue;
+            }
+            let here = |on: KeepOn| matches!(on, KeepOn::Sites(sites) if sites.has(self.site));
+            let answered = self.choices.at(self.site).any(|c| c.kind == Kind::Guard && c.finding == Some(fact.finding))
+                || self.choices.keeps.iter().any(|k| k.finding == Some(fact.finding) && here(k.line.on));
             if !answered {
                 let name = &finding.name;
                 let words = name.replace('-', " ");
@@ -379,9 +388,9 @@ impl<'a> Worker<'a> {
                     Diagnostic::error(
                         code::C005,
                         self.choices.place.unwrap_or(main.place),
-                        format!("{} has no answer for a dog that is {words}", self.choices.name),
+                        format!("{} has no answer {} for a dog that is {words}", self.choices.name, on_words(self.trade, self.site)),
                     )
-                    .related(fact.place, "the card says so here")
+                    .related(fact.place, if fact.place == finding.place { "the finding asks for it here" } else { "the card says so here" })
                     .why("Only the author can say how this is done safely.")
                     .help(format!("Add `guard {name} {{ … }}` to the recipe or its base.")),
                 );

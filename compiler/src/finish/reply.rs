@@ -136,6 +136,9 @@ impl Settler<'_> {
     fn apply(&mut self, mut finish: Finish) -> Finish {
         for keep in self.keeps {
             if matches!(keep.bound(), Bound::Untouched | Bound::Refer) && finish.fine.tool.is_some() {
+                if keep.is_for_every_dog() {
+                    self.complain(&finish.fine.clone(), self.main, keep, Breach::Touch);
+                }
                 return self.leave(finish, keep);
             }
         }
@@ -477,7 +480,7 @@ pub fn gentlest(
         let freehand = matches!(tool.kind, ToolKind::Thinners | ToolKind::Shears | ToolKind::Carder | ToolKind::Hand);
         let to = freehand.then(|| {
             let safe = tool.closeness.unwrap_or(Length(0));
-            low.unwrap_or(Length(0)).max(floor).max(safe)
+            low.max(written.closeness).unwrap_or(Length(0)).max(floor).max(safe)
         });
         // Past the last class there is no length to leave it at.
         if to.is_some_and(|to| to.0 == i64::MAX) {

@@ -147,31 +147,38 @@ impl Dog {
     }
 }
 
+/// First words of statements of work: on a card they mean a wish.
+const VERBS: &[&str] = &[
+    "set", "finish", "clip", "skim", "scissor", "shape", "thin", "hand-strip", "taper", "leave", "blend", "line", "keep",
+    "guard", "prep",
+];
+
 /// The lines that a card may have beside those with a grammar of their own.
 pub const LINES: &[&str] = &[
     "sex", "breed", "colour", "build", "weight", "height", "born", "seen", "asked", "consent", "stands", "handling",
     "last", "by", "owner-says", "vet", "phone", "allergies", "medicine", "brushed", "note", "title", "photo",
 ];
 
-/// Reads a card. `today` is the day from which the age is counted.
-pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Day, out: &mut Vec<Diagnostic>) -> Dog {
+/// Reads a card. The age is counted on `today`, or else on the day of the card.
+pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Option<Day>, out: &mut Vec<Diagnostic>) -> Dog {
     let mut scope = Scope::new(decl.file, decl.at, out);
     let mut dog = lines(&decl.block.body, trade, units, &mut scope);
     dog.name = decl.name();
     dog.place = Some(decl.place());
     if let Some(born) = dog.born {
-        let on = dog.seen.unwrap_or(today).max(today);
-        if born > on {
-            let message = format!("{} isn't born yet on {on}", dog.name);
-            scope.say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the line `born`."));
+        if let Some(first) = [dog.seen, today].into_iter().flatten().min()
+            && born > first
+        {
+            let message = format!("{} isn't born yet on {first}", dog.name);
+            scope.say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the lines `born` and `seen`."));
         }
-        dog.age = Some(Time((on.0 - born.0).max(0) * DAY));
+        dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
     }
     if decl.block.name.is_some() {
         for (missing, line, example) in [
-            (dog.coat.is_none(), "coat", "coat fleece, 48 mm"),
-            (dog.weight.is_none(), "weight", "weight 12.4 kg"),
-            (dog.sex.is_none(), "sex", "sex bitch, spayed"),
+            (dog.coat.is_none() && !has(decl, "coat"), "coat", "coat fleece, 48 mm"),
+            (dog.weight.is_none() && !has(decl, "weight"), "weight", "weight 12.4 kg"),
+            (dog.sex.is_none() && !has(decl, "sex"), "sex", "sex bitch, spayed"),
         ] {
             if missing {
                 let message = format!("the card of {} doesn't tell the {line}", dog.name);
@@ -184,6 +191,15 @@ pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Day, out: &m
         }
     }
     dog
+}
+
+/// Whether the card has such a line at all: what is wrong in it is told there.
+fn has(decl: Decl<'_>, line: &str) -> bool {
+    decl.block.body.iter().any(|stmt| match &stmt.kind {
+        StmtKind::Field(field) => field.name.text == line,
+        StmtKind::CardCoat(card) => line == "coat" && card.zones.is_none(),
+        _ => false,
+    })
 }
 
 /// Reads the lines of a card, or of a case's `given { … }`.
@@ -369,6 +385,13 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
         _ if LINES.contains(&name) => dog.told.push((field.name.text.clone(), value_words(&field.values))),
         _ => {
             let place = scope.place(field.name.span);
+            if VERBS.contains(&name) {
+                scope.say(
+                    Diagnostic::error(code::M024, place, "a card says what the dog is, not what is done")
+                        .help(format!("What this owner wants stands in `wants RECIPE but {{ {name} … }}`.")),
+                );
+                return;
+            }
             let diagnostic = Diagnostic::error(code::M012, place, format!("a card has no line `{name}`"));
             scope.say(match nearest(name, LINES.iter().copied().chain(["coat", "finding", "mats", "wants"])) {
                 Some(near) => {
@@ -467,15 +490,13 @@ fn measure(field: &Field, dimension: Dimension, units: BodyUnits, scope: &mut Sc
 
 fn date(field: &Field, scope: &mut Scope<'_>) -> Option<Day> {
     let value = field.values.first()?;
-    let day = match &value.kind {
-        ValueKind::Date(date) => Day::of(*date),
-        _ => None,
-    };
-    if day.is_none() {
-        let place = scope.place(value.span);
-        scope.say(Diagnostic::error(code::M013, place, "a date is due here").help("Write `2026-11-20`, or `2019-05`."));
+    // A day that no calendar has was told where the text was read.
+    if let ValueKind::Date(date) = &value.kind {
+        return Day::of(*date);
     }
-    day
+    let place = scope.place(value.span);
+    scope.say(Diagnostic::error(code::M013, place, "a date is due here").help("Write `2026-11-20`, or `2019-05`."));
+    None
 }
 
 /// The values of a line as one reads them.

@@ -240,7 +240,7 @@ fn narrow(a: Bounds, b: Bounds) -> Bounds {
 }
 
 /// Reads a condition; what can't be understood is said and left out.
-pub fn read(cond: &tree::Cond, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Cond {
+pub fn read(cond: &tree::Cond, serving: bool, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Cond {
     let mut out = Cond::default();
     for item in &cond.items {
         let place = scope.place(item.span);
@@ -268,19 +268,16 @@ pub fn read(cond: &tree::Cond, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Cond {
                     out.findings.push(id);
                 }
             }
+            CondKind::Without(_) if !serving => scope.say(
+                Diagnostic::error(code::M024, place, "`without` belongs to `serves` only")
+                    .why("Finishes are for the dog as it is; a finding may only make them gentler, never the want of one closer.")
+                    .help("Write the finish for every dog, and the gentler one in `guard FINDING { … }`."),
+            ),
             CondKind::Without(word) => {
                 if let Some(id) = finding(word, sums.trade, scope) {
                     out.without.push(id);
                 }
             }
-        }
-        if let (Some((low, _)), Some((high, _))) = (out.weight.low, out.weight.high)
-            && low > high
-        {
-            scope.say(
-                Diagnostic::error(code::M010, place, "no weight is in this range")
-                    .help("Write the smaller end first: `3 kg to 35 kg`."),
-            );
         }
     }
     out
@@ -389,6 +386,11 @@ pub fn bounds(
     if let (Some((l, _)), Some((h, _))) = (low, high)
         && l > h
     {
+        // Of two plain numbers the text itself was already told.
+        let plain = |e: &Option<tree::Expr>| e.as_ref().is_some_and(|e| matches!(e.kind, ExprKind::Number(_)));
+        if plain(&range.low) && plain(&range.high) {
+            return None;
+        }
         scope.say(
             Diagnostic::error(code::M010, scope.place(range.span), "this range runs backwards")
                 .help("Write the smaller end first: `3 kg to 35 kg`."),

@@ -152,17 +152,8 @@ impl<'t, 's, 'd> Fields<'t, 's, 'd> {
                 None
             }
         };
-        if let Some(i) = interval
-            && i.low > i.high
-        {
-            let place = self.scope.place(value.span);
-            self.scope.say(
-                Diagnostic::error(code::M010, place, "this range runs backwards")
-                    .help("Write the smaller end first: `3 kg to 35 kg`."),
-            );
-            return None;
-        }
-        interval
+        // A range that runs backwards was told where the text was read.
+        interval.filter(|i| i.low <= i.high)
     }
 
     fn range(&mut self, range: &Range, dimension: Dimension) -> Option<Interval<i64>> {

@@ -125,7 +125,8 @@ pub fn unknown_tool(trade: &Trade, name: &str, place: Place) -> Diagnostic {
 /// One tool by name; says so if nobody declared it.
 pub fn tool(name: &str, place: Place, trade: &Trade, scope: &mut Scope<'_>) -> Option<ToolId> {
     let found = trade.index.tools.get(name).copied();
-    if found.is_none() {
+    // `#5/8` means two lengths, and was told where the text was read.
+    if found.is_none() && !name.contains('/') {
         scope.say(unknown_tool(trade, name, place));
     }
     found

@@ -12,6 +12,7 @@ pub mod scope;
 pub mod sites;
 pub mod sums;
 pub mod trade;
+pub mod zone_words;
 
 /// The candidate nearest to `word`, if it is near enough to be meant.
 #[must_use]

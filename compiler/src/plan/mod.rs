@@ -4,10 +4,6 @@
 //! Prep, then set-ins, then the finishing steps, each working its own part of the dog; a blend comes with the later of its
 //! two sides. Planning by cost is a stage of its own, later.
 
-mod zones;
-
-pub use zones::{list_words, zone_words};
-
 use crate::choices::Choices;
 use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps, breach};
 use crate::measure::{Interval, Rate, Time};

@@ -8,7 +8,8 @@ use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, KeepOn, Reply, Skin, ToolId, ToolKind};
-use crate::plan::{BlendWork, TaskKind, Work, forbidden, list_words, zone_words};
+use crate::names::zone_words::{list_words, zone_words};
+use crate::plan::{BlendWork, TaskKind, Work, forbidden};
 use crate::rules::borders;
 use crate::source::{Place, Sources};
 
@@ -37,7 +38,7 @@ impl Builder<'_> {
             title: choices.title.clone(),
             recipe: format!("{}{version}", choices.name),
             house: choices.house_title.clone(),
-            date: self.request.on.to_string(),
+            date: self.request.on.or(dog.seen).map(|d| d.to_string()).unwrap_or_default(),
             dog: facts::strip(dog, trade),
             dangers,
             also: (!also.is_empty()).then_some(also),

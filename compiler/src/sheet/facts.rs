@@ -5,7 +5,7 @@ use crate::measure::{DAY, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{Bound, Sex, Trade, Vet};
-use crate::plan::zone_words;
+use crate::names::zone_words::zone_words;
 
 /// Who is on the table.
 pub fn strip(dog: &Dog, trade: &Trade) -> DogStrip {
@@ -88,6 +88,9 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
         let mut line = words::sentence(&fact.words);
         if !fact.words.contains(',') && fact.sites != trade.all_sites() {
             line = format!("{line}: {}", zone_words(trade, fact.sites));
+        }
+        if let Some(margin) = finding.margin {
+            line = format!("{line}. Stay {} off", crate::measure::Length(margin.0));
         }
         if let Some(caution) = finding.cautions.first() {
             line = format!("{line}. {caution}");

@@ -11,7 +11,8 @@ use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Reply, Trade, Vet};
-use crate::plan::{BlendWork, Plan, TaskKind, Work, list_words, plan, zone_words};
+use crate::names::zone_words::{list_words, zone_words};
+use crate::plan::{BlendWork, Plan, TaskKind, Work, plan};
 use crate::rules::RULES;
 use crate::source::{FileId, Place};
 use crate::verify;
@@ -26,8 +27,8 @@ pub struct Request {
     pub recipe: Option<String>,
     /// The card's name.
     pub dog: String,
-    /// The day of the visit.
-    pub on: Day,
+    /// The day of the visit; none takes the day of the card.
+    pub on: Option<Day>,
     /// Whether the steps say why.
     pub learner: bool,
 }
@@ -243,9 +244,9 @@ fn untold(choices: &Choices, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic
 }
 
 /// What a card alone can tell about its own day.
-fn on_the_day(dog: &Dog, trade: &Trade, on: Day, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
+fn on_the_day(dog: &Dog, trade: &Trade, on: Option<Day>, card: Decl<'_>, out: &mut Vec<Diagnostic>) {
     let fresh = trade.steps.iter().filter_map(|s| s.good_for).min().map(|t| t.0 / crate::measure::DAY);
-    if let (Some(seen), Some(fresh)) = (dog.seen, fresh)
+    if let (Some(seen), Some(fresh), Some(on)) = (dog.seen, fresh, on)
         && on.0 - seen.0 > fresh
     {
         out.push(

@@ -6,7 +6,7 @@ use crate::finish::{Did, Outcome};
 use crate::measure::{DAY, Interval, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::plan::zone_words;
+use crate::names::zone_words::zone_words;
 use crate::rules::borders;
 
 /// The note.
@@ -139,7 +139,7 @@ fn at_home(made: &Made) -> Vec<String> {
 
 fn next(made: &Made, request: &Request) -> Option<String> {
     let lasts = made.choices.lasts?;
-    let day = request.on.plus(lasts.0 / DAY);
+    let day = request.on.or(made.dog.seen)?.plus(lasts.0 / DAY);
     let weeks = lasts.0 / (7 * DAY);
     let growth = made.dog.coat.and_then(|c| made.trade.coat(c)).map(|c| c.grows).filter(|g| g.high.0 > 0).map(|g| {
         let grown = |per_week: i64| Length(per_week * weeks);

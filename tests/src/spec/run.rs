@@ -86,7 +86,7 @@ pub fn new_words(section: &Section) -> Vec<(String, String)> {
 
 fn request(ask: &Ask) -> Option<Request> {
     let on = Day::parse(ask.on.as_deref().unwrap_or(TODAY))?;
-    Some(Request { recipe: ask.recipe.clone(), dog: ask.dog.clone(), on, learner: false })
+    Some(Request { recipe: ask.recipe.clone(), dog: ask.dog.clone(), on: Some(on), learner: false })
 }
 
 fn sheet(workspace: &Workspace, ask: &Ask) -> Result<String, Vec<Diagnostic>> {

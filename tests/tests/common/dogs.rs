@@ -181,7 +181,12 @@ impl Finding {
             line = format!("{line} on {}", names.join(", "));
         }
         if finding.by_tool {
-            let blades: Vec<&str> = trade.tools.iter().filter(|t| t.kind == ToolKind::Blade && t.name.starts_with('#')).map(|t| t.name.as_str()).collect();
+            let blades: Vec<&str> = trade
+                .tools
+                .iter()
+                .filter(|t| t.kind == ToolKind::Blade && t.name.starts_with('#'))
+                .map(|t| t.name.as_str())
+                .collect();
             let way = ["", " with the coat", " in reverse", " across"][self.way % 4];
             line = format!("{line} after {}{way}", blades[self.cause % blades.len()]);
         }

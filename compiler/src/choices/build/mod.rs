@@ -109,7 +109,7 @@ impl Builder<'_> {
         for stmt in stmts {
             match &stmt.kind {
                 StmtKind::When { cond, body } => {
-                    let cond = condition::read(cond, &self.sums(), scope);
+                    let cond = condition::read(cond, false, &self.sums(), scope);
                     earlier = Some(vec![cond.clone()]);
                     self.branch(&cond, &[], body, around, scope);
                     continue;
@@ -123,7 +123,7 @@ impl Builder<'_> {
                         );
                         continue;
                     };
-                    let cond = cond.as_ref().map(|c| condition::read(c, &self.sums(), scope)).unwrap_or_default();
+                    let cond = cond.as_ref().map(|c| condition::read(c, false, &self.sums(), scope)).unwrap_or_default();
                     let not = before.clone();
                     before.push(cond.clone());
                     self.branch(&cond, &not, body, around, scope);
@@ -182,7 +182,7 @@ impl Builder<'_> {
             StmtKind::Line(line) => self.line(stmt, line, around, scope),
             StmtKind::Order(order) => self.order(stmt, order, around, scope),
             StmtKind::Serves(cond) => {
-                let cond = condition::read(cond, &self.sums(), scope);
+                let cond = condition::read(cond, true, &self.sums(), scope);
                 if self.level == Level::Recipe {
                     self.choices.serves = self.choices.serves.and(&cond);
                 }
