@@ -186,7 +186,8 @@ fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
 }
 
 fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
-    let place = |span: grammar::tree::Span| Place { file: case.file, start: case.at + span.start, end: case.at + span.end };
+    let place =
+        |span: grammar::tree::Span| Place { file: case.file, start: case.at + span.start, end: case.at + span.end };
     for stmt in &case.block.body {
         match &stmt.kind {
             StmtKind::Field(field) if field.name.text == "recipe" => {
@@ -198,7 +199,8 @@ fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
             }
             StmtKind::Given { dog: Some(word), .. } if !salon.dogs.contains_key(&word.text) => {
                 let place = place(word.span);
-                let diagnostic = Diagnostic::error(code::D003, place, format!("no card here is called `{}`", word.text));
+                let diagnostic =
+                    Diagnostic::error(code::D003, place, format!("no card here is called `{}`", word.text));
                 out.push(match nearest(&word.text, salon.dogs.keys().map(SmolStr::as_str)) {
                     Some(near) => {
                         diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
@@ -321,10 +323,14 @@ fn loosened(choices: &Choices, trade: &Trade, out: &mut Vec<Diagnostic>) {
         });
         if let Some(other) = stronger {
             out.push(
-                Diagnostic::error(code::H002, entry.line.place, "this keep asks for less than one that already binds here")
-                    .related(other.line.place, format!("{} asks for more", other.line.owner.replace('-', " ")))
-                    .why("A keep only ever tightens: a recipe can't loosen its base or house, nor a house the basics.")
-                    .help("Take it away, or ask for more than that."),
+                Diagnostic::error(
+                    code::H002,
+                    entry.line.place,
+                    "this keep asks for less than one that already binds here",
+                )
+                .related(other.line.place, format!("{} asks for more", other.line.owner.replace('-', " ")))
+                .why("A keep only ever tightens: a recipe can't loosen its base or house, nor a house the basics.")
+                .help("Take it away, or ask for more than that."),
             );
         }
     }
@@ -385,7 +391,11 @@ pub fn representatives(choices: &Choices, trade: &Trade) -> Vec<Dog> {
                     for &age in &ages {
                         for &sex in &sexes {
                             // Only the parts that differ by sex ask for the second one.
-                            if sex == Sex::Bitch && serves.sex.is_none() && !dogs.is_empty() && !sex_matters(&conds, &dogs, coat) {
+                            if sex == Sex::Bitch
+                                && serves.sex.is_none()
+                                && !dogs.is_empty()
+                                && !sex_matters(&conds, &dogs, coat)
+                            {
                                 continue;
                             }
                             dogs.push(Dog {
@@ -445,11 +455,8 @@ fn answered(choices: &Choices, trade: &Trade) -> Vec<Dog> {
     let mut dogs = Vec::new();
     for (number, finding) in trade.findings.iter().enumerate() {
         let Ok(id) = u16::try_from(number).map(crate::names::trade::FindingId) else { continue };
-        let guarded: Sites = choices
-            .finishes
-            .iter()
-            .filter(|c| c.finding == Some(id))
-            .fold(Sites::NONE, |set, c| set | c.sites);
+        let guarded: Sites =
+            choices.finishes.iter().filter(|c| c.finding == Some(id)).fold(Sites::NONE, |set, c| set | c.sites);
         if choices.serves.without.contains(&id) || (guarded.is_empty() && finding.reply != Reply::Answer) {
             continue;
         }
@@ -460,7 +467,8 @@ fn answered(choices: &Choices, trade: &Trade) -> Vec<Dog> {
         };
         let place = finding.place;
         for dog in plain.iter().take(24) {
-            let fact = Fact { finding: id, sites, after: None, direction: None, seen: None, words: String::new(), place };
+            let fact =
+                Fact { finding: id, sites, after: None, direction: None, seen: None, words: String::new(), place };
             dogs.push(Dog { findings: vec![fact], ..dog.clone() });
         }
     }

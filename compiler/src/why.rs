@@ -31,7 +31,12 @@ impl Answer {
 ///
 /// # Errors
 /// Messages if the zone, the recipe or the card is unknown, or if no sheet can be made for the dog.
-pub fn why(workspace: &Workspace, recipe: Option<&str>, dog: Option<&str>, zone: &str) -> Result<Answer, Vec<Diagnostic>> {
+pub fn why(
+    workspace: &Workspace,
+    recipe: Option<&str>,
+    dog: Option<&str>,
+    zone: &str,
+) -> Result<Answer, Vec<Diagnostic>> {
     let name = SmolStr::from(zone.trim().to_lowercase().split_whitespace().collect::<Vec<_>>().join("-"));
     let nowhere = Place { file: workspace.asked().first().copied().unwrap_or(FileId(0)), start: 0, end: 0 };
     match dog {
@@ -59,7 +64,12 @@ fn sites(trade: &Trade, name: &str, place: Place) -> Result<Sites, Vec<Diagnosti
     })
 }
 
-fn every_coat(workspace: &Workspace, recipe: Option<&str>, zone: &str, nowhere: Place) -> Result<Answer, Vec<Diagnostic>> {
+fn every_coat(
+    workspace: &Workspace,
+    recipe: Option<&str>,
+    zone: &str,
+    nowhere: Place,
+) -> Result<Answer, Vec<Diagnostic>> {
     let salons = workspace.salons();
     let asked = workspace.asked();
     let found = salons.iter().find_map(|salon| {
@@ -110,7 +120,11 @@ impl Answer {
             Outcome::Referred => " (for a vet)",
             Outcome::Shortened => " (shorter than written)",
         };
-        self.lines.push(format!("{}: {}{leaves}{edge}{outcome}", site_words(trade, finish.site), stroke_words(&finish.fine, trade)));
+        self.lines.push(format!(
+            "{}: {}{leaves}{edge}{outcome}",
+            site_words(trade, finish.site),
+            stroke_words(&finish.fine, trade)
+        ));
         if let Some(rough) = &finish.rough {
             self.lines.push(format!("  first {}", stroke_words(rough, trade)));
         }
@@ -118,7 +132,10 @@ impl Answer {
             (finish.fine.direction, finish.fine.tool.and_then(|t| trade.tool(t)))
             && let Some(nominal) = tool.leaves
         {
-            self.lines.push(format!("  {} leaves {nominal} in reverse; this way this coat keeps more", crate::finish::tool_words(tool)));
+            self.lines.push(format!(
+                "  {} leaves {nominal} in reverse; this way this coat keeps more",
+                crate::finish::tool_words(tool)
+            ));
         }
         for reason in &finish.reasons {
             let (line, _) = sources.line_column(reason.place);

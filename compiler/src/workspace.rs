@@ -245,7 +245,11 @@ fn salon<'w>(files: &[&'w Parsed]) -> Salon<'w> {
                 }
             };
             if let Some(earlier) = earlier {
-                let code = if decl.block.kind == BlockKind::House { crate::diagnostic::code::H003 } else { crate::diagnostic::code::M011 };
+                let code = if decl.block.kind == BlockKind::House {
+                    crate::diagnostic::code::H003
+                } else {
+                    crate::diagnostic::code::M011
+                };
                 let message = if decl.block.kind == BlockKind::House {
                     "this folder already has a house".to_owned()
                 } else {

@@ -44,7 +44,11 @@ fn every_number_has_its_source() {
             StmtKind::Keep(keep) => keep.bounds.iter().any(|b| {
                 matches!(
                     b.kind,
-                    BoundKind::NoCloser(_) | BoundKind::NoShorter(_) | BoundKind::AtMost(_) | BoundKind::AtStretch(_) | BoundKind::InAll(_)
+                    BoundKind::NoCloser(_)
+                        | BoundKind::NoShorter(_)
+                        | BoundKind::AtMost(_)
+                        | BoundKind::AtStretch(_)
+                        | BoundKind::InAll(_)
                 )
             }),
             _ => false,

@@ -161,20 +161,29 @@ impl Job {
     }
 
     fn run<R>(&self, then: impl FnOnce(&Case<'_>, &dyn Fn(u32) -> String) -> R) -> R {
-        let [house, base, recipe, wish, card] = [&self.house, &self.base, &self.recipe, &self.wish, &self.card].map(|s| source(s));
+        let [house, base, recipe, wish, card] =
+            [&self.house, &self.base, &self.recipe, &self.wish, &self.card].map(|s| source(s));
         let blocks = |s: &'_ Source| s.tree.blocks.clone();
         let placed: Vec<_> = basics().iter().map(blocks).collect();
         let own = blocks(&house);
         let mut trade: Vec<Text<'_>> = placed
             .iter()
             .enumerate()
-            .map(|(i, b)| Text { file: u32::try_from(i).unwrap(), blocks: b.iter().map(|p| (p.at, &p.block.block)).collect() })
+            .map(|(i, b)| Text {
+                file: u32::try_from(i).unwrap(),
+                blocks: b.iter().map(|p| (p.at, &p.block.block)).collect(),
+            })
             .collect();
         trade.push(Text {
             file: HOUSE,
-            blocks: own.iter().filter(|p| p.block.block.kind != BlockKind::House).map(|p| (p.at, &p.block.block)).collect(),
+            blocks: own
+                .iter()
+                .filter(|p| p.block.block.kind != BlockKind::House)
+                .map(|p| (p.at, &p.block.block))
+                .collect(),
         });
-        let first = |s: &'_ Source| -> (u32, Vec<Stmt>) { (s.tree.blocks[0].at, s.tree.blocks[0].block.block.body.clone()) };
+        let first =
+            |s: &'_ Source| -> (u32, Vec<Stmt>) { (s.tree.blocks[0].at, s.tree.blocks[0].block.block.body.clone()) };
         let parts = [(HOUSE, first(&house)), (BASE, first(&base)), (RECIPE, first(&recipe)), (WISH, first(&wish))];
         let chain: Vec<(u32, u32, &[Stmt])> = parts.iter().map(|(f, (at, s))| (*f, *at, s.as_slice())).collect();
         let (at, lines) = first(&card);
@@ -195,7 +204,8 @@ impl Job {
             verify(case, plan)
                 .into_iter()
                 .map(|b| {
-                    let said = text(b.file)[b.start as usize..b.end as usize].split_whitespace().collect::<Vec<_>>().join(" ");
+                    let said =
+                        text(b.file)[b.start as usize..b.end as usize].split_whitespace().collect::<Vec<_>>().join(" ");
                     (b, said)
                 })
                 .collect()
@@ -228,7 +238,9 @@ fn wide_teeth_in_a_fold() {
 
 #[test]
 fn a_comb_on_a_fold_however_long() {
-    job().bad(at("tuck-up").by("comb-25").above("#30"), "keep gap fine").good(at("tuck-up").by("thinners-46").leaves(10_000));
+    job()
+        .bad(at("tuck-up").by("comb-25").above("#30"), "keep gap fine")
+        .good(at("tuck-up").by("thinners-46").leaves(10_000));
 }
 
 #[test]
@@ -268,7 +280,8 @@ fn a_marks_sex() {
 #[test]
 fn keeps_of_groups_of_the_house() {
     let own = job().trade("group wave-line {\n  zones legs, belly\n  keep never in reverse\n}\n");
-    own.bad(at("left forearm").by("#7F").reverse(), "keep never in reverse").good(at("left forearm").by("#7F").with_coat());
+    own.bad(at("left forearm").by("#7F").reverse(), "keep never in reverse")
+        .good(at("left forearm").by("#7F").with_coat());
     own.good(at("left ribs").by("#7F").reverse());
 }
 
@@ -282,7 +295,9 @@ fn the_surgical_blade() {
 #[test]
 fn shears_below_a_hands_care() {
     job().bad(at("back").by("shears").leaves(5_999), "closeness 6 mm").good(at("back").by("shears").leaves(6_000));
-    job().bad(at("chin").by("ball-tip-shears").leaves(3_000), "closeness 4 mm").good(at("chin").by("ball-tip-shears").leaves(4_000));
+    job()
+        .bad(at("chin").by("ball-tip-shears").leaves(3_000), "closeness 4 mm")
+        .good(at("chin").by("ball-tip-shears").leaves(4_000));
 }
 
 #[test]
@@ -333,7 +348,8 @@ fn never_clipper_is_blades_and_combs() {
 #[test]
 fn another_word_for_a_tool() {
     let j = job().recipe("keep topknot never fine-thinners");
-    j.bad(at("topknot").by("thinners-46").leaves(20_000), "keep topknot never").good(at("topknot").by("blender-28").leaves(20_000));
+    j.bad(at("topknot").by("thinners-46").leaves(20_000), "keep topknot never")
+        .good(at("topknot").by("blender-28").leaves(20_000));
     let j = job().recipe("keep topknot never scissors");
     j.bad(at("topknot").by("curved-shears").leaves(20_000), "keep topknot never").good(at("topknot").by("comb-19"));
 }
@@ -361,14 +377,22 @@ fn a_blade_beneath_a_comb() {
 
 #[test]
 fn two_combs_of_one_length() {
-    let j = job().trade("tool broad {\n  kind comb\n  leaves 16 mm\n  closeness 16 mm\n  gap open\n}\n").recipe("keep thigh never 16 mm comb");
-    j.bad(at("thigh").by("broad"), "keep thigh never").bad(at("thigh").by("comb-16"), "keep thigh never").good(at("thigh").by("comb-19"));
+    let j = job()
+        .trade("tool broad {\n  kind comb\n  leaves 16 mm\n  closeness 16 mm\n  gap open\n}\n")
+        .recipe("keep thigh never 16 mm comb");
+    j.bad(at("thigh").by("broad"), "keep thigh never")
+        .bad(at("thigh").by("comb-16"), "keep thigh never")
+        .good(at("thigh").by("comb-19"));
 }
 
 #[test]
 fn ways_of_work_as_kinds() {
-    let j = job().recipe("keep back never stripping | keep loin never carding | keep ribs never thinning-shears | keep flank only bath");
-    j.bad(at("back").by("hand"), "keep back never").bad(at("back").by("coarse-knife"), "keep back never").good(at("back").by("#7F"));
+    let j = job().recipe(
+        "keep back never stripping | keep loin never carding | keep ribs never thinning-shears | keep flank only bath",
+    );
+    j.bad(at("back").by("hand"), "keep back never")
+        .bad(at("back").by("coarse-knife"), "keep back never")
+        .good(at("back").by("#7F"));
     j.bad(at("loin").by("carding-knife"), "keep loin never").good(at("loin").by("rake"));
     j.bad(at("ribs").by("blender-28").leaves(9_000), "keep ribs never").good(at("ribs").by("shears").leaves(9_000));
     // A list of steps says nothing of tools.
@@ -423,7 +447,8 @@ fn shape_keeps_are_no_breaches() {
 #[test]
 fn no_shorter() {
     let j = job().recipe("keep jacket no shorter than 25 mm");
-    j.bad(at("back").by("comb-22").leaves(24_999), "keep jacket no shorter").good(at("back").by("comb-25").leaves(25_000));
+    j.bad(at("back").by("comb-22").leaves(24_999), "keep jacket no shorter")
+        .good(at("back").by("comb-25").leaves(25_000));
     j.bad(at("back").by("comb-25"), "keep jacket no shorter").good(at("back").by("rake"));
 }
 
@@ -440,7 +465,8 @@ fn shears_go_as_near_as_the_plan_says() {
     let j = job().recipe("keep back no closer than 8 mm");
     j.bad(at("back").by("shears").leaves(7_000), "keep back no closer").good(at("back").by("shears").leaves(8_000));
     j.bad(at("back").by("shears"), "keep back no closer");
-    j.bad(at("back").by("thinners-46").leaves(1_000), "keep back no closer").good(at("back").by("thinners-46").leaves(8_000));
+    j.bad(at("back").by("thinners-46").leaves(1_000), "keep back no closer")
+        .good(at("back").by("thinners-46").leaves(8_000));
     job().recipe("keep back no closer than 4 mm").good(at("back").by("thinners-46").leaves(1_000));
 }
 
@@ -460,7 +486,9 @@ fn two_bounds_in_one_line() {
 #[test]
 fn zones_less_some() {
     let j = job().recipe("keep legs except left thigh, forelegs never #4F");
-    j.bad(at("right thigh").by("#4F"), "keep legs except").good(at("left thigh").by("#4F")).good(at("forearm").by("#4F"));
+    j.bad(at("right thigh").by("#4F"), "keep legs except")
+        .good(at("left thigh").by("#4F"))
+        .good(at("forearm").by("#4F"));
 }
 
 // ---------------------------------------------------------------- Measures
@@ -482,21 +510,26 @@ fn inches_and_fractions() {
 #[test]
 fn sums_and_names() {
     let j = job().recipe("param body is 9 mm | let leg is 2 times body | keep thigh no shorter than leg + 3 mm");
-    j.bad(at("thigh").by("shears").leaves(20_999), "keep thigh no shorter").good(at("thigh").by("shears").leaves(21_000));
+    j.bad(at("thigh").by("shears").leaves(20_999), "keep thigh no shorter")
+        .good(at("thigh").by("shears").leaves(21_000));
     // The recipe may set the base's parameter anew.
     let j = job().base("param body is 9 mm | keep thigh no shorter than body").recipe("param body is 12 mm");
-    j.bad(at("thigh").by("shears").leaves(11_000), "keep thigh no shorter").good(at("thigh").by("shears").leaves(12_000));
+    j.bad(at("thigh").by("shears").leaves(11_000), "keep thigh no shorter")
+        .good(at("thigh").by("shears").leaves(12_000));
     let j = job().recipe("let a is b | let b is a | keep thigh no shorter than a");
     j.bad(at("thigh").by("shears").leaves(90_000), "keep thigh no shorter").good(at("thigh"));
     let j = job().recipe("keep thigh no closer than one class over #10");
     j.bad(at("thigh").by("#10"), "keep thigh no closer").good(at("thigh").by("#9"));
     // Steps go along the house's own blades and combs.
-    let j = job().house("kit usual-kit").recipe("keep thigh no closer than one class over #10 | keep back no shorter than two combs longer than 18 mm");
+    let j = job()
+        .house("kit usual-kit")
+        .recipe("keep thigh no closer than one class over #10 | keep back no shorter than two combs longer than 18 mm");
     j.bad(at("thigh").by("#9"), "keep thigh no closer").good(at("thigh").by("#7F"));
     j.bad(at("back").by("shears").leaves(21_000), "keep back no shorter").good(at("back").by("shears").leaves(22_000));
     // Two fingers are 36 mm.
     let j = job().recipe("keep thigh no shorter than two fingers");
-    j.bad(at("thigh").by("shears").leaves(35_000), "keep thigh no shorter").good(at("thigh").by("shears").leaves(36_000));
+    j.bad(at("thigh").by("shears").leaves(35_000), "keep thigh no shorter")
+        .good(at("thigh").by("shears").leaves(36_000));
 }
 
 // ---------------------------------------------------------------- Findings
@@ -511,9 +544,12 @@ fn reverse_on_an_irritation() {
 #[test]
 fn one_class_over_the_cause() {
     let j = job().dog("finding irritation on throat after #10");
-    j.bad(at("throat").by("#10").with_coat(), "keep no closer than one class over its cause").good(at("throat").by("#9").with_coat());
+    j.bad(at("throat").by("#10").with_coat(), "keep no closer than one class over its cause")
+        .good(at("throat").by("#9").with_coat());
     let j = job().dog("finding irritation on throat after #7F");
-    j.bad(at("throat").by("#8.5"), "keep no closer than one class").bad(at("throat").by("#7F"), "keep no closer").good(at("throat").by("#6F"));
+    j.bad(at("throat").by("#8.5"), "keep no closer than one class")
+        .bad(at("throat").by("#7F"), "keep no closer")
+        .good(at("throat").by("#6F"));
     // Past the longest blade the combs go on.
     let j = job().dog("finding irritation on throat after #3F");
     j.bad(at("throat").by("comb-13"), "keep no closer than one class").good(at("throat").by("comb-16"));
@@ -529,7 +565,8 @@ fn a_cause_that_nobody_told() {
 fn a_floor_on_both_sides() {
     let j = job().dog("finding sensitive-skin on left cheek");
     j.bad(at("right cheek").by("#15"), "keep no closer than #10").good(at("right cheek").by("#10").reverse().times(3));
-    j.bad(at("left cheek").by("#10").reverse(), "keep never in reverse").bad(at("left cheek").by("#10").times(2), "keep one pass");
+    j.bad(at("left cheek").by("#10").reverse(), "keep never in reverse")
+        .bad(at("left cheek").by("#10").times(2), "keep one pass");
 }
 
 #[test]
@@ -549,10 +586,14 @@ fn a_gap_on_one_side() {
 
 #[test]
 fn one_sided_findings() {
-    let j = job().trade("finding scar {\n  on any zone\n  one-side\n  keep no closer than #7F\n}\n").dog("finding scar on left thigh");
+    let j = job()
+        .trade("finding scar {\n  on any zone\n  one-side\n  keep no closer than #7F\n}\n")
+        .dog("finding scar on left thigh");
     j.bad(at("left thigh").by("#10"), "keep no closer than #7F").good(at("right thigh").by("#10"));
     let j = job().dog("finding hot-spot on left thigh");
-    j.bad(at("left thigh").by("comb-25"), "keep untouched").good(at("right thigh").by("comb-25")).good(at("left thigh"));
+    j.bad(at("left thigh").by("comb-25"), "keep untouched")
+        .good(at("right thigh").by("comb-25"))
+        .good(at("left thigh"));
 }
 
 #[test]
@@ -565,15 +606,22 @@ fn a_spot_is_gone_round() {
 #[test]
 fn a_finding_where_it_is_at_home() {
     let j = job().dog("finding sensitive-belly");
-    j.bad(at("belly-front").by("#15"), "keep no closer than #10").good(at("belly-front").by("#10")).good(at("back").by("#15"));
+    j.bad(at("belly-front").by("#15"), "keep no closer than #10")
+        .good(at("belly-front").by("#10"))
+        .good(at("back").by("#15"));
     // By another word.
-    job().dog("finding tender-belly").bad(at("belly-rear").by("#15"), "keep no closer than #10").good(at("belly-rear").by("#10"));
+    job()
+        .dog("finding tender-belly")
+        .bad(at("belly-rear").by("#15"), "keep no closer than #10")
+        .good(at("belly-rear").by("#10"));
 }
 
 #[test]
 fn a_finding_of_the_whole_dog() {
     let j = job().dog("finding old-dog");
-    j.bad(at("back").by("#7"), "keep gap open").bad(at("left ear-back").by("#15"), "keep no closer than #10").good(at("back").by("#4F"));
+    j.bad(at("back").by("#7"), "keep gap open")
+        .bad(at("left ear-back").by("#15"), "keep no closer than #10")
+        .good(at("back").by("#4F"));
 }
 
 #[test]
@@ -588,7 +636,8 @@ fn a_keep_with_zones_holds_wherever_the_finding_is() {
     j.bad(at("right cheek").by("#10"), "keep face untouched").bad(at("left lashes").by("#10"), "keep face untouched");
     j.good(at("right lashes")).good(at("back").by("#10"));
     let j = job().dog("finding clip-alopecia");
-    j.bad(at("back").by("comb-38").leaves(38_000), "keep jacket never clipper").good(at("back").by("shears").leaves(30_000));
+    j.bad(at("back").by("comb-38").leaves(38_000), "keep jacket never clipper")
+        .good(at("back").by("shears").leaves(30_000));
     j.bad(at("back").by("shears").leaves(20_000), "keep jacket no shorter");
 }
 
@@ -600,9 +649,13 @@ fn a_finding_without_a_name() {
 
 #[test]
 fn a_findings_floor_on_a_named_zone_is_even() {
-    let own = job().trade("finding limp {\n  on whole dog\n  keep left thigh no closer than #7F, one pass\n}\n").dog("finding limp");
+    let own = job()
+        .trade("finding limp {\n  on whole dog\n  keep left thigh no closer than #7F, one pass\n}\n")
+        .dog("finding limp");
     own.bad(at("right thigh").by("#10"), "keep left thigh no closer").good(at("right thigh").by("#7F").times(2));
-    let own = job().trade("finding limp {\n  on whole dog\n  one-side\n  keep left thigh no closer than #7F\n}\n").dog("finding limp");
+    let own = job()
+        .trade("finding limp {\n  on whole dog\n  one-side\n  keep left thigh no closer than #7F\n}\n")
+        .dog("finding limp");
     own.bad(at("left thigh").by("#10"), "keep left thigh no closer").good(at("right thigh").by("#10"));
 }
 
@@ -626,7 +679,9 @@ fn a_guards_keeps() {
     j.good(at("cheek").by("#10"));
     // For a finding that may be anywhere: only where the card says.
     let j = job().recipe("guard yeasty-skin, deaf { keep legs never #7F }").dog("finding yeasty-skin on left thigh");
-    j.bad(at("left thigh").by("#7F"), "keep legs never #7F").good(at("right thigh").by("#7F")).good(at("left forearm").by("#7F"));
+    j.bad(at("left thigh").by("#7F"), "keep legs never #7F")
+        .good(at("right thigh").by("#7F"))
+        .good(at("left forearm").by("#7F"));
     // Its floors hold on the other side too.
     let j = job().recipe("guard yeasty-skin { keep legs no closer than #7F }").dog("finding yeasty-skin on left thigh");
     j.bad(at("right thigh").by("#10"), "keep legs no closer").good(at("right forearm").by("#10"));
@@ -644,8 +699,12 @@ fn when_and_else() {
 
 #[test]
 fn what_the_card_doesnt_tell_binds_on_both_branches() {
-    let j = job().recipe("when weight under 6 kg { keep back never #10 } | else { keep back never #9 }").card("sex dog | coat curl, 30 mm");
-    j.bad(at("back").by("#10"), "keep back never #10").bad(at("back").by("#9"), "keep back never #9").good(at("back").by("#7F"));
+    let j = job()
+        .recipe("when weight under 6 kg { keep back never #10 } | else { keep back never #9 }")
+        .card("sex dog | coat curl, 30 mm");
+    j.bad(at("back").by("#10"), "keep back never #10")
+        .bad(at("back").by("#9"), "keep back never #9")
+        .good(at("back").by("#7F"));
 }
 
 #[test]
@@ -673,7 +732,10 @@ fn heights_builds_and_sexes() {
         .bad(at("back").by("#10"), "keep back")
         .bad(at("loin").by("#10"), "keep loin")
         .bad(at("ribs").by("#10"), "keep ribs");
-    of("sex dog | height 39.9 cm | build square").good(at("back").by("#10")).good(at("loin").by("#10")).good(at("ribs").by("#10"));
+    of("sex dog | height 39.9 cm | build square")
+        .good(at("back").by("#10"))
+        .good(at("loin").by("#10"))
+        .good(at("ribs").by("#10"));
     // A male is a dog.
     let k = job().recipe("when sex male { keep back never #10 }");
     k.clone().card("sex dog, neutered | coat curl, 3 mm").bad(at("back").by("#10"), "keep back");
@@ -684,9 +746,13 @@ fn heights_builds_and_sexes() {
 
 #[test]
 fn the_coat_where_the_keep_is() {
-    let j = job().recipe("when coat wire or curly { keep never #10 }").card("sex dog | coat fleece, 40 mm | coat curl on legs, 20 mm");
+    let j = job()
+        .recipe("when coat wire or curly { keep never #10 }")
+        .card("sex dog | coat fleece, 40 mm | coat curl on legs, 20 mm");
     j.bad(at("left thigh").by("#10"), "keep never #10").good(at("back").by("#10"));
-    let j = job().recipe("when coat fleece { keep back never #10 } | else { keep back never #9 }").card("sex dog | coat wire, 40 mm");
+    let j = job()
+        .recipe("when coat fleece { keep back never #10 } | else { keep back never #9 }")
+        .card("sex dog | coat wire, 40 mm");
     j.bad(at("back").by("#9"), "keep back never #9").good(at("back").by("#10"));
 }
 
@@ -695,7 +761,9 @@ fn mats() {
     let j = job().recipe("when mats up to knots { keep back never #10 } | else { keep back never #9 }");
     j.good(at("back").by("#9"));
     j.bad(at("back").by("#10"), "keep back never #10");
-    j.dog("mats tight on breeches, 20 mm off the skin | mats tangle on tail").bad(at("back").by("#9"), "keep back never #9").good(at("back").by("#10"));
+    j.dog("mats tight on breeches, 20 mm off the skin | mats tangle on tail")
+        .bad(at("back").by("#9"), "keep back never #9")
+        .good(at("back").by("#10"));
 }
 
 #[test]
@@ -716,7 +784,11 @@ fn bodies_in_bodies() {
 
 #[test]
 fn house_base_recipe_and_wish_all_bind() {
-    let j = job().house("keep back never #10").base("keep back never #9").recipe("keep back never #7F").wish("keep back never #5F");
+    let j = job()
+        .house("keep back never #10")
+        .base("keep back never #9")
+        .recipe("keep back never #7F")
+        .wish("keep back never #5F");
     for blade in ["#10", "#9", "#7F", "#5F"] {
         j.bad(at("back").by(blade), &format!("keep back never {blade}"));
     }
@@ -725,7 +797,9 @@ fn house_base_recipe_and_wish_all_bind() {
 
 #[test]
 fn a_coats_keep_binds_where_the_coat_is() {
-    let j = job().trade("coat thatch {\n  texture wire\n  keep never shears\n}\n").card("sex dog | coat thatch, 40 mm | coat curl on head, 20 mm");
+    let j = job()
+        .trade("coat thatch {\n  texture wire\n  keep never shears\n}\n")
+        .card("sex dog | coat thatch, 40 mm | coat curl on head, 20 mm");
     j.bad(at("back").by("shears").leaves(20_000), "keep never shears").good(at("topknot").by("shears").leaves(20_000));
 }
 
@@ -733,14 +807,29 @@ fn a_coats_keep_binds_where_the_coat_is() {
 fn words_for_a_groomer() {
     let all = job().dog("finding irritation on throat after #10").breaches(&[at("throat").by("#15").with_coat()]);
     let words: Vec<&str> = all.iter().map(|(b, _)| b.words.as_str()).collect();
-    assert_eq!(words, ["throat: #15 comes as close as 1.2 mm; nothing may come closer than 2 mm (one class over #10) (irritation)"]);
+    assert_eq!(
+        words,
+        ["throat: #15 comes as close as 1.2 mm; nothing may come closer than 2 mm (one class over #10) (irritation)"]
+    );
 }
 
 // ---------------------------------------------------------------- Whole plans
 
 #[test]
 fn a_long_plan_in_two_milliseconds() {
-    let zones = ["back", "left groin", "right groin", "belly-rear", "left cheek", "right cheek", "throat", "topknot", "left thigh", "right thigh", "tail-set"];
+    let zones = [
+        "back",
+        "left groin",
+        "right groin",
+        "belly-rear",
+        "left cheek",
+        "right cheek",
+        "throat",
+        "topknot",
+        "left thigh",
+        "right thigh",
+        "tail-set",
+    ];
     let plan: Vec<Done> = (0..110).map(|i| at(zones[i % zones.len()]).by("#10").with_coat()).collect();
     let house = std::fs::read_to_string(root().join("recipes/saltmarsh/house.trim")).unwrap();
     let mut j = job().dog("finding sensitive-belly | finding irritation on throat after #10 | finding wart on left lip | finding old-dog | finding lump on left thigh");
@@ -815,7 +904,9 @@ fn barred(name: &str, text: &str, own: &[String]) -> Vec<String> {
         let before = i.checked_sub(1).map_or("", |j| words[j].as_str());
         let after = words.get(i + 1).map_or("", String::as_str);
         match w.as_str() {
-            "crate" | "coatwright" | "extern" | "include" | "include_str" | "path" | "macro_use" => out.push(format!("{name}: `{w}`")),
+            "crate" | "coatwright" | "extern" | "include" | "include_str" | "path" | "macro_use" => {
+                out.push(format!("{name}: `{w}`"))
+            }
             // In `mod.rs` the way up leads out of the verifier; in its parts only the second step does.
             "super" if name == "mod.rs" && before != "(" => out.push(format!("{name}: `super`")),
             "super" if ["::", "{", ","].contains(&before) => out.push(format!("{name}: `super::super`")),
@@ -876,7 +967,13 @@ fn the_bar_itself_works() {
     ] {
         assert!(!barred(name, bad, &own).is_empty(), "{bad}");
     }
-    for good in ["use super::dog::Dog;", "use std::fmt;", "// crate::names\nlet a = \"crate::names\";", "use grammar::tree::{Stmt, Word};", "let a = i64::MAX;"] {
+    for good in [
+        "use super::dog::Dog;",
+        "use std::fmt;",
+        "// crate::names\nlet a = \"crate::names\";",
+        "use grammar::tree::{Stmt, Word};",
+        "let a = i64::MAX;",
+    ] {
         assert!(barred("other.rs", good, &own).is_empty(), "{good}");
     }
     assert!(barred("mod.rs", "pub(super) fn f() {}", &own).is_empty());

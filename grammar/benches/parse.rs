@@ -6,15 +6,55 @@ use std::time::Instant;
 
 /// A recipe of 80 statements, no two alike.
 fn recipe(n: usize) -> String {
-    let zones = ["torso", "withers", "back", "loin", "croup", "left ribs", "flank", "hind legs", "fore legs", "cheeks", "foreface", "topknot", "under tail", "breeches"];
+    let zones = [
+        "torso",
+        "withers",
+        "back",
+        "loin",
+        "croup",
+        "left ribs",
+        "flank",
+        "hind legs",
+        "fore legs",
+        "cheeks",
+        "foreface",
+        "topknot",
+        "under tail",
+        "breeches",
+    ];
     let z = |i: usize| zones[(i * 7 + n * 3) % zones.len()];
-    let mut s = format!("-- A recipe for the bench, number {n}.\nrecipe bench-{n} {{\n  title    \"Bench trim {n}\"\n  version  {}\n", n % 9 + 1);
+    let mut s = format!(
+        "-- A recipe for the bench, number {n}.\nrecipe bench-{n} {{\n  title    \"Bench trim {n}\"\n  version  {}\n",
+        n % 9 + 1
+    );
     s.push_str("  about\n    A short, even, easy trim\n    for dogs that swim.\n");
-    let _ = write!(s, "  serves   coat curl, fleece or wavy\n  serves   weight 3 kg to {} kg, mats up to knots\n  extends  base-{n} version 3\n", 20 + n % 20);
-    let _ = write!(s, "  param    body-length is {} mm, within 6 mm to 23 mm\n  let      leg-length is two combs longer than body-length\n\n  prep     {{ bath; dry stretch }}\n", 6 + n % 9);
+    let _ = write!(
+        s,
+        "  serves   coat curl, fleece or wavy\n  serves   weight 3 kg to {} kg, mats up to knots\n  extends  base-{n} version 3\n",
+        20 + n % 20
+    );
+    let _ = write!(
+        s,
+        "  param    body-length is {} mm, within 6 mm to 23 mm\n  let      leg-length is two combs longer than body-length\n\n  prep     {{ bath; dry stretch }}\n",
+        6 + n % 9
+    );
     for i in 0..11 {
-        let _ = write!(s, "  set in   {} to body-length with the coat, comb up, again\n  set in   {}, {} by {} mm comb\n", z(i), z(i + 1), z(i + 2), 6 + (i + n) % 20);
-        let _ = write!(s, "  finish   {} by shears, column   -- fine\n  clip     {}, {} with #{} in reverse\n", z(i + 3), z(i), z(i + 5), 10 + i);
+        let _ = write!(
+            s,
+            "  set in   {} to body-length with the coat, comb up, again\n  set in   {}, {} by {} mm comb\n",
+            z(i),
+            z(i + 1),
+            z(i + 2),
+            6 + (i + n) % 20
+        );
+        let _ = write!(
+            s,
+            "  finish   {} by shears, column   -- fine\n  clip     {}, {} with #{} in reverse\n",
+            z(i + 3),
+            z(i),
+            z(i + 5),
+            10 + i
+        );
         let _ = writeln!(s, "  blend    {} into {} over three fingers by skimming", z(i + 1), z(i + 4));
         let _ = writeln!(s, "  keep     {} no closer than #10", z(i + 2));
     }

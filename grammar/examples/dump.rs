@@ -7,8 +7,15 @@ fn main() {
         let mut out = String::new();
         let mut on = false;
         for l in text.lines() {
-            if l.starts_with("```") { on = l == "```trim"; out.push('\n'); continue; }
-            if on { out.push_str(l); out.push('\n'); }
+            if l.starts_with("```") {
+                on = l == "```trim";
+                out.push('\n');
+                continue;
+            }
+            if on {
+                out.push_str(l);
+                out.push('\n');
+            }
         }
         text = out;
     }
@@ -17,6 +24,13 @@ fn main() {
     for e in grammar::errors(&file) {
         let s = e.span.start as usize;
         let line = text[..s].matches('\n').count() + 1;
-        println!("{line}: {} `{}` {}\n    help: {}\n    fix: {:?}", e.code, &text[s..e.span.end as usize], e.message, e.help.unwrap_or_default(), e.fix.map(|f| (f.title, f.text)));
+        println!(
+            "{line}: {} `{}` {}\n    help: {}\n    fix: {:?}",
+            e.code,
+            &text[s..e.span.end as usize],
+            e.message,
+            e.help.unwrap_or_default(),
+            e.fix.map(|f| (f.title, f.text))
+        );
     }
 }

@@ -7,13 +7,23 @@ fn main() {
         let mut out = String::new();
         let mut on = false;
         for l in text.lines() {
-            if l.starts_with("```") { on = l == "```trim"; out.push('\n'); continue; }
-            if on { out.push_str(l); out.push('\n'); }
+            if l.starts_with("```") {
+                on = l == "```trim";
+                out.push('\n');
+                continue;
+            }
+            if on {
+                out.push_str(l);
+                out.push('\n');
+            }
         }
         text = out;
     }
     match grammar::format(&text) {
-        Ok(t) => { print!("{t}"); assert_eq!(grammar::format(&t).as_ref(), Ok(&t)); }
+        Ok(t) => {
+            print!("{t}");
+            assert_eq!(grammar::format(&t).as_ref(), Ok(&t));
+        }
         Err(e) => println!("refused: {e}"),
     }
 }

@@ -22,7 +22,12 @@ fn place(e: &Error<Rule>) -> usize {
 }
 
 /// Finds the one misspelt word that explains a bad line: says so, and gives the line as it was meant.
-pub(crate) fn mend<'a>(rule: Rule, line: &Line<'a>, e: &Error<Rule>, errors: &mut Vec<SyntaxError>) -> Option<Line<'a>> {
+pub(crate) fn mend<'a>(
+    rule: Rule,
+    line: &Line<'a>,
+    e: &Error<Rule>,
+    errors: &mut Vec<SyntaxError>,
+) -> Option<Line<'a>> {
     let text: &str = &line.text;
     if text.len() > MAX_RETRY {
         return None;
@@ -52,7 +57,9 @@ pub(crate) fn mend<'a>(rule: Rule, line: &Line<'a>, e: &Error<Rule>, errors: &mu
         let mut near: Vec<(usize, &str)> = words::SMALL
             .iter()
             .map(|w| (words::distance(word, w, if n > 5 { 2 } else { 1 }), *w))
-            .filter(|(d, w)| *d <= (if n > 5 { 2 } else { 1 }) && (w.len() > 1) && (n > 2 || w.chars().next() == word.chars().next()))
+            .filter(|(d, w)| {
+                *d <= (if n > 5 { 2 } else { 1 }) && (w.len() > 1) && (n > 2 || w.chars().next() == word.chars().next())
+            })
             .collect();
         near.sort_by_key(|(d, w)| (*d, w.chars().next() != word.chars().next(), w.len().abs_diff(n)));
         for (_, candidate) in near.into_iter().take(4) {
@@ -61,7 +68,10 @@ pub(crate) fn mend<'a>(rule: Rule, line: &Line<'a>, e: &Error<Rule>, errors: &mu
                 let span = line.span(s, t);
                 errors.push(SyntaxError {
                     code: "W012",
-                    message: format!("`{}` isn't a word that fits here; did you mean `{candidate}`?", line.original(s, t)),
+                    message: format!(
+                        "`{}` isn't a word that fits here; did you mean `{candidate}`?",
+                        line.original(s, t)
+                    ),
                     help: Some(format!("write `{candidate}`")),
                     span,
                     related: None,
@@ -78,7 +88,9 @@ pub(crate) fn mend<'a>(rule: Rule, line: &Line<'a>, e: &Error<Rule>, errors: &mu
 fn glued<'a>(rule: Rule, line: &Line<'a>, errors: &mut Vec<SyntaxError>) -> Option<Line<'a>> {
     let mut fixed = line.clone();
     let mut found: Vec<SyntaxError> = Vec::new();
-    for (word, blade) in [("to", false), ("with", false), ("over", false), ("by", false), ("than", false), ("with", true), ("by", true)] {
+    for (word, blade) in
+        [("to", false), ("with", false), ("over", false), ("by", false), ("than", false), ("with", true), ("by", true)]
+    {
         let text = fixed.text.to_string();
         for (i, _) in text.match_indices(word) {
             let end = i + word.len();
@@ -200,7 +212,8 @@ pub(crate) fn report(rule: Rule, line: &Line, e: &Error<Rule>, errors: &mut Vec<
         return;
     }
     if rule == Rule::short
-        && let Some(bound) = ["last", "first", "untouched", "no ", "at most", "never", "open"].iter().find(|b| rest.starts_with(*b))
+        && let Some(bound) =
+            ["last", "first", "untouched", "no ", "at most", "never", "open"].iter().find(|b| rest.starts_with(*b))
     {
         let _ = bound;
         let span = line.span(0, word.len());
@@ -261,7 +274,8 @@ fn wanted(e: &Error<Rule>, lead: &str) -> String {
 }
 
 /// Things that could come nearly anywhere are named last.
-const LAST: [&str; 4] = ["a direction such as `in reverse`", "passes such as `one pass`", "a reason: `because \"…\"`", "`except …`"];
+const LAST: [&str; 4] =
+    ["a direction such as `in reverse`", "passes such as `one pass`", "a reason: `because \"…\"`", "`except …`"];
 
 /// A rule of the grammar in a groomer's words; nothing for rules that say nothing to one.
 const fn words_for(r: Rule) -> Option<&'static str> {
@@ -312,7 +326,9 @@ fn example(rule: Rule, word: &str) -> String {
         Rule::keep => "keep belly no closer than #10".to_owned(),
         Rule::cap => "topknot at most 45 mm".to_owned(),
         Rule::when if word == "serves" => "serves weight 3 kg to 35 kg".to_owned(),
-        Rule::when | Rule::else_when => format!("{word}{} weight under 6 kg {{ … }}", if word == "else" { " when" } else { "" }),
+        Rule::when | Rule::else_when => {
+            format!("{word}{} weight under 6 kg {{ … }}", if word == "else" { " when" } else { "" })
+        }
         Rule::card_coat => "coat fleece, undercoat some, 48 mm; topknot 70 mm".to_owned(),
         Rule::card_finding => "finding irritation on throat after #10 in reverse seen 2026-08-02".to_owned(),
         Rule::card_mats => "mats tight on breeches, 20 mm off the skin".to_owned(),

@@ -45,7 +45,28 @@ pub(crate) fn continues(text: &str, at: usize, ctx: Ctx, comma: bool) -> Option<
     if i == line && head_at(text, i) {
         return None;
     }
-    if !comma && !matches!(bytes.get(i), Some(b't' | b'w' | b'o' | b'b' | b'a' | b'i' | b'e' | b'f' | b'T' | b'W' | b'O' | b'B' | b'A' | b'I' | b'E' | b'F')) {
+    if !comma
+        && !matches!(
+            bytes.get(i),
+            Some(
+                b't' | b'w'
+                    | b'o'
+                    | b'b'
+                    | b'a'
+                    | b'i'
+                    | b'e'
+                    | b'f'
+                    | b'T'
+                    | b'W'
+                    | b'O'
+                    | b'B'
+                    | b'A'
+                    | b'I'
+                    | b'E'
+                    | b'F'
+            )
+        )
+    {
         return None;
     }
     let (word, _) = next_word(text, i);
@@ -58,7 +79,9 @@ pub(crate) fn continues(text: &str, at: usize, ctx: Ctx, comma: bool) -> Option<
 /// Whether a word begins a line of its own, so that a comma before it has nothing after it.
 fn begins_line(word: &str, ctx: Ctx, text: &str, at: usize) -> bool {
     if ctx.is_work() {
-        if words::verb(word).is_some() || (words::RECIPE_LINES.contains(&word) && !matches!(word, "line" | "first" | "last")) {
+        if words::verb(word).is_some()
+            || (words::RECIPE_LINES.contains(&word) && !matches!(word, "line" | "first" | "last"))
+        {
             return true;
         }
         if matches!(word, "set" | "hand") {

@@ -57,7 +57,16 @@ const NOTES: [&str; 5] = ["published", "common practice", "invented", "computed"
 impl<'a> Lexer<'a> {
     /// A lexer that starts at `pos`, where a statement may begin.
     pub(crate) fn new(text: &'a str, pos: usize) -> Self {
-        Self { text, bytes: text.as_bytes(), pos, fresh: true, prose: None, line: (1, 0), line_start: pos, unclosed: [usize::MAX; 4] }
+        Self {
+            text,
+            bytes: text.as_bytes(),
+            pos,
+            fresh: true,
+            prose: None,
+            line: (1, 0),
+            line_start: pos,
+            unclosed: [usize::MAX; 4],
+        }
     }
 
     fn at(&self, i: usize) -> u8 {
@@ -164,8 +173,7 @@ impl<'a> Lexer<'a> {
         if crate::words::unit(&unit.to_lowercase()).is_none() {
             return false;
         }
-        unit.len() < word.len()
-            || ends_in_number(before.get(..before.len() - word.len()).unwrap_or("").trim_end())
+        unit.len() < word.len() || ends_in_number(before.get(..before.len() - word.len()).unwrap_or("").trim_end())
     }
 
     fn quote(&mut self, start: usize) -> Piece {
@@ -256,7 +264,9 @@ impl<'a> Lexer<'a> {
                         break;
                     }
                     let c = self.rest(i).chars().next().unwrap_or(' ');
-                    if i > start && (is_quote(c) && !matches!(c, '’') && !(matches!(c, '”') && after_number(self.bytes, i))) {
+                    if i > start
+                        && (is_quote(c) && !matches!(c, '’') && !(matches!(c, '”') && after_number(self.bytes, i)))
+                    {
                         break;
                     }
                     i += c.len_utf8();

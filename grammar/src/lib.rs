@@ -25,8 +25,8 @@ pub mod tree;
 pub mod words;
 
 pub use codes::CODES;
-pub use format::{FormatRefused, comments, format};
 pub use error::{Fix, SyntaxError};
+pub use format::{FormatRefused, comments, format};
 pub use lines::{Columns, Lines};
 pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block};
 pub use scan::{Chunk, scan};

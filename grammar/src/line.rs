@@ -215,8 +215,12 @@ fn disguised_word(word: &str) -> bool {
         return false;
     }
     let plain = plainly(word);
-    latin || words::verb(&plain).is_some() || words::block(&plain).is_some() || words::SMALL.contains(&plain.as_str())
-        || words::unit(&plain).is_some() || words::RECIPE_LINES.contains(&plain.as_str())
+    latin
+        || words::verb(&plain).is_some()
+        || words::block(&plain).is_some()
+        || words::SMALL.contains(&plain.as_str())
+        || words::unit(&plain).is_some()
+        || words::RECIPE_LINES.contains(&plain.as_str())
 }
 
 fn plainly(word: &str) -> String {

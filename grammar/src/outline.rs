@@ -279,8 +279,14 @@ impl Walker<'_> {
                 Kind::Newline => {}
                 Kind::Comment if self.after.is_none() => self.after = Some(self.comment(p)),
                 _ => {
-                    self.error("W009", p.start, p.end, "this stands outside of any declaration".to_owned(),
-                        "put it inside the braces of a recipe, dog or other declaration", None);
+                    self.error(
+                        "W009",
+                        p.start,
+                        p.end,
+                        "this stands outside of any declaration".to_owned(),
+                        "put it inside the braces of a recipe, dog or other declaration",
+                        None,
+                    );
                     break;
                 }
             }
@@ -354,8 +360,14 @@ impl Walker<'_> {
             }
         } else {
             if let Some((a, b)) = self.pending.as_ref().and_then(|s| s.note) {
-                self.error("W029", a, b, "a source note stands at the very end of a line".to_owned(),
-                    "move the words in brackets behind everything else on this line", None);
+                self.error(
+                    "W029",
+                    a,
+                    b,
+                    "a source note stands at the very end of a line".to_owned(),
+                    "move the words in brackets behind everything else on this line",
+                    None,
+                );
                 if let Some(s) = &mut self.pending {
                     s.note = None;
                     s.odd = true;
@@ -373,8 +385,14 @@ impl Walker<'_> {
                     s.note = Some((p.start, p.end));
                 }
                 if !closed {
-                    self.error("W005", p.start, p.end, "this note has no closing bracket".to_owned(),
-                        "end it with `)`", Some(("close the bracket", p.end, p.end, ")")));
+                    self.error(
+                        "W005",
+                        p.start,
+                        p.end,
+                        "this note has no closing bracket".to_owned(),
+                        "end it with `)`",
+                        Some(("close the bracket", p.end, p.end, ")")),
+                    );
                 }
             }
             Kind::Run => {
@@ -395,8 +413,14 @@ impl Walker<'_> {
 
     fn open_quote(&mut self, p: Piece) {
         let end = p.end;
-        self.error("W004", p.start, end, "this text has no closing quote".to_owned(),
-            "put a `\"` where the text ends, on the same line", Some(("close the quote", end, end, "\"")));
+        self.error(
+            "W004",
+            p.start,
+            end,
+            "this text has no closing quote".to_owned(),
+            "put a `\"` where the text ends, on the same line",
+            Some(("close the quote", end, end, "\"")),
+        );
     }
 
     /// On a card, `;` parts the lengths inside a `coat` line, unless another line of the card follows it.
@@ -414,16 +438,28 @@ impl Walker<'_> {
         self.newlines = 0;
         let parent = self.frames.last().map_or(Ctx::Block(BlockKind::Unknown), |f| f.ctx);
         if self.pending.is_none() {
-            self.error("W032", p.start, p.end, "a brace opens here without a line that it belongs to".to_owned(),
-                "take the brace away, or write before it what it is about, such as `when weight under 6 kg {`", None);
+            self.error(
+                "W032",
+                p.start,
+                p.end,
+                "a brace opens here without a line that it belongs to".to_owned(),
+                "take the brace away, or write before it what it is about, such as `when weight under 6 kg {`",
+                None,
+            );
         }
         let mut head = self.pending.take();
         if let Some(h) = &mut head
             && let Some((a, b)) = h.note.take()
         {
             h.odd = true;
-            self.error("W029", a, b, "a source note stands at the very end of a line".to_owned(),
-                "move it into the braces, behind the line that it belongs to", None);
+            self.error(
+                "W029",
+                a,
+                b,
+                "a source note stands at the very end of a line".to_owned(),
+                "move it into the braces, behind the line that it belongs to",
+                None,
+            );
         }
         let ctx = match &head {
             Some(h) => {
@@ -492,8 +528,14 @@ impl Walker<'_> {
             let end = self.text.get(..s.end).unwrap_or("").trim_end().len();
             let cut = self.text.get(..end).and_then(|t| t.strip_suffix(',')).map_or(end, str::len);
             if cut < end && cut > s.start {
-                self.error("W016", cut, end, "nothing comes after the comma".to_owned(),
-                    "take the comma away, or finish the list", Some(("take the comma away", cut, end, "")));
+                self.error(
+                    "W016",
+                    cut,
+                    end,
+                    "nothing comes after the comma".to_owned(),
+                    "take the comma away, or finish the list",
+                    Some(("take the comma away", cut, end, "")),
+                );
                 s.end = cut;
             }
         }
@@ -539,8 +581,8 @@ impl Walker<'_> {
         let mut head = f.head.unwrap_or_default();
         let head_comment = head.trivia.after.take();
         let (start, word_end) = (head.start, head.first);
-        let Head { kind, keyword, name } = read_head(self.text, &head, &mut self.errors, true)
-            .unwrap_or_else(|| Head {
+        let Head { kind, keyword, name } =
+            read_head(self.text, &head, &mut self.errors, true).unwrap_or_else(|| Head {
                 kind: BlockKind::Unknown,
                 keyword: Word { text: "".into(), span: span(start, word_end) },
                 name: None,
@@ -579,14 +621,17 @@ impl Walker<'_> {
     fn refuse_depth(&self, at: usize) -> Parsed {
         let first = self.frames.first().and_then(|f| f.head.as_ref());
         let word = first.map_or("", |h| self.text.get(h.start..h.first).unwrap_or(""));
-        refuse(word, SyntaxError {
-            code: "W017",
-            message: format!("this is nested more than {MAX_DEPTH} deep and can't be read"),
-            help: Some("close the braces or brackets before this one, or say it in separate lines".to_owned()),
-            span: span(at, at + 1),
-            related: None,
-            fix: None,
-        })
+        refuse(
+            word,
+            SyntaxError {
+                code: "W017",
+                message: format!("this is nested more than {MAX_DEPTH} deep and can't be read"),
+                help: Some("close the braces or brackets before this one, or say it in separate lines".to_owned()),
+                span: span(at, at + 1),
+                related: None,
+                fix: None,
+            },
+        )
     }
 
     fn error(
@@ -605,7 +650,11 @@ impl Walker<'_> {
             help: Some(help.to_owned()),
             span: span(start, end),
             related: None,
-            fix: fix.map(|(title, a, b, text)| Fix { title: title.to_owned(), span: span(a, b), text: text.to_owned() }),
+            fix: fix.map(|(title, a, b, text)| Fix {
+                title: title.to_owned(),
+                span: span(a, b),
+                text: text.to_owned(),
+            }),
         });
     }
 }

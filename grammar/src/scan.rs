@@ -187,7 +187,12 @@ impl Scanner<'_> {
         };
         let _ = brace;
         if own > self.content {
-            let end = self.text.get(..own).unwrap_or("").trim_end_matches(|c: char| c.is_whitespace() || c == '\u{feff}').len();
+            let end = self
+                .text
+                .get(..own)
+                .unwrap_or("")
+                .trim_end_matches(|c: char| c.is_whitespace() || c == '\u{feff}')
+                .len();
             self.close(end);
             self.lead = None;
             self.begin(own);

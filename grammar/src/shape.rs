@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use crate::tree::{
     Block, BlockKind, Body, Bound, BoundKind, Clause, ClauseKind, Cond, CondKind, Date, Expect, Expr, ExprKind, File,
-    Floor, Keep, Line, Number, Range, Room, Side, Stmt, StmtKind, Text, ToolRef, ToolRefKind, ValueKind, Word, ZoneRef, Zones,
+    Floor, Keep, Line, Number, Range, Room, Side, Stmt, StmtKind, Text, ToolRef, ToolRefKind, ValueKind, Word, ZoneRef,
+    Zones,
 };
 
 /// The tree of a file without places and comments, one statement a line.
@@ -40,7 +41,11 @@ impl Shape {
     }
 
     fn block(&mut self, b: &Block) {
-        let kind = if b.kind == BlockKind::Unknown { format!("unknown {}", b.keyword.text) } else { format!("{:?}", b.kind).to_lowercase() };
+        let kind = if b.kind == BlockKind::Unknown {
+            format!("unknown {}", b.keyword.text)
+        } else {
+            format!("{:?}", b.kind).to_lowercase()
+        };
         let name = b.name.as_ref().map_or("(no name)".to_owned(), |n| format!("{:?}", n.text));
         self.line(&format!("{kind} {name}"));
         self.depth += 1;
@@ -90,12 +95,21 @@ impl Shape {
                 "prep".to_owned()
             }
             StmtKind::Param { name, value, within } => {
-                format!("param {} = {}{}", name.text, expr(value), within.as_ref().map_or(String::new(), |r| format!(" within {}", range(r))))
+                format!(
+                    "param {} = {}{}",
+                    name.text,
+                    expr(value),
+                    within.as_ref().map_or(String::new(), |r| format!(" within {}", range(r)))
+                )
             }
             StmtKind::Let { name, value } => format!("let {} = {}", name.text, expr(value)),
             StmtKind::Serves(c) => format!("serves {}", cond(c)),
             StmtKind::Extends { base, version } => {
-                format!("extends {}{}", base.text, version.as_ref().map_or(String::new(), |v| format!(" version {}", number(v))))
+                format!(
+                    "extends {}{}",
+                    base.text,
+                    version.as_ref().map_or(String::new(), |v| format!(" version {}", number(v)))
+                )
             }
             StmtKind::CardCoat(c) => {
                 let mut t = format!("coat {}", c.coat.text);
@@ -109,7 +123,8 @@ impl Shape {
                     let _ = write!(t, ", {} {}", zone(z), number(n));
                 }
                 for (w, v) in &c.notes {
-                    let _ = write!(t, ", note {}{}", w.text, v.as_ref().map_or(String::new(), |v| format!("={}", v.text)));
+                    let _ =
+                        write!(t, ", note {}{}", w.text, v.as_ref().map_or(String::new(), |v| format!("={}", v.text)));
                 }
                 t
             }
@@ -148,7 +163,11 @@ impl Shape {
             }
             StmtKind::Expect(Expect::NoMessage) => "expect no message".to_owned(),
             StmtKind::Expect(Expect::Message { code, zones: z }) => {
-                format!("expect message {}{}", code.text, z.as_ref().map_or(String::new(), |z| format!(" on {}", zones(z))))
+                format!(
+                    "expect message {}{}",
+                    code.text,
+                    z.as_ref().map_or(String::new(), |z| format!(" on {}", zones(z)))
+                )
             }
             StmtKind::Expect(Expect::Finish { zones: z, verb, state, clauses: c }) => format!(
                 "expect {}{}{}{}",
@@ -201,7 +220,11 @@ fn refs(list: &[ZoneRef]) -> String {
 }
 
 fn zones(z: &Zones) -> String {
-    if z.except.is_empty() { format!("[{}]", refs(&z.list)) } else { format!("[{} less {}]", refs(&z.list), refs(&z.except)) }
+    if z.except.is_empty() {
+        format!("[{}]", refs(&z.list))
+    } else {
+        format!("[{} less {}]", refs(&z.list), refs(&z.except))
+    }
 }
 
 fn number(n: &Number) -> String {
@@ -214,14 +237,22 @@ fn expr(e: &Expr) -> String {
         ExprKind::Number(n) => number(n),
         ExprKind::Name(w) => w.text.to_string(),
         ExprKind::Binary { op, left, right } => format!("({} {op:?} {})", expr(left), expr(right)),
-        ExprKind::Steps { count, combs, from } => format!("({count:+} {} {})", if *combs { "combs" } else { "classes" }, expr(from)),
+        ExprKind::Steps { count, combs, from } => {
+            format!("({count:+} {} {})", if *combs { "combs" } else { "classes" }, expr(from))
+        }
         ExprKind::Blade(w) => w.text.to_string(),
     }
 }
 
 fn range(r: &Range) -> String {
     let end = |e: &Option<Expr>| e.as_ref().map_or("*".to_owned(), expr);
-    format!("{}{}..{}{}", if r.low_open { ">" } else { "" }, end(&r.low), if r.high_open { "<" } else { "" }, end(&r.high))
+    format!(
+        "{}{}..{}{}",
+        if r.low_open { ">" } else { "" },
+        end(&r.low),
+        if r.high_open { "<" } else { "" },
+        end(&r.high)
+    )
 }
 
 fn tool(t: &ToolRef) -> String {
@@ -313,7 +344,8 @@ fn cond(c: &Cond) -> String {
 }
 
 fn date(d: &Date) -> String {
-    d.day.map_or_else(|| format!("{:04}-{:02}", d.year, d.month), |day| format!("{:04}-{:02}-{day:02}", d.year, d.month))
+    d.day
+        .map_or_else(|| format!("{:04}-{:02}", d.year, d.month), |day| format!("{:04}-{:02}-{day:02}", d.year, d.month))
 }
 
 fn value(v: &ValueKind) -> String {

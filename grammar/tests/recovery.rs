@@ -68,7 +68,9 @@ fn an_open_quote_stays_on_its_line() {
 
 #[test]
 fn inches_never_open_a_text() {
-    let text = format!("recipe a {{\n  clip torso to 1/4\"\n  clip back to 1½\" with the coat\n  clip b to 2\", comb up\n}}\n{GOOD}");
+    let text = format!(
+        "recipe a {{\n  clip torso to 1/4\"\n  clip back to 1½\" with the coat\n  clip b to 2\", comb up\n}}\n{GOOD}"
+    );
     assert_eq!(codes(&text), Vec::<&str>::new());
 }
 
@@ -77,7 +79,10 @@ fn a_forgotten_brace_is_one_message() {
     assert_eq!(codes(&format!("recipe a\n  clip torso to 9 mm\n  keep head last\n}}\n{GOOD}")), ["W003"]);
     assert_eq!(codes(&format!("{GOOD}}}\n{GOOD}")), ["W002"]);
     assert_eq!(codes("recipe a\n{\n  clip torso to 9 mm\n}\n"), Vec::<&str>::new());
-    assert_eq!(codes("recipe a {\n  when weight under 6 kg\n  {\n    clip torso to 9 mm\n  }\n}\n"), Vec::<&str>::new());
+    assert_eq!(
+        codes("recipe a {\n  when weight under 6 kg\n  {\n    clip torso to 9 mm\n  }\n}\n"),
+        Vec::<&str>::new()
+    );
 }
 
 #[test]
@@ -100,9 +105,20 @@ fn prepositions_and_commas_continue_a_line() {
 #[test]
 fn many_independent_mistakes_are_all_found() {
     let mut text = String::new();
-    let slips = ["clpi torso to 9 mm", "clip torso wiht #10", "title \"open", "clip torso to 1,5 mm", "clip torso with #3/4", "head last", "clip torso -> 9 mm"];
+    let slips = [
+        "clpi torso to 9 mm",
+        "clip torso wiht #10",
+        "title \"open",
+        "clip torso to 1,5 mm",
+        "clip torso with #3/4",
+        "head last",
+        "clip torso -> 9 mm",
+    ];
     for i in 0..50 {
-        text.push_str(&format!("recipe r{i} {{\n  clip torso to 9 mm\n  {}\n  keep head last\n}}\n\n", slips[i % slips.len()]));
+        text.push_str(&format!(
+            "recipe r{i} {{\n  clip torso to 9 mm\n  {}\n  keep head last\n}}\n\n",
+            slips[i % slips.len()]
+        ));
     }
     assert_eq!(codes(&text).len(), 50);
     assert_eq!(tree(&text).matches("keep [head]; last").count(), 50);
@@ -154,9 +170,41 @@ fn messages_are_capped() {
 
 #[test]
 fn hard_inputs_stay_linear() {
-    for unit in ["#/* ", "\" ", "\"", "'", "“", "( ", "(published ", "a, ", "clip a,\n", "-- x\n", "—", "about\n", "1/", "keep never a, ", "—1 ", "x- ", "}\n", ";", "‘;", "about;", "(published ;", "\n", "— 1 kg", "{}", "when a {}"] {
+    for unit in [
+        "#/* ",
+        "\" ",
+        "\"",
+        "'",
+        "“",
+        "( ",
+        "(published ",
+        "a, ",
+        "clip a,\n",
+        "-- x\n",
+        "—",
+        "about\n",
+        "1/",
+        "keep never a, ",
+        "—1 ",
+        "x- ",
+        "}\n",
+        ";",
+        "‘;",
+        "about;",
+        "(published ;",
+        "\n",
+        "— 1 kg",
+        "{}",
+        "when a {}",
+    ] {
         let n = 60_000 / unit.len();
-        for text in [unit.repeat(n), format!("recipe a {{\n  keep ears never {}\n}}\n", unit.repeat(n)), format!("recipe a {{\n  clip a,\n{}}}\n", unit.repeat(n)), format!("dog a\n{}{{", unit.repeat(n)), format!("recipe a {{\n  about\n    {}\n}}\n", unit.repeat(n))] {
+        for text in [
+            unit.repeat(n),
+            format!("recipe a {{\n  keep ears never {}\n}}\n", unit.repeat(n)),
+            format!("recipe a {{\n  clip a,\n{}}}\n", unit.repeat(n)),
+            format!("dog a\n{}{{", unit.repeat(n)),
+            format!("recipe a {{\n  about\n    {}\n}}\n", unit.repeat(n)),
+        ] {
             let t = Instant::now();
             let _ = codes(&text);
             let limit = if cfg!(debug_assertions) { 5_000 } else { 500 };

@@ -135,7 +135,19 @@ fn what_phones_type_is_read_without_a_word() {
 #[test]
 fn every_code_is_registered_and_messages_are_plain() {
     let banned = ["token", "identifier", "Rule", "rule::", "EOI", "parse"];
-    let lines = ["clpi torso", "clip", "clip torso -> 9", "keep", "blend a", "order a", "when", "serves", "title \"x", "let a", "{ clip a }"];
+    let lines = [
+        "clpi torso",
+        "clip",
+        "clip torso -> 9",
+        "keep",
+        "blend a",
+        "order a",
+        "when",
+        "serves",
+        "title \"x",
+        "let a",
+        "{ clip a }",
+    ];
     for line in lines {
         let text = format!("recipe a {{\n  {line}\n}}\n");
         for e in grammar::errors(&grammar::parse(&text)) {

@@ -91,7 +91,11 @@ impl Disk {
     fn read(&mut self, path: &Path) {
         let text = std::fs::metadata(path).ok().and_then(|meta| {
             let (changed, size) = (meta.modified().ok(), meta.len());
-            if self.texts.get(path).is_some_and(|kept| kept.changed == changed && changed.is_some() && kept.size == size) {
+            if self
+                .texts
+                .get(path)
+                .is_some_and(|kept| kept.changed == changed && changed.is_some() && kept.size == size)
+            {
                 return self.texts.remove(path);
             }
             if size > grammar::MAX_SIZE as u64 {

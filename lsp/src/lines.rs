@@ -41,7 +41,8 @@ impl<'t> Lines<'t> {
     #[must_use]
     pub fn position(&self, byte: usize, columns: Columns) -> Position {
         // Between `\r` and `\n` no editor can stand.
-        let inside = byte.checked_sub(1).and_then(|before| self.text.get(before..)).is_some_and(|t| t.starts_with("\r\n"));
+        let inside =
+            byte.checked_sub(1).and_then(|before| self.text.get(before..)).is_some_and(|t| t.starts_with("\r\n"));
         let byte = u32::try_from(byte.saturating_sub(usize::from(inside))).unwrap_or(u32::MAX);
         let (line, column) = self.starts.position(self.text, byte, columns);
         Position { line, column }

@@ -50,7 +50,9 @@ async fn tell(client: Client, state: Arc<State>, mut said: mpsc::Receiver<Said>)
             }
             Said::Refresh => {
                 let client = client.clone();
-                tokio::spawn(async move { tokio::time::timeout(PATIENCE, client.workspace_diagnostic_refresh()).await });
+                tokio::spawn(
+                    async move { tokio::time::timeout(PATIENCE, client.workspace_diagnostic_refresh()).await },
+                );
             }
         }
     }

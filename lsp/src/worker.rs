@@ -129,7 +129,8 @@ impl Inbox {
 
     /// Waits for work and takes all of it.
     fn take(&self) -> Work {
-        let idle = |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
+        let idle =
+            |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
         let mut work = self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner);
         std::mem::take(&mut *work)
     }

@@ -355,7 +355,7 @@ fn formatting_changes_no_message() {
 // ---------------------------------------------------------------------------------------------- Reasons
 
 /// The statement that stands at a place, out of the blocks that hold it (`when`, `guard` …).
-fn statement_at<'t>(stmts: &'t [Stmt], at: u32, place: Place) -> Option<&'t Stmt> {
+fn statement_at(stmts: &[Stmt], at: u32, place: Place) -> Option<&Stmt> {
     let stmt = stmts.iter().find(|s| s.span.start + at <= place.start && place.end <= s.span.end + at)?;
     let inner = match &stmt.kind {
         StmtKind::When { body, .. } | StmtKind::Else { body, .. } | StmtKind::Guard { body, .. } => Some(&body.stmts),
@@ -612,7 +612,8 @@ fn a_worsened_plan_is_refused() {
             d.length.get_or_insert(3_000_000);
         }
     };
-    let cases: Vec<(&str, &str, &str, Box<dyn Fn(&mut Done)>)> = vec![
+    type Harm = (&'static str, &'static str, &'static str, Box<dyn Fn(&mut Done)>);
+    let cases: Vec<Harm> = vec![
         ("bramble", "groin", "skip teeth on a fold", Box::new(tool("#7"))),
         ("bramble", "groin", "a longer blade on a fold", Box::new(tool("#4F"))),
         ("bramble", "throat", "in reverse on irritation", Box::new(|d| d.direction = Some(Direction::Reverse))),

@@ -47,8 +47,7 @@ pub fn winner<'c>(
     active: &[&'c Choice],
     gentler: impl Fn(&Choice, &Choice) -> bool,
 ) -> Result<Option<&'c Choice>, Clash<'c>> {
-    let mut top: Vec<&'c Choice> =
-        active.iter().copied().filter(|a| !active.iter().any(|b| beats(b, a))).collect();
+    let mut top: Vec<&'c Choice> = active.iter().copied().filter(|a| !active.iter().any(|b| beats(b, a))).collect();
     if top.is_empty() {
         // `throughout` and inclusion can chase each other; then nobody is unbeaten and the two first show it.
         if let [a, b, ..] = active {
@@ -75,5 +74,6 @@ pub fn winner<'c>(
 /// Whether two statements ask for the same work in other places of the text.
 fn same_work(a: &Choice, b: &Choice) -> bool {
     let (x, y) = (&a.ask, &b.ask);
-    (x.verb, x.to, x.tool, x.direction, x.passes, &x.manners) == (y.verb, y.to, y.tool, y.direction, y.passes, &y.manners)
+    (x.verb, x.to, x.tool, x.direction, x.passes, &x.manners)
+        == (y.verb, y.to, y.tool, y.direction, y.passes, &y.manners)
 }

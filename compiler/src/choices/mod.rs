@@ -232,10 +232,6 @@ pub struct Choices {
 impl Choices {
     /// The finishes that reach a site.
     pub fn at(&self, site: Site) -> impl Iterator<Item = &Choice> {
-        self.at
-            .get(site.0 as usize)
-            .into_iter()
-            .flatten()
-            .filter_map(|&i| self.finishes.get(i as usize))
+        self.at.get(site.0 as usize).into_iter().flatten().filter_map(|&i| self.finishes.get(i as usize))
     }
 }

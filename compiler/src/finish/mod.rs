@@ -4,12 +4,15 @@
 //! what the keeps and the replies of findings make of it. A finish without its reasons can't be built.
 
 mod active;
+mod breach;
+mod gentle;
 mod pick;
 mod reply;
 
 pub use active::{ActiveKeep, Source, active_keeps};
+pub use breach::{Breach, breach};
+pub use gentle::{bears, gentlest, stroke_words};
 pub use pick::{Picked, coat_factor, pick, tool_words};
-pub use reply::{Breach, breach, stroke_words};
 
 use crate::choices::{Choice, Choices, Clash, Kind, Pass, winner};
 use crate::diagnostic::{Diagnostic, code};
@@ -221,9 +224,14 @@ impl<'a> Worker<'a> {
             (Some(fine), Some(rough))
                 if refines(fine)
                     || rough.kind >= fine.kind
-                        && (rough.level > fine.level || rough.sites.within(fine.sites) && rough.sites != fine.sites) =>
+                        && (rough.level > fine.level
+                            || rough.sites.within(fine.sites) && rough.sites != fine.sites) =>
             {
-                if refines(fine) { (fine, Some(rough)) } else { (rough, None) }
+                if refines(fine) {
+                    (fine, Some(rough))
+                } else {
+                    (rough, None)
+                }
             }
             (Some(fine), _) => (fine, None),
             (None, Some(rough)) => (rough, None),
@@ -316,7 +324,11 @@ impl<'a> Worker<'a> {
                     .help(format!(
                         "Take the part out of one of them (`except {}`){}.",
                         self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str()),
-                        if a.level == b.level { "" } else { ", or write `throughout` after the nearer one if it counts" }
+                        if a.level == b.level {
+                            ""
+                        } else {
+                            ", or write `throughout` after the nearer one if it counts"
+                        }
                     )),
                 );
                 Some(a)
@@ -361,9 +373,7 @@ impl<'a> Worker<'a> {
 
     fn loser(&self, main: &Choice) -> Option<&'a Choice> {
         self.choices.at(self.site).find(|other| {
-            other.pass == main.pass
-                && other.place != main.place
-                && applies(other, self.trade, self.dog, self.site)
+            other.pass == main.pass && other.place != main.place && applies(other, self.trade, self.dog, self.site)
         })
     }
 
@@ -388,9 +398,20 @@ impl<'a> Worker<'a> {
                     Diagnostic::error(
                         code::C005,
                         self.choices.place.unwrap_or(main.place),
-                        format!("{} has no answer {} for a dog that is {words}", self.choices.name, on_words(self.trade, self.site)),
+                        format!(
+                            "{} has no answer {} for a dog that is {words}",
+                            self.choices.name,
+                            on_words(self.trade, self.site)
+                        ),
                     )
-                    .related(fact.place, if fact.place == finding.place { "the finding asks for it here" } else { "the card says so here" })
+                    .related(
+                        fact.place,
+                        if fact.place == finding.place {
+                            "the finding asks for it here"
+                        } else {
+                            "the card says so here"
+                        },
+                    )
                     .why("Only the author can say how this is done safely.")
                     .help(format!("Add `guard {name} {{ … }}` to the recipe or its base.")),
                 );

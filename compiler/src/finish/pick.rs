@@ -171,7 +171,8 @@ impl Picker<'_> {
                 let Some(to) = to else { continue };
                 let off = (leaves.middle().0 - to.0).abs();
                 if off <= margin(to) {
-                    let rank = (off, leaves.high.0 - leaves.low.0, std::cmp::Reverse(stroke.closeness.unwrap_or(Length(0))));
+                    let rank =
+                        (off, leaves.high.0 - leaves.low.0, std::cmp::Reverse(stroke.closeness.unwrap_or(Length(0))));
                     if best.as_ref().is_none_or(|(b, _)| rank < *b) {
                         best = Some((rank, stroke));
                     }
@@ -210,8 +211,12 @@ impl Picker<'_> {
             format!("Nearest on a {coat} coat: {}.", list.join("; "))
         };
         self.out.push(
-            Diagnostic::error(code::M022, place, format!("no tool of the kit leaves {to} {} of a {coat} coat", on_words(self.trade, self.site)))
-                .help(help),
+            Diagnostic::error(
+                code::M022,
+                place,
+                format!("no tool of the kit leaves {to} {} of a {coat} coat", on_words(self.trade, self.site)),
+            )
+            .help(help),
         );
     }
 }

@@ -6,7 +6,9 @@
 //! traded for one another; where no tool is left, the place is left.
 
 use super::active::ActiveKeep;
-use super::pick::{does, instead, tool_words};
+use super::breach::{Breach, breach};
+use super::gentle::{bears, gentlest, stroke_words};
+use super::pick::{instead, tool_words};
 use super::{Did, Finish, Outcome, Reason, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind};
 use crate::diagnostic::{Diagnostic, code};
@@ -14,64 +16,7 @@ use crate::measure::{Length, MM};
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::sites::Site;
-use crate::names::trade::{Ban, Bound, Direction, Gap, Reply, Skin, ToolId, ToolKind, Trade};
-
-/// What a stroke breaks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Breach {
-    /// Closer than a floor.
-    Closeness,
-    /// Teeth too far apart.
-    Gap,
-    /// A tool that is ruled out.
-    Tool,
-    /// A way that is ruled out.
-    Way,
-    /// Too many passes.
-    Passes,
-    /// Shorter than allowed.
-    Short,
-    /// Anything at all.
-    Touch,
-}
-
-/// Whether a stroke breaks a bound, and how. Shape keeps are never breached here.
-#[must_use]
-pub fn breach(stroke: &Stroke, bound: &Bound, cause: Option<ToolId>, trade: &Trade) -> Option<Breach> {
-    let tool = stroke.tool?;
-    let kind = trade.tool(tool).map(|t| t.kind)?;
-    // A ban on a blade also bars it under a comb; `only #10` doesn't let a comb over it pass.
-    let under = |b: &Ban| matches!(b, Ban::Tool(_)) && stroke.over.is_some_and(|o| trade.names(*b, o));
-    let named = |bans: &[Ban]| bans.iter().any(|b| trade.names(*b, tool) || under(b));
-    match bound {
-        Bound::NoCloser(floor, _) => stroke.closeness.is_some_and(|c| c < *floor).then_some(Breach::Closeness),
-        Bound::NoCloserOverCause(classes) => {
-            // Nobody said which tool it was: then no tool is known to be far enough from it.
-            let floor = cause.and_then(|c| trade.classes_over(c, *classes)).unwrap_or(Length(i64::MAX));
-            stroke.closeness.is_none_or(|c| c < floor).then_some(Breach::Closeness)
-        }
-        Bound::NoShorter(least) => {
-            let cuts = !matches!(kind, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder);
-            // What nobody can say the length of isn't known to be long enough.
-            (cuts && stroke.leaves.is_none_or(|l| l.low < *least)).then_some(Breach::Short)
-        }
-        // Teeth that nobody measured count as the widest.
-        Bound::Gap(cap) => stroke.gap.or(kind.on_clipper().then_some(Gap::Skip)).is_some_and(|g| g > *cap).then_some(Breach::Gap),
-        Bound::Untouched | Bound::Refer => Some(Breach::Touch),
-        Bound::Never(bans) => named(bans).then_some(Breach::Tool),
-        Bound::Only(bans) => (!bans.iter().any(|b| trade.names(*b, tool))).then_some(Breach::Tool),
-        Bound::NeverDirection(way) => (stroke.direction == Some(*way)).then_some(Breach::Way),
-        Bound::OnlyDirection(way) => stroke.direction.is_some_and(|d| d != *way).then_some(Breach::Way),
-        Bound::Passes(most) => (stroke.passes > *most).then_some(Breach::Passes),
-        Bound::AtMost(_)
-        | Bound::First
-        | Bound::Last
-        | Bound::Open
-        | Bound::AtStretch(_)
-        | Bound::InAll(_)
-        | Bound::Manner(_) => None,
-    }
-}
+use crate::names::trade::{Bound, Direction, Gap, Reply, Skin, ToolKind, Trade};
 
 /// Settles a draft: what is written, made as gentle as every keep here asks.
 #[allow(clippy::too_many_arguments)]
@@ -149,7 +94,11 @@ impl Settler<'_> {
             let rough = finish.rough.as_ref().and_then(|r| self.breach(r, keep));
             let Some(what) = fine.or(rough) else { continue };
             if keep.is_for_every_dog() {
-                let stroke = if fine.is_some() { finish.fine.clone() } else { finish.rough.clone().unwrap_or_else(Stroke::leave) };
+                let stroke = if fine.is_some() {
+                    finish.fine.clone()
+                } else {
+                    finish.rough.clone().unwrap_or_else(Stroke::leave)
+                };
                 let choice = if fine.is_some() { self.main } else { self.rough.unwrap_or(self.main) };
                 self.complain(&stroke, choice, keep, what);
                 continue;
@@ -252,23 +201,30 @@ impl Settler<'_> {
         let owner = keep.owner().replace('-', " ");
         let place = choice.ask.tool_place;
         let (code, message, why) = match what {
-            Breach::Closeness | Breach::Short => (
-                code::C001,
-                format!("too close {at}: {tool}"),
-                "The nearer the edge, the sooner the skin reddens.",
-            ),
+            Breach::Closeness | Breach::Short => {
+                (code::C001, format!("too close {at}: {tool}"), "The nearer the edge, the sooner the skin reddens.")
+            }
             Breach::Gap => (
                 code::C002,
                 format!("teeth too far apart {at}: {tool}"),
                 "A fold or an edge rolls between open teeth and is cut. A longer blade would be worse: its teeth stand further apart.",
             ),
-            Breach::Way => (code::C003, format!("the wrong way {at}: {tool}"), "That way the edge scrapes or lifts the skin."),
-            Breach::Passes => (code::C003, format!("too many passes {at}"), "Each pass over the same skin warms and reddens it."),
-            Breach::Tool => (code::C003, format!("ruled out {at}: {tool}"), "The rule is there because this is where dogs get hurt."),
+            Breach::Way => {
+                (code::C003, format!("the wrong way {at}: {tool}"), "That way the edge scrapes or lifts the skin.")
+            }
+            Breach::Passes => {
+                (code::C003, format!("too many passes {at}"), "Each pass over the same skin warms and reddens it.")
+            }
+            Breach::Tool => (
+                code::C003,
+                format!("ruled out {at}: {tool}"),
+                "The rule is there because this is where dogs get hurt.",
+            ),
             Breach::Touch => (code::C007, format!("nothing may touch the dog {at}"), "Nothing may come near it."),
         };
-        let mut diagnostic =
-            Diagnostic::error(code, place, message).related(keep.place(), format!("the rule for every dog: {owner}")).why(why);
+        let mut diagnostic = Diagnostic::error(code, place, message)
+            .related(keep.place(), format!("the rule for every dog: {owner}"))
+            .why(why);
         let keeps: Vec<&ActiveKeep<'_>> = self.keeps.iter().filter(|k| k.is_for_every_dog()).collect();
         let allowed = |s: &Stroke| keeps.iter().all(|k| self.breach(s, k).is_none());
         let floor = self.floor();
@@ -286,7 +242,8 @@ impl Settler<'_> {
                     words.push_str(", one pass");
                 }
                 diagnostic = diagnostic.help(format!("Gentlest that every rule here allows: `{words}`."));
-                if choice.sites.len() <= 2 && matches!(stroke.kind(self.trade), Some(ToolKind::Blade | ToolKind::Comb)) {
+                if choice.sites.len() <= 2 && matches!(stroke.kind(self.trade), Some(ToolKind::Blade | ToolKind::Comb))
+                {
                     let tool = safe.tool.and_then(|t| self.trade.tool(t));
                     if let Some(tool) = tool.filter(|t| Some(t.kind) == stroke.kind(self.trade)) {
                         let text = tool_words(tool);
@@ -294,7 +251,10 @@ impl Settler<'_> {
                     }
                 }
             }
-            None => diagnostic = diagnostic.help(format!("No tool of the kit is safe here: write `leave {}`.", zone.replace(' ', "-"))),
+            None => {
+                diagnostic = diagnostic
+                    .help(format!("No tool of the kit is safe here: write `leave {}`.", zone.replace(' ', "-")))
+            }
         }
         self.out.push(diagnostic);
     }
@@ -334,7 +294,8 @@ impl Settler<'_> {
             (Some(_), Some(_)) => answer.closeness < replaced.closeness,
             _ => false,
         };
-        let wider = answer.gap > replaced.gap && replaced.gap.is_some() && answer.gap > Some(bears(self.trade, self.site));
+        let wider =
+            answer.gap > replaced.gap && replaced.gap.is_some() && answer.gap > Some(bears(self.trade, self.site));
         if closer || wider {
             let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
             let message = if closer {
@@ -357,12 +318,8 @@ impl Settler<'_> {
 
     /// A tight mat or a pelt is cut beneath: what lies under it is all that can stay.
     fn mats(&mut self, finish: &mut Finish) {
-        let Some(mat) = self
-            .dog
-            .mats
-            .iter()
-            .filter(|m| m.grade >= Grade::Tight && m.sites.has(self.site))
-            .max_by_key(|m| m.grade)
+        let Some(mat) =
+            self.dog.mats.iter().filter(|m| m.grade >= Grade::Tight && m.sites.has(self.site)).max_by_key(|m| m.grade)
         else {
             return;
         };
@@ -397,12 +354,15 @@ impl Settler<'_> {
             .kit
             .iter()
             .filter_map(|&id| instead(id, Some(Direction::With), None, &written, self.choices, self.trade, coat))
-            .filter(|s| s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s))
+            .filter(|s| {
+                s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s)
+            })
             .filter(|s| s.closeness >= Some(Length(MM)))
             .filter(|s| room.0 == 0 || s.leaves.is_some_and(|l| l.high <= room))
             .max_by_key(|s| (s.closeness, s.gap));
         // What was written may already go beneath it.
-        let beneath = |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;
+        let beneath =
+            |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;
         if under.as_ref().is_some_and(beneath) {
             return;
         }
@@ -430,130 +390,17 @@ impl Settler<'_> {
             }
             if finish.outcome == Outcome::Written {
                 self.out.push(
-                    Diagnostic::warning(code::U001, self.main.ask.tool_place, format!("this leaves {leaves} {}", on_words(self.trade, self.site)))
-                        .related(keep.place(), format!("at most {most} was asked for here"))
-                        .help("Leave it shorter, or widen the cap."),
+                    Diagnostic::warning(
+                        code::U001,
+                        self.main.ask.tool_place,
+                        format!("this leaves {leaves} {}", on_words(self.trade, self.site)),
+                    )
+                    .related(keep.place(), format!("at most {most} was asked for here"))
+                    .help("Leave it shorter, or widen the cap."),
                 );
             } else {
                 finish.reasons.push(Reason { what: Did::Yielded(format!("at most {most}")), place: keep.place() });
             }
         }
     }
-}
-
-/// How far a stroke is from the written one: kind of tool, turn of direction, closeness, length, and the tool itself.
-type Change = (usize, usize, Length, Length, ToolId);
-
-/// Kinds of tool from the one that was written to those that come next.
-const LADDER: &[ToolKind] =
-    &[ToolKind::Blade, ToolKind::Comb, ToolKind::Thinners, ToolKind::Shears, ToolKind::Carder, ToolKind::Hand];
-
-/// The least change to `written` that `allowed` lets pass: never closer, never shorter, and in the teeth never wider than
-/// what was written or than what the skin bears.
-#[must_use]
-pub fn gentlest(
-    written: &Stroke,
-    choices: &Choices,
-    trade: &Trade,
-    dog: &Dog,
-    site: Site,
-    allowed: &dyn Fn(&Stroke) -> bool,
-    floor: Length,
-) -> Option<Stroke> {
-    let coat = dog.coat_at(site).and_then(|c| trade.coat(c));
-    let bears = bears(trade, site);
-    let kind = written.kind(trade)?;
-    let low = written.leaves.map(|l| l.low);
-    let ways: &[Option<Direction>] = match written.direction {
-        Some(Direction::With) => &[Some(Direction::With)],
-        Some(Direction::Across) => &[Some(Direction::Across), Some(Direction::With)],
-        Some(Direction::Reverse) => &[Some(Direction::Reverse), Some(Direction::Across), Some(Direction::With)],
-        None => &[None],
-    };
-    let mut best: Option<(Change, Stroke)> = None;
-    for &id in &choices.kit {
-        let Some(tool) = trade.tool(id) else { continue };
-        let Some(rung) = rung(kind, tool.kind) else { continue };
-        if !does(tool, written.verb) && tool.kind == kind && !does(tool, grammar::tree::Verb::Clip) {
-            continue;
-        }
-        let freehand = matches!(tool.kind, ToolKind::Thinners | ToolKind::Shears | ToolKind::Carder | ToolKind::Hand);
-        let to = freehand.then(|| {
-            let safe = tool.closeness.unwrap_or(Length(0));
-            low.max(written.closeness).unwrap_or(Length(0)).max(floor).max(safe)
-        });
-        // Past the last class there is no length to leave it at.
-        if to.is_some_and(|to| to.0 == i64::MAX) {
-            continue;
-        }
-        let passes = [written.passes, 1];
-        for (turn, way) in ways.iter().enumerate() {
-            for passes in passes {
-                let asked = Stroke { passes, ..written.clone() };
-                let way = if freehand { None } else { way.or(Some(Direction::With)) };
-                let Some(stroke) = instead(id, way, to, &asked, choices, trade, coat) else { continue };
-                let gentler = stroke.closeness >= written.closeness
-                    && (stroke.gap.is_none() || stroke.gap <= written.gap || stroke.gap <= Some(bears))
-                    && low.is_none_or(|low| stroke.leaves.is_none_or(|l| l.low >= low));
-                if !gentler || !allowed(&stroke) {
-                    continue;
-                }
-                let rank = (
-                    rung,
-                    turn,
-                    stroke.closeness.unwrap_or(Length(0)),
-                    stroke.leaves.map_or(Length(0), |l| l.low),
-                    id,
-                );
-                if best.as_ref().is_none_or(|(b, _)| rank < *b) {
-                    best = Some((rank, stroke));
-                }
-                if passes == 1 {
-                    break;
-                }
-            }
-        }
-    }
-    best.map(|(_, stroke)| stroke)
-}
-
-/// How wide the teeth may be that this skin bears whatever its dog has: a raise may go as far, and no wider.
-#[must_use]
-pub fn bears(trade: &Trade, site: Site) -> Gap {
-    match trade.zone_of(site).map_or(Skin::Fold, |(zone, _)| zone.skin) {
-        Skin::Flat => Gap::Skip,
-        Skin::Thin => Gap::Medium,
-        Skin::Fold | Skin::Edge => Gap::Fine,
-    }
-}
-
-/// How far a kind of tool is from the written one; none if it can't stand in for it.
-fn rung(written: ToolKind, other: ToolKind) -> Option<usize> {
-    if written == other {
-        return Some(0);
-    }
-    let at = |kind| LADDER.iter().position(|k| *k == kind);
-    let (from, to) = (at(written).or(Some(0))?, at(other)?);
-    Some(if to > from { to - from } else { LADDER.len() + from - to })
-}
-
-/// A stroke as an author would write it, without its zones.
-#[must_use]
-pub fn stroke_words(stroke: &Stroke, trade: &Trade) -> String {
-    let mut words = stroke.verb.as_str().to_owned();
-    if let Some(tool) = stroke.tool.and_then(|t| trade.tool(t)) {
-        if matches!(tool.kind, ToolKind::Shears | ToolKind::Thinners)
-            && let Some(leaves) = stroke.leaves.filter(|l| l.low == l.high)
-        {
-            words = format!("{words} to {}", leaves.low);
-        }
-        words = format!("{words} with {}", tool_words(tool));
-    }
-    match stroke.direction {
-        Some(Direction::With) => words.push_str(" with the coat"),
-        Some(Direction::Reverse) => words.push_str(" in reverse"),
-        Some(Direction::Across) => words.push_str(" across"),
-        None => {}
-    }
-    words
 }

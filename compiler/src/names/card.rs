@@ -149,14 +149,48 @@ impl Dog {
 
 /// First words of statements of work: on a card they mean a wish.
 const VERBS: &[&str] = &[
-    "set", "finish", "clip", "skim", "scissor", "shape", "thin", "hand-strip", "taper", "leave", "blend", "line", "keep",
-    "guard", "prep",
+    "set",
+    "finish",
+    "clip",
+    "skim",
+    "scissor",
+    "shape",
+    "thin",
+    "hand-strip",
+    "taper",
+    "leave",
+    "blend",
+    "line",
+    "keep",
+    "guard",
+    "prep",
 ];
 
 /// The lines that a card may have beside those with a grammar of their own.
 pub const LINES: &[&str] = &[
-    "sex", "breed", "colour", "build", "weight", "height", "born", "seen", "asked", "consent", "stands", "handling",
-    "last", "by", "owner-says", "vet", "phone", "allergies", "medicine", "brushed", "note", "title", "photo",
+    "sex",
+    "breed",
+    "colour",
+    "build",
+    "weight",
+    "height",
+    "born",
+    "seen",
+    "asked",
+    "consent",
+    "stands",
+    "handling",
+    "last",
+    "by",
+    "owner-says",
+    "vet",
+    "phone",
+    "allergies",
+    "medicine",
+    "brushed",
+    "note",
+    "title",
+    "photo",
 ];
 
 /// Reads a card. The age is counted on `today`, or else on the day of the card.
@@ -170,7 +204,8 @@ pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Option<Day>,
             && born > first
         {
             let message = format!("{} isn't born yet on {first}", dog.name);
-            scope.say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the lines `born` and `seen`."));
+            scope
+                .say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the lines `born` and `seen`."));
         }
         dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
     }
@@ -354,8 +389,7 @@ fn mats(dog: &mut Dog, card: &CardMats, trade: &Trade, units: BodyUnits, scope: 
     };
     let sites = keeps::sites(&card.zones, trade, scope);
     let off_skin = card.off_skin.as_ref().and_then(|n| number_of(n, Dimension::Length, units, scope)).map(Length);
-    let words =
-        card.zones.list.iter().map(|z| z.name.text.replace('-', " ")).collect::<Vec<_>>().join(", ");
+    let words = card.zones.list.iter().map(|z| z.name.text.replace('-', " ")).collect::<Vec<_>>().join(", ");
     dog.mats.push(Mat { grade, sites, off_skin, words, place });
 }
 

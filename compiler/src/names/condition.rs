@@ -162,9 +162,7 @@ impl Cond {
     /// Whether it can be seen from the texts that no dog meets both.
     #[must_use]
     pub fn excludes(&self, other: &Self) -> bool {
-        let apart = |a: &Option<Vec<CoatId>>, b: &Option<Vec<CoatId>>| {
-            matches!((a, b), (Some(a), Some(b)) if !a.iter().any(|c| b.contains(c)))
-        };
+        let apart = |a: &Option<Vec<CoatId>>, b: &Option<Vec<CoatId>>| matches!((a, b), (Some(a), Some(b)) if !a.iter().any(|c| b.contains(c)));
         apart(&self.coats, &other.coats)
             || matches!((&self.builds, &other.builds), (Some(a), Some(b)) if !a.iter().any(|c| b.contains(c)))
             || matches!((self.sex, other.sex), (Some(a), Some(b)) if a != b)
@@ -335,7 +333,9 @@ pub fn coat(word: &Word, trade: &Trade, scope: &mut Scope<'_>) -> Option<CoatId>
         let place = scope.place(word.span);
         let diagnostic = Diagnostic::error(code::M004, place, format!("no coat is called `{}`", word.text));
         scope.say(match nearest(&word.text, trade.index.coats.keys().map(SmolStr::as_str)) {
-            Some(near) => diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near),
+            Some(near) => {
+                diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
+            }
             None => {
                 let names: Vec<&str> = trade.coats.iter().map(|c| c.name.as_str()).collect();
                 diagnostic.help(format!("The coats are: {}.", names.join(", ")))
@@ -368,12 +368,7 @@ pub fn unknown_finding(word: &Word, trade: &Trade, place: Place) -> Diagnostic {
 }
 
 /// The bounds of a range.
-pub fn bounds(
-    range: &tree::Range,
-    dimension: Dimension,
-    sums: &Sums<'_>,
-    scope: &mut Scope<'_>,
-) -> Option<Bounds> {
+pub fn bounds(range: &tree::Range, dimension: Dimension, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Option<Bounds> {
     let range = &one_unit(range);
     let low = match &range.low {
         Some(expr) => Some((sums.read(expr, dimension, scope)?, range.low_open)),

@@ -84,12 +84,14 @@ fn unknown_zone(trade: &Trade, name: &str, place: Place) -> Diagnostic {
     }
     // `ribs-shoulder`: two zones without a comma between them.
     let split = name.match_indices('-').map(|(at, _)| (&name[..at], &name[at + 1..]));
-    if let Some((a, b)) = split.into_iter().find(|(a, b)| {
-        trade.index.places.contains_key(*a) && trade.index.places.contains_key(*b)
-    }) {
-        return diagnostic
-            .help(format!("`{a}` and `{b}` are two parts: put a comma between them."))
-            .fix(format!("write `{a}, {b}`"), place, format!("{a}, {b}"));
+    if let Some((a, b)) =
+        split.into_iter().find(|(a, b)| trade.index.places.contains_key(*a) && trade.index.places.contains_key(*b))
+    {
+        return diagnostic.help(format!("`{a}` and `{b}` are two parts: put a comma between them.")).fix(
+            format!("write `{a}, {b}`"),
+            place,
+            format!("{a}, {b}"),
+        );
     }
     diagnostic.help("The parts are listed in the body page of the basics; a house can add a group of its own.")
 }
@@ -105,20 +107,22 @@ pub fn unknown_tool(trade: &Trade, name: &str, place: Place) -> Diagnostic {
             .keys()
             .map(SmolStr::as_str)
             .filter(|n| {
-                n.strip_prefix('#')
-                    .is_some_and(|n| n.chars().take_while(char::is_ascii_digit).eq(digits.chars()))
+                n.strip_prefix('#').is_some_and(|n| n.chars().take_while(char::is_ascii_digit).eq(digits.chars()))
             })
             .collect();
         if let Some(near) = alike.first() {
-            return diagnostic
-                .help(format!("Did you mean `{}`?", alike.join("` or `")))
-                .suggest(format!("write `{near}`"), place, *near);
+            return diagnostic.help(format!("Did you mean `{}`?", alike.join("` or `"))).suggest(
+                format!("write `{near}`"),
+                place,
+                *near,
+            );
         }
         return diagnostic.help("Blades run from #50 (closest) to #3F; a length says it as well: `to 9 mm`.");
     }
     match nearest(name, trade.index.tools.keys().map(SmolStr::as_str)) {
         Some(near) => diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near),
-        None => diagnostic.help("Name a blade (`#10`), a comb by its length (`19 mm comb`), or a tool of the basics or house."),
+        None => diagnostic
+            .help("Name a blade (`#10`), a comb by its length (`19 mm comb`), or a tool of the basics or house."),
     }
 }
 
@@ -152,9 +156,11 @@ pub fn comb(number: &tree::Number, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Op
             let mut diagnostic =
                 Diagnostic::error(code::M002, place, format!("no comb leaves {}", crate::measure::Length(length)));
             if let Some(near) = near {
-                diagnostic = diagnostic
-                    .help(format!("The nearest comb leaves {}.", near.middle()))
-                    .suggest(format!("write `{}`", near.middle()), place, near.middle().to_string());
+                diagnostic = diagnostic.help(format!("The nearest comb leaves {}.", near.middle())).suggest(
+                    format!("write `{}`", near.middle()),
+                    place,
+                    near.middle().to_string(),
+                );
             }
             scope.say(diagnostic);
             None
@@ -177,9 +183,9 @@ fn ban(reference: &ToolRef, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Vec<Ban> 
             // Every comb of that length, the house's own too.
             let length = |id: ToolId| trade.tool(id).and_then(|t| t.leaves).map(crate::measure::Interval::middle);
             let Some(found) = comb(number, sums, scope) else { return Vec::new() };
-            let same = (0..trade.tools.len()).filter_map(|i| u16::try_from(i).ok().map(ToolId)).filter(|id| {
-                trade.tool(*id).is_some_and(|t| t.kind == ToolKind::Comb) && length(*id) == length(found)
-            });
+            let same = (0..trade.tools.len())
+                .filter_map(|i| u16::try_from(i).ok().map(ToolId))
+                .filter(|id| trade.tool(*id).is_some_and(|t| t.kind == ToolKind::Comb) && length(*id) == length(found));
             return same.map(Ban::Tool).collect();
         }
         ToolRefKind::Comb { length: None, .. } => return vec![Ban::Kind(ToolKind::Comb)],
@@ -188,7 +194,8 @@ fn ban(reference: &ToolRef, sums: &Sums<'_>, scope: &mut Scope<'_>) -> Vec<Ban> 
     if matches!(name, "clipper" | "clippers") {
         return vec![Ban::AnyClipper];
     }
-    let mut found: Vec<Ban> = KINDS.iter().filter(|(word, _)| *word == name).map(|(_, kind)| Ban::Kind(*kind)).collect();
+    let mut found: Vec<Ban> =
+        KINDS.iter().filter(|(word, _)| *word == name).map(|(_, kind)| Ban::Kind(*kind)).collect();
     found.extend(trade.index.steps.get(name).map(|step| Ban::Step(*step)));
     if found.is_empty() {
         found.extend(tool(name, place, trade, scope).map(Ban::Tool));
@@ -218,7 +225,14 @@ pub fn lines(keep: &Keep, head: &KeepHead<'_>, sums: &Sums<'_>, scope: &mut Scop
         let place = scope.place(bound.span);
         let Some(kind) = self::bound(&bound.kind, place, sums, scope) else { continue };
         let on = if matches!(kind, Bound::AtStretch(_) | Bound::InAll(_)) { KeepOn::Dog } else { on };
-        lines.push(KeepLine { on, bound: kind, owner: head.owner.clone(), place, because: because.clone(), sex: head.sex });
+        lines.push(KeepLine {
+            on,
+            bound: kind,
+            owner: head.owner.clone(),
+            place,
+            because: because.clone(),
+            sex: head.sex,
+        });
     }
     lines
 }

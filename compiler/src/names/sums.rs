@@ -71,9 +71,11 @@ impl Sums<'_> {
                     let mut diagnostic =
                         Diagnostic::error(code::M008, place, format!("nothing here is called `{}`", word.text));
                     if let Some(near) = nearest(&word.text, self.env.keys().map(SmolStr::as_str)) {
-                        diagnostic = diagnostic
-                            .help(format!("Did you mean `{near}`?"))
-                            .fix(format!("write `{near}`"), place, near);
+                        diagnostic = diagnostic.help(format!("Did you mean `{near}`?")).fix(
+                            format!("write `{near}`"),
+                            place,
+                            near,
+                        );
                     } else {
                         diagnostic =
                             diagnostic.help("Give it a value with `param NAME is 9 mm` or `let NAME is 9 mm`.");
@@ -93,9 +95,12 @@ impl Sums<'_> {
             ExprKind::Steps { count, combs, from } => {
                 let from = self.length(from, scope)?;
                 let kind = if *combs { ToolKind::Comb } else { ToolKind::Blade };
-                let at_hand = self.trade.tools.iter().enumerate().filter(|(i, _)| {
-                    self.kit.is_none_or(|kit| kit.iter().any(|id| usize::from(id.0) == *i))
-                });
+                let at_hand = self
+                    .trade
+                    .tools
+                    .iter()
+                    .enumerate()
+                    .filter(|(i, _)| self.kit.is_none_or(|kit| kit.iter().any(|id| usize::from(id.0) == *i)));
                 match stepped(at_hand.map(|(_, t)| t), kind, from, *count) {
                     Some(length) => Some(Value { dimension: Dimension::Length, value: length.0 }),
                     None => {
@@ -130,9 +135,7 @@ impl Sums<'_> {
 
 fn combine(op: Op, left: Value, right: Value) -> Option<Value> {
     use Dimension::Count;
-    let scaled = |measure: Value, up: i128, down: i128| {
-        (down != 0).then(|| i128::from(measure.value) * up / down)
-    };
+    let scaled = |measure: Value, up: i128, down: i128| (down != 0).then(|| i128::from(measure.value) * up / down);
     let (dimension, value) = match (op, left.dimension, right.dimension) {
         (Op::Add, a, b) if a == b => (a, i128::from(left.value) + i128::from(right.value)),
         (Op::Sub, a, b) if a == b => (a, i128::from(left.value) - i128::from(right.value)),
@@ -147,12 +150,7 @@ fn combine(op: Op, left: Value, right: Value) -> Option<Value> {
 
 /// The length of the comb or blade `count` steps longer (or, below zero, shorter) than `from`.
 #[must_use]
-pub fn stepped<'t>(
-    tools: impl Iterator<Item = &'t Tool>,
-    kind: ToolKind,
-    from: Length,
-    count: i32,
-) -> Option<Length> {
+pub fn stepped<'t>(tools: impl Iterator<Item = &'t Tool>, kind: ToolKind, from: Length, count: i32) -> Option<Length> {
     let mut lengths: Vec<Length> = tools.filter(|t| t.kind == kind).filter_map(|t| t.closeness).collect();
     lengths.sort_unstable();
     lengths.dedup();

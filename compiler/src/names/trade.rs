@@ -609,7 +609,8 @@ impl Trade {
     pub fn classes_over(&self, tool: ToolId, classes: u32) -> Option<Length> {
         let from = self.tool(tool)?.closeness?;
         let lengths = |kind: ToolKind, above: Length| {
-            let longer = self.tools.iter().filter(|t| t.kind == kind).filter_map(|t| t.closeness).filter(|c| *c > above);
+            let longer =
+                self.tools.iter().filter(|t| t.kind == kind).filter_map(|t| t.closeness).filter(|c| *c > above);
             let mut longer: Vec<Length> = longer.collect();
             longer.sort_unstable();
             longer.dedup();

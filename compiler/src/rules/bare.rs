@@ -21,10 +21,12 @@ pub fn rule(choices: &Choices, trade: &Trade, _: &Dog, finishes: &Finishes, out:
             let diagnostic = match tool.bare {
                 Bare::Never => Diagnostic::error(code::C006, place, format!("{name} is not for skin"))
                     .help("Use #10, or #15 on a clean face or foot."),
-                Bare::Named if !because => {
-                    Diagnostic::error(code::C006, place, format!("{name} on bare skin is for a named trained hand only"))
-                        .help(format!("Put a comb over it, or name the hand: `with {name} because \"… is trained for it\"`."))
-                }
+                Bare::Named if !because => Diagnostic::error(
+                    code::C006,
+                    place,
+                    format!("{name} on bare skin is for a named trained hand only"),
+                )
+                .help(format!("Put a comb over it, or name the hand: `with {name} because \"… is trained for it\"`.")),
                 _ => continue,
             };
             out.push(diagnostic.related(tool.place, "the basics say so here").why("It shaves the skin itself."));

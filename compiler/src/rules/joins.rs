@@ -5,8 +5,8 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Finish, Finishes, Outcome};
 use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
-use crate::names::sites::Site;
 use crate::names::condition::Cond;
+use crate::names::sites::Site;
 use crate::names::trade::{FindingId, Side, Trade, Zone};
 
 /// Two neighbours whose step shows.
@@ -103,7 +103,8 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, ou
         }
         let (Some(x), Some(y)) = (finishes.at(border.site), finishes.at(border.other)) else { continue };
         // The nearer text, then the later line, is the one that made the step.
-        let place = if (x.from_recipe, x.statement) >= (y.from_recipe, y.statement) { x.statement } else { y.statement };
+        let place =
+            if (x.from_recipe, x.statement) >= (y.from_recipe, y.statement) { x.statement } else { y.statement };
         let (a, b) = (border.a.name.replace('-', " "), border.b.name.replace('-', " "));
         let coat = dog.coat_at(border.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
         out.push(

@@ -52,9 +52,12 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     if let Some(circle) = circle(&edges, trade) {
         let [(_, place), rest @ ..] = circle.as_slice() else { return out };
         let path: Vec<String> = circle.iter().map(|(site, _)| site_words(trade, *site)).collect();
-        let mut diagnostic =
-            Diagnostic::error(code::O001, *place, format!("this order goes round in a circle: {}", path.join(", then ")))
-                .help("Take one of these lines away.");
+        let mut diagnostic = Diagnostic::error(
+            code::O001,
+            *place,
+            format!("this order goes round in a circle: {}", path.join(", then ")),
+        )
+        .help("Take one of these lines away.");
         for (_, other) in rest {
             if other != place {
                 diagnostic = diagnostic.related(*other, "and this line");

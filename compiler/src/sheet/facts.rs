@@ -119,11 +119,8 @@ pub fn not_asked(dog: &Dog, trade: &Trade) -> Vec<String> {
 
 /// What the owner agreed to: what the card says, and the questions that this dog needs.
 pub fn consents(dog: &Dog, clip_off: bool) -> Vec<Consent> {
-    let mut consents: Vec<Consent> = dog
-        .consent
-        .iter()
-        .map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) })
-        .collect();
+    let mut consents: Vec<Consent> =
+        dog.consent.iter().map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) }).collect();
     for (due, what) in [(clip_off, "clip off"), (true, "vet in an emergency")] {
         let first = what.split(' ').next().unwrap_or(what);
         if due && !consents.iter().any(|c| c.what.starts_with(first)) {
@@ -140,7 +137,9 @@ pub fn vet_first(dog: &Dog, trade: &Trade, referred: Sites) -> Vec<String> {
         let Some(finding) = trade.finding(fact.finding) else { continue };
         if finding.stops_visit {
             lines.push(format!("{}: the visit stops here; see a vet first", words::sentence(&fact.words)));
-        } else if finding.vet == Some(Vet::Now) || fact.sites.meets(referred) && finding.reply == crate::names::trade::Reply::Refer {
+        } else if finding.vet == Some(Vet::Now)
+            || fact.sites.meets(referred) && finding.reply == crate::names::trade::Reply::Refer
+        {
             lines.push(format!("{}: not touched; see a vet", words::sentence(&fact.words)));
         }
     }

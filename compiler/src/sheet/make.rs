@@ -188,7 +188,11 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     } else if serves.coats.as_ref().is_some_and(|any| !dog.coat_at(*site).is_some_and(|c| any.contains(&c))) {
         format!("It isn't for a {coat} coat on the {}.", site_words(&salon.trade, *site))
     } else if serves.mats.is_some_and(|m| dog.worst_mats() > m) {
-        format!("It serves up to {}, and this dog has {}.", serves.mats.map_or("", |m| m.word()), dog.worst_mats().word())
+        format!(
+            "It serves up to {}, and this dog has {}.",
+            serves.mats.map_or("", |m| m.word()),
+            dog.worst_mats().word()
+        )
     } else {
         "Its weight, height, age, sex or build is outside what it serves.".to_owned()
     };
@@ -235,9 +239,13 @@ fn untold(choices: &Choices, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic
     for (missing, of, what, example) in due {
         if missing && conds.iter().any(|c| asks(c, of)) {
             out.push(
-                Diagnostic::error(code::D003, card.place(), format!("the card of {} doesn't tell the {what}", dog.name))
-                    .why("The recipe does one thing or another by it.")
-                    .help(format!("Add a line such as `{example}`.")),
+                Diagnostic::error(
+                    code::D003,
+                    card.place(),
+                    format!("the card of {} doesn't tell the {what}", dog.name),
+                )
+                .why("The recipe does one thing or another by it.")
+                .help(format!("Add a line such as `{example}`.")),
             );
         }
     }
@@ -250,9 +258,13 @@ fn on_the_day(dog: &Dog, trade: &Trade, on: Option<Day>, card: Decl<'_>, out: &m
         && on.0 - seen.0 > fresh
     {
         out.push(
-            Diagnostic::warning(code::D008, card.place(), format!("this card is from {seen}, {} days before the visit", on.0 - seen.0))
-                .why("Skin, lumps and mats change in weeks.")
-                .help("Look the dog over again and renew the line `seen`."),
+            Diagnostic::warning(
+                code::D008,
+                card.place(),
+                format!("this card is from {seen}, {} days before the visit", on.0 - seen.0),
+            )
+            .why("Skin, lumps and mats change in weeks.")
+            .help("Look the dog over again and renew the line `seen`."),
         );
     }
     let unasked = super::facts::not_asked(dog, trade);
@@ -303,7 +315,8 @@ fn for_the_vet(dog: &Dog, trade: &Trade, out: &mut Vec<Diagnostic>) {
 fn left(finishes: &Finishes, trade: &Trade, out: &mut Vec<Diagnostic>) {
     let mut groups: Vec<(Place, bool, Sites)> = Vec::new();
     for finish in finishes.all.iter().filter(|f| f.outcome == Outcome::Left) {
-        let Some(reason) = finish.reasons.iter().rev().find(|r| matches!(r.what, Did::Guarded(_) | Did::Mat | Did::Replied(..)))
+        let Some(reason) =
+            finish.reasons.iter().rev().find(|r| matches!(r.what, Did::Guarded(_) | Did::Mat | Did::Replied(..)))
         else {
             continue;
         };
@@ -316,8 +329,12 @@ fn left(finishes: &Finishes, trade: &Trade, out: &mut Vec<Diagnostic>) {
     for (place, no_tool, sites) in groups {
         let zones = zone_words(trade, sites);
         out.push(if no_tool {
-            Diagnostic::note(code::C009, place, format!("no tool of the kit is safe on the {zones} of this dog: left as it is"))
-                .why("Floor, teeth and bans together leave nothing, and a longer blade is never the way out.")
+            Diagnostic::note(
+                code::C009,
+                place,
+                format!("no tool of the kit is safe on the {zones} of this dog: left as it is"),
+            )
+            .why("Floor, teeth and bans together leave nothing, and a longer blade is never the way out.")
         } else {
             Diagnostic::note(code::D007, place, format!("left as it is: {zones}"))
         });
@@ -340,7 +357,10 @@ fn verified(
         texts.push(verify::Text { file: number, blocks: file.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
     }
     for file in workspace.files().iter().filter(|f| salon.files.contains(&f.id)) {
-        texts.push(verify::Text { file: file.id.0, blocks: file.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
+        texts.push(verify::Text {
+            file: file.id.0,
+            blocks: file.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
+        });
     }
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
     let case = verify::Case {
@@ -360,7 +380,9 @@ fn verified(
             let place = Place { file: FileId(breach.file), start: breach.start, end: breach.end };
             Diagnostic::error(code::V001, place, format!("the check of the finished sheet said no: {}", breach.words))
                 .why("No sheet is written that breaks a welfare rule.")
-                .help("This is a fault in Coatwright, not in your recipe: please tell us, with the recipe and the card.")
+                .help(
+                    "This is a fault in Coatwright, not in your recipe: please tell us, with the recipe and the card.",
+                )
         })
         .collect()
 }

@@ -3,13 +3,15 @@
 //! [`make`] is the whole way for one dog: card and recipe in, choices, finishes, plan, the independent check, sheet out.
 
 mod build;
+mod details;
 mod facts;
 mod make;
 mod owner;
 pub mod render;
+mod steps;
 mod words;
 
-pub use build::did_words;
+pub use details::did_words;
 pub use make::{Made, Request, finished, make};
 
 use schemars::JsonSchema;

@@ -84,7 +84,11 @@ fn found(made: &Made) -> Vec<String> {
         }
     }
     for (words, sites, _) in &made.dog.others {
-        lines.push(format!("{} on the {}: we left that part alone. Your vet can tell you what it is.", words::sentence(words), zone_words(&made.trade, *sites)));
+        lines.push(format!(
+            "{} on the {}: we left that part alone. Your vet can tell you what it is.",
+            words::sentence(words),
+            zone_words(&made.trade, *sites)
+        ));
     }
     for mat in made.dog.mats.iter().filter(|m| m.grade > Grade::None) {
         lines.push(format!("{} on the {}.", words::sentence(mat.grade.word()), mat.words));
@@ -98,13 +102,18 @@ fn not_done(made: &Made) -> Vec<String> {
     let of = |test: &dyn Fn(&crate::finish::Finish) -> bool| -> Sites {
         made.finishes.all.iter().filter(|f| test(f)).map(|f| f.site).collect()
     };
-    let left = of(&|f| matches!(f.outcome, Outcome::Left | Outcome::Referred) && !f.reasons.iter().any(|r| r.what == Did::Mat));
+    let left = of(&|f| {
+        matches!(f.outcome, Outcome::Left | Outcome::Referred) && !f.reasons.iter().any(|r| r.what == Did::Mat)
+    });
     if !left.is_empty() {
         lines.push(format!("We left the {} alone, because of what we found there.", zone_words(trade, left)));
     }
     let longer = of(&|f| f.outcome == Outcome::Raised);
     if !longer.is_empty() {
-        lines.push(format!("We worked more gently than usual on the {}; it may look a little longer there.", zone_words(trade, longer)));
+        lines.push(format!(
+            "We worked more gently than usual on the {}; it may look a little longer there.",
+            zone_words(trade, longer)
+        ));
     }
     let mats = of(&|f| f.outcome == Outcome::Shortened);
     if !mats.is_empty() {
@@ -122,11 +131,18 @@ fn not_done(made: &Made) -> Vec<String> {
 fn at_home(made: &Made) -> Vec<String> {
     let coat = made.dog.coat.and_then(|c| made.trade.coat(c));
     let mut lines = Vec::new();
-    let long = made.finishes.all.iter().any(|f| f.fine.leaves.is_some_and(|l| l.high > Length::mm(13)) || f.fine.tool.is_none());
+    let long = made
+        .finishes
+        .all
+        .iter()
+        .any(|f| f.fine.leaves.is_some_and(|l| l.high > Length::mm(13)) || f.fine.tool.is_none());
     match coat.map(|c| c.texture.as_str()) {
         Some("smooth") => lines.push("A rubber brush once a week is enough.".to_owned()),
         Some(_) if long => {
-            lines.push("Comb to the skin three times a week, most of all behind the ears, in the armpits and on the legs.".to_owned());
+            lines.push(
+                "Comb to the skin three times a week, most of all behind the ears, in the armpits and on the legs."
+                    .to_owned(),
+            );
             lines.push("Brush and comb before a bath or a swim, not after: water tightens knots.".to_owned());
         }
         _ => lines.push("Comb through once a week, most of all behind the ears and in the armpits.".to_owned()),

@@ -135,7 +135,9 @@ impl<'t> Desk<'_, 't> {
     fn broken(&self, rule: &Rule<'t>, line: &Line<'_, 't>) -> Option<String> {
         let name = line.name;
         match rule.must {
-            Must::Other => Some(format!("the card has a finding here that has no name, so it stays untouched; the sheet uses {name}")),
+            Must::Other => Some(format!(
+                "the card has a finding here that has no name, so it stays untouched; the sheet uses {name}"
+            )),
             Must::Bound(b) => self.bound(b, rule, line),
         }
     }
@@ -149,7 +151,9 @@ impl<'t> Desk<'_, 't> {
                 let words = match line.tool.and_then(|t| t.gap) {
                     Some(own) if own > *most => format!("the teeth of {name} are {}", gap(own)),
                     Some(_) => return None,
-                    None if matches!(line.kind(), "blade" | "comb" | "clipper" | "") => format!("nobody knows the teeth of {name}"),
+                    None if matches!(line.kind(), "blade" | "comb" | "clipper" | "") => {
+                        format!("nobody knows the teeth of {name}")
+                    }
                     None => return None,
                 };
                 Some(match most {
@@ -210,13 +214,23 @@ impl<'t> Desk<'_, 't> {
             Near::Unknown => None,
         };
         let Some(least) = least else {
-            return Some(format!("nothing may come closer than {said}, but nobody knows how close that is; so no {} may go here", line.name));
+            return Some(format!(
+                "nothing may come closer than {said}, but nobody knows how close that is; so no {} may go here",
+                line.name
+            ));
         };
         match near {
-            None => Some(format!("nobody knows how close {} comes; nothing may come closer than {} ({said})", line.name, least.mm())),
-            Some(near) if near.below(least) => {
-                Some(format!("{} comes as close as {}; nothing may come closer than {} ({said})", line.name, near.mm(), least.mm()))
-            }
+            None => Some(format!(
+                "nobody knows how close {} comes; nothing may come closer than {} ({said})",
+                line.name,
+                least.mm()
+            )),
+            Some(near) if near.below(least) => Some(format!(
+                "{} comes as close as {}; nothing may come closer than {} ({said})",
+                line.name,
+                near.mm(),
+                least.mm()
+            )),
             Some(_) => None,
         }
     }
@@ -243,7 +257,9 @@ impl<'t> Desk<'_, 't> {
         };
         match line.length() {
             None => Some(format!("at least {} must stay here; the sheet doesn't say what {name} leaves", least.mm())),
-            Some(l) if l.below(least) => Some(format!("at least {} must stay here; {name} leaves {}", least.mm(), l.mm())),
+            Some(l) if l.below(least) => {
+                Some(format!("at least {} must stay here; {name} leaves {}", least.mm(), l.mm()))
+            }
             Some(_) => None,
         }
     }
@@ -278,7 +294,9 @@ impl<'t> Desk<'_, 't> {
     /// Whether a name is a step's and no tool's.
     fn is_step(&self, t: &ToolRef) -> bool {
         match &t.kind {
-            ToolRefKind::Named(w) => self.trade.is_step(&w.text) && kind(&w.text).is_none() && self.trade.tool(&w.text).is_none(),
+            ToolRefKind::Named(w) => {
+                self.trade.is_step(&w.text) && kind(&w.text).is_none() && self.trade.tool(&w.text).is_none()
+            }
             _ => false,
         }
     }
@@ -294,7 +312,9 @@ impl<'t> Desk<'_, 't> {
                     let leaves = line.tool.and_then(|t| t.leaves.or(t.closeness));
                     said.zip(leaves).is_some_and(|(a, b)| nearly(a, b))
                 });
-                let beneath = over.as_ref().is_none_or(|o| line.done.over.as_ref().is_some_and(|d| d.eq_ignore_ascii_case(&o.text)));
+                let beneath = over
+                    .as_ref()
+                    .is_none_or(|o| line.done.over.as_ref().is_some_and(|d| d.eq_ignore_ascii_case(&o.text)));
                 line.kind() == "comb" && fits && beneath
             }
             ToolRefKind::Named(w) => {

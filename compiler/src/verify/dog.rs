@@ -3,9 +3,9 @@
 use grammar::tree::{CardFinding, Span, Stmt, StmtKind, ToolRef, Unit, ValueKind};
 use smol_str::SmolStr;
 
+use super::Case;
 use super::exact::{Exact, Of};
 use super::trade::{On, Places, Trade, fields, joined, mirrored};
-use super::Case;
 
 /// A finding on the card.
 pub(super) struct Found<'t> {

@@ -3,10 +3,10 @@
 use grammar::tree::{Block, BlockKind, Bound, BoundKind, Keep, Span, Stmt, StmtKind, ToolRef};
 use smol_str::SmolStr;
 
+use super::Case;
 use super::condition::Step;
 use super::dog::{Dog, Found};
 use super::trade::{On, Places, Trade, fields, meet, mirrored, unite, word};
-use super::Case;
 
 /// What must hold.
 #[derive(Clone, Copy)]
@@ -188,12 +188,16 @@ impl<'t> Gather<'_, 't> {
                     let named = findings.iter().map(|w| (&w.text, self.trade.finding(&w.text))).collect::<Vec<_>>();
                     let mut reach: Option<(Places, Places)> = None;
                     for f in &self.dog.found {
-                        let meant = named.iter().any(|(word, decl)| if decl.is_some() { f.decl == *decl } else { f.name == **word });
+                        let meant = named
+                            .iter()
+                            .any(|(word, decl)| if decl.is_some() { f.decl == *decl } else { f.name == **word });
                         if f.other || !meant {
                             continue;
                         }
-                        let (floors, places) = reach.get_or_insert_with(|| (self.trade.nowhere(), self.trade.nowhere()));
-                        let located = f.decl.and_then(|i| self.trade.findings.get(i)).is_some_and(|d| matches!(d.on, On::Any));
+                        let (floors, places) =
+                            reach.get_or_insert_with(|| (self.trade.nowhere(), self.trade.nowhere()));
+                        let located =
+                            f.decl.and_then(|i| self.trade.findings.get(i)).is_some_and(|d| matches!(d.on, On::Any));
                         if located {
                             unite(floors, &f.floors);
                             unite(places, &f.places);

@@ -82,7 +82,13 @@ pub fn verify(case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
     let mut out = Vec::new();
     for (i, done) in plan.iter().enumerate() {
         let Some(tool) = &done.tool else { continue };
-        bound::check(&bound::Desk { case, trade: &trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
+        bound::check(
+            &bound::Desk { case, trade: &trade, scope: &scope, dog: &dog, rules: &rules },
+            i,
+            done,
+            tool,
+            &mut out,
+        );
     }
     out
 }

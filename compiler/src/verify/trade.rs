@@ -2,11 +2,13 @@
 
 use std::collections::{HashMap, HashSet};
 
-use grammar::tree::{Block, BlockKind, Field, Gap, Number, Range, Side, Stmt, StmtKind, Unit, Value, ValueKind, Word, ZoneRef, Zones};
+use grammar::tree::{
+    Block, BlockKind, Field, Gap, Number, Range, Side, Stmt, StmtKind, Unit, Value, ValueKind, Word, ZoneRef, Zones,
+};
 use smol_str::SmolStr;
 
-use super::exact::{Exact, Of, sorted};
 use super::Case;
+use super::exact::{Exact, Of, sorted};
 
 /// For each leaf which sides: 1 left, 2 right. A single zone has both bits.
 pub(super) type Places = Vec<u8>;

@@ -79,20 +79,17 @@ impl Page<'_> {
         };
         self.out.push_str(&head);
         let one_line = !self.src.raw(b.span).contains('\n');
-        let body = Body {
-            stmts: Vec::new(),
-            span: b.span,
-            at_end: Vec::new(),
-            after_open: b.trivia.after.clone(),
-            one_line,
-        };
+        let body =
+            Body { stmts: Vec::new(), span: b.span, at_end: Vec::new(), after_open: b.trivia.after.clone(), one_line };
         self.body(&b.body, &body, &b.trivia.at_end, depth, false);
     }
 
     /// ` { … }` after a head that is already written.
     fn body(&mut self, stmts: &[Stmt], body: &Body, at_end: &[Comment], depth: usize, caps: bool) {
         self.out.push_str(if self.out.ends_with(' ') { "{" } else { " {" });
-        if body.one_line && body.after_open.is_none() && at_end.is_empty()
+        if body.one_line
+            && body.after_open.is_none()
+            && at_end.is_empty()
             && let Some(line) = self.one_line(stmts, caps)
         {
             let column = self.out.len() - self.out.rfind('\n').map_or(0, |i| i + 1);
@@ -167,14 +164,20 @@ impl Page<'_> {
                 && let StmtKind::Keep(first) = &last.stmt.kind
             {
                 // A second keep of the same line goes before the reason that both share.
-                let reason = first.because.as_ref().map(|t| format!(" because {}", self.src.text(t))).unwrap_or_default();
+                let reason =
+                    first.because.as_ref().map(|t| format!(" because {}", self.src.text(t))).unwrap_or_default();
                 let cut = last.rest.len() - reason.len();
                 last.rest.truncate(cut);
                 last.rest.push_str(&format!(", {}{reason}", self.src.bounds(k)));
                 continue;
             }
             let p = self.src.phrase(s, false, caps);
-            rows.push(Row { stmt: s, key: p.key, rest: p.rest, note: s.source.as_ref().map(|n| format!("({})", n.text)) });
+            rows.push(Row {
+                stmt: s,
+                key: p.key,
+                rest: p.rest,
+                note: s.source.as_ref().map(|n| format!("({})", n.text)),
+            });
         }
         rows
     }

@@ -1,6 +1,8 @@
 //! Words, numbers, sums, ranges and tools as the formatter writes them.
 
-use crate::tree::{Expr, ExprKind, Number, Op, Range, Side, Span, Text, ToolRef, ToolRefKind, Unit, Word, ZoneRef, Zones};
+use crate::tree::{
+    Expr, ExprKind, Number, Op, Range, Side, Span, Text, ToolRef, ToolRefKind, Unit, Word, ZoneRef, Zones,
+};
 use crate::words;
 
 /// The author's text of the block that is being written.
@@ -25,7 +27,8 @@ impl Src<'_> {
 
     /// The author's own words of a span: lower case, one blank between words.
     pub(crate) fn said(&self, s: Span) -> String {
-        let blank = |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}');
+        let blank =
+            |c: char| c.is_whitespace() || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}');
         self.raw(s).split(blank).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
     }
 
@@ -70,7 +73,8 @@ impl Src<'_> {
             .char_indices()
             .find(|(i, c)| {
                 let rest = text.get(*i..).unwrap_or("");
-                (c.is_alphabetic() && *i > 0 && text.starts_with(|c: char| !c.is_alphabetic())) || matches!(c, '"' | '″' | '”' | '%' | '°')
+                (c.is_alphabetic() && *i > 0 && text.starts_with(|c: char| !c.is_alphabetic()))
+                    || matches!(c, '"' | '″' | '”' | '%' | '°')
                     || (*i > 0 && text.get(*i - 1..*i) == Some(" ") && words::unit(rest).is_some())
             })
             .map_or(text.len(), |(i, _)| i);
@@ -163,9 +167,13 @@ impl Src<'_> {
             (Some(a), Some(b)) if a.span == b.span => self.expr(a),
             (Some(a), Some(b)) => format!("{} to {}", self.expr(a), self.expr(b)),
             (None, Some(b)) if r.high_open => format!("under {}", self.expr(b)),
-            (None, Some(b)) => format!("{} {}", if said.starts_with("at most") { "at most" } else { "up to" }, self.expr(b)),
+            (None, Some(b)) => {
+                format!("{} {}", if said.starts_with("at most") { "at most" } else { "up to" }, self.expr(b))
+            }
             (Some(a), None) if r.low_open => format!("over {}", self.expr(a)),
-            (Some(a), None) => format!("{} {}", if said.starts_with("at least") { "at least" } else { "from" }, self.expr(a)),
+            (Some(a), None) => {
+                format!("{} {}", if said.starts_with("at least") { "at least" } else { "from" }, self.expr(a))
+            }
             (None, None) => said,
         }
     }

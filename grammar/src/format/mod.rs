@@ -62,7 +62,13 @@ fn lay_out(text: &str, file: &File, chunks: &[Chunk]) -> String {
                 out.push_str(gap);
             } else {
                 let blanks = gap.rsplit('\n').next().unwrap_or("");
-                out.push_str(if !gap.contains('\n') { gap } else if chunk.blank_before { "\n\n" } else { "\n" });
+                out.push_str(if !gap.contains('\n') {
+                    gap
+                } else if chunk.blank_before {
+                    "\n\n"
+                } else {
+                    "\n"
+                });
                 if gap.contains('\n') {
                     out.push_str(blanks);
                 }
@@ -100,7 +106,9 @@ fn lay_out(text: &str, file: &File, chunks: &[Chunk]) -> String {
 
 /// Compares what was read before and after.
 fn prove(before: &File, after: &File) -> Result<(), FormatRefused> {
-    let refuse = |what: &str| Err(FormatRefused { reason: format!("the new layout would change {what}; the text is left as it is") });
+    let refuse = |what: &str| {
+        Err(FormatRefused { reason: format!("the new layout would change {what}; the text is left as it is") })
+    };
     if shape(before) != shape(after) {
         return refuse("what the recipe says");
     }
@@ -156,7 +164,10 @@ fn stmts(from: &[Stmt], out: &mut Vec<String>) {
 /// The body in braces of a statement that has one.
 pub(crate) const fn body_of(kind: &StmtKind) -> Option<&Body> {
     match kind {
-        StmtKind::When { body, .. } | StmtKind::Else { body, .. } | StmtKind::Guard { body, .. } | StmtKind::Prep(body) => Some(body),
+        StmtKind::When { body, .. }
+        | StmtKind::Else { body, .. }
+        | StmtKind::Guard { body, .. }
+        | StmtKind::Prep(body) => Some(body),
         StmtKind::Lasts { body, .. } | StmtKind::Given { body, .. } => body.as_ref(),
         StmtKind::Wants { but, .. } => but.as_ref(),
         _ => None,

@@ -2,8 +2,8 @@
 
 use crate::format::measure::{Src, count};
 use crate::tree::{
-    Bound, BoundKind, CardCoat, CardFinding, Clause, ClauseKind, Cond, CondItem, CondKind, Direction, Expect, Field, Floor,
-    Gap, Keep, Line, Room, Stmt, StmtKind, Value, ValueKind, Verb, Work,
+    Bound, BoundKind, CardCoat, CardFinding, Clause, ClauseKind, Cond, CondItem, CondKind, Direction, Expect, Field,
+    Floor, Gap, Keep, Line, Room, Stmt, StmtKind, Value, ValueKind, Verb, Work,
 };
 
 /// A line in two columns.
@@ -24,10 +24,13 @@ impl Src<'_> {
         match &s.kind {
             StmtKind::About(p) => phrase("about", p.lines.first().map_or(String::new(), |l| self.quoted(l, p.span))),
             StmtKind::Work(w) => self.work(w),
-            StmtKind::Blend(b) => {
-                phrase("blend", format!("{} into {}{}", self.zones(&b.from), self.zones(&b.into), self.clauses(&b.clauses)))
+            StmtKind::Blend(b) => phrase(
+                "blend",
+                format!("{} into {}{}", self.zones(&b.from), self.zones(&b.into), self.clauses(&b.clauses)),
+            ),
+            StmtKind::Line(Line::Between { a, b }) => {
+                phrase("line", format!("between {} and {}", self.zones(a), self.zones(b)))
             }
-            StmtKind::Line(Line::Between { a, b }) => phrase("line", format!("between {} and {}", self.zones(a), self.zones(b))),
             StmtKind::Line(Line::Landmarks { from, to }) => {
                 phrase("line", format!("from {} to {}", from.text, to.text))
             }
@@ -74,7 +77,8 @@ impl Src<'_> {
     }
 
     fn work(&self, w: &Work) -> Phrase {
-        let short = w.verb == Verb::Shape && matches!(w.clauses.first(), Some(Clause { kind: ClauseKind::Manner { .. }, .. }));
+        let short =
+            w.verb == Verb::Shape && matches!(w.clauses.first(), Some(Clause { kind: ClauseKind::Manner { .. }, .. }));
         if short {
             let rest = self.clauses(&w.clauses);
             return phrase(&self.zones(&w.zones), rest.trim_start_matches(',').trim_start().to_owned());
@@ -85,7 +89,8 @@ impl Src<'_> {
     fn clauses(&self, list: &[Clause]) -> String {
         let mut out = String::new();
         for (i, c) in list.iter().enumerate() {
-            let comma = matches!(c.kind, ClauseKind::Manner { .. }) || (i > 0 && matches!(c.kind, ClauseKind::Passes(_)));
+            let comma =
+                matches!(c.kind, ClauseKind::Manner { .. }) || (i > 0 && matches!(c.kind, ClauseKind::Passes(_)));
             out.push_str(if comma { ", " } else { " " });
             out.push_str(&match &c.kind {
                 ClauseKind::To(e) => format!("to {}", self.expr(e)),
@@ -96,9 +101,15 @@ impl Src<'_> {
                 ClauseKind::Direction(d) => direction(*d).to_owned(),
                 ClauseKind::Passes(n) => passes(*n),
                 ClauseKind::Over(Room::Length(n)) => format!("over {}", self.number(n)),
-                ClauseKind::Over(Room::Share { share, of }) => format!("over {} of the {}", self.said(share.span), self.zone(of)),
+                ClauseKind::Over(Room::Share { share, of }) => {
+                    format!("over {} of the {}", self.said(share.span), self.zone(of))
+                }
                 ClauseKind::Manner { name, at } => {
-                    format!("{}{}", self.word(name), at.as_ref().map_or(String::new(), |z| format!(" at {}", self.zone(z))))
+                    format!(
+                        "{}{}",
+                        self.word(name),
+                        at.as_ref().map_or(String::new(), |z| format!(" at {}", self.zone(z)))
+                    )
                 }
                 ClauseKind::Throughout => "throughout".to_owned(),
                 ClauseKind::Because(t) => format!("because {}", self.text(t)),
@@ -109,9 +120,7 @@ impl Src<'_> {
 
     fn keep(&self, k: &Keep, s: &Stmt, caps: bool) -> Phrase {
         let said = self.raw(s.span).split_whitespace().next().unwrap_or("").to_lowercase();
-        if !caps
-            && let (Some(z), "first" | "last") = (&k.zones, said.as_str())
-        {
+        if !caps && let (Some(z), "first" | "last") = (&k.zones, said.as_str()) {
             return phrase(&said, self.zones(z));
         }
         let because = k.because.as_ref().map_or(String::new(), |t| format!(" because {}", self.text(t)));
@@ -234,7 +243,11 @@ impl Src<'_> {
         match e {
             Expect::NoMessage => "no message".to_owned(),
             Expect::Message { code, zones } => {
-                format!("message {}{}", code.text, zones.as_ref().map_or(String::new(), |z| format!(" on {}", self.zones(z))))
+                format!(
+                    "message {}{}",
+                    code.text,
+                    zones.as_ref().map_or(String::new(), |z| format!(" on {}", self.zones(z)))
+                )
             }
             Expect::Finish { zones, verb, state, clauses } => format!(
                 "{}{}{}{}",

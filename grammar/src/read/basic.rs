@@ -14,11 +14,31 @@ impl Rd<'_, '_, '_> {
         self.line.span(s.start(), s.end())
     }
 
-    pub(crate) fn error(&mut self, code: &'static str, span: Span, message: impl Into<String>, help: impl Into<String>) {
-        self.errors.push(SyntaxError { code, message: message.into(), help: Some(help.into()), span, related: None, fix: None });
+    pub(crate) fn error(
+        &mut self,
+        code: &'static str,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.errors.push(SyntaxError {
+            code,
+            message: message.into(),
+            help: Some(help.into()),
+            span,
+            related: None,
+            fix: None,
+        });
     }
 
-    pub(crate) fn fixable(&mut self, code: &'static str, span: Span, message: impl Into<String>, help: impl Into<String>, with: &str) {
+    pub(crate) fn fixable(
+        &mut self,
+        code: &'static str,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+        with: &str,
+    ) {
         let title = if with.is_empty() { "take it away".to_owned() } else { format!("write `{with}`") };
         self.errors.push(SyntaxError {
             code,
@@ -84,20 +104,36 @@ impl Rd<'_, '_, '_> {
                 } else if c == '\'' || c == '’' {
                     self.fixable("W023", here, "an apostrophe can't be part of a name", "leave it out", "");
                 } else {
-                    self.error("W023", here, format!("`{c}` can't be part of a name"), "use letters, digits and `-` only");
+                    self.error(
+                        "W023",
+                        here,
+                        format!("`{c}` can't be part of a name"),
+                        "use letters, digits and `-` only",
+                    );
                 }
             }
             None => {
                 if let Some(i) = text.find("- ") {
                     let here = self.line.span(at + i, at + i + 1);
-                    self.fixable("W021", here, "a minus needs a blank on both sides",
-                        "write ` - `, so that it isn't taken for part of a name", " -");
+                    self.fixable(
+                        "W021",
+                        here,
+                        "a minus needs a blank on both sides",
+                        "write ` - `, so that it isn't taken for part of a name",
+                        " -",
+                    );
                     return;
                 }
                 let trimmed = text.trim_matches('-');
                 let with = if text.ends_with('-') { format!("{trimmed} - ") } else { trimmed.to_owned() };
                 if text.ends_with('-') {
-                    self.fixable("W021", span, "a minus needs a blank on both sides", format!("write `{}`", with.trim_end()), with.trim_end());
+                    self.fixable(
+                        "W021",
+                        span,
+                        "a minus needs a blank on both sides",
+                        format!("write `{}`", with.trim_end()),
+                        with.trim_end(),
+                    );
                 } else {
                     self.error("W023", span, format!("`{text}` isn't a name"), "join two words by one `-`");
                 }
@@ -164,16 +200,22 @@ impl Rd<'_, '_, '_> {
                 digits.rest = r;
                 let len = r.find(|c: char| !c.is_ascii_digit()).unwrap_or(r.len());
                 let part = digits.whole().unwrap_or(0);
-                match 10_i64.checked_pow(u32::try_from(len).unwrap_or(99)).and_then(|d| {
-                    Some((num.checked_mul(d)?.checked_add(part)?, d))
-                }) {
+                match 10_i64
+                    .checked_pow(u32::try_from(len).unwrap_or(99))
+                    .and_then(|d| Some((num.checked_mul(d)?.checked_add(part)?, d)))
+                {
                     Some((n, d)) => (num, den) = (n, d),
                     None => digits.over = true,
                 }
                 if comma {
                     let fixed = text.replacen(',', ".", 1);
-                    self.fixable("W013", span, format!("`{text}` holds a comma inside the number"),
-                        "write a point for the fraction; a comma parts a list, and then needs a blank after it", &fixed);
+                    self.fixable(
+                        "W013",
+                        span,
+                        format!("`{text}` holds a comma inside the number"),
+                        "write a point for the fraction; a comma parts a list, and then needs a blank after it",
+                        &fixed,
+                    );
                 }
             } else {
                 let after = digits.rest.trim_start();
@@ -206,19 +248,25 @@ impl Rd<'_, '_, '_> {
             digits.rest = r;
         }
         if den == 0 {
-            self.error("W019", span, format!("`{text}` divides by nothing"), "write how many parts the whole has, such as `1/4 in`");
+            self.error(
+                "W019",
+                span,
+                format!("`{text}` divides by nothing"),
+                "write how many parts the whole has, such as `1/4 in`",
+            );
             den = 1;
         }
         if digits.over {
-            self.error("W020", span, "this number has too many digits", "no measure of a dog needs more than nine digits");
+            self.error(
+                "W020",
+                span,
+                "this number has too many digits",
+                "no measure of a dog needs more than nine digits",
+            );
             (num, den) = (1, 1);
         }
         let unit_text = digits.rest.trim();
-        let unit = if unit_text.is_empty() {
-            Unit::None
-        } else {
-            words::unit(unit_text).unwrap_or(Unit::None)
-        };
+        let unit = if unit_text.is_empty() { Unit::None } else { words::unit(unit_text).unwrap_or(Unit::None) };
         let g = gcd(num, den);
         Number { num: num / g, den: den / g, unit, text: text.into(), span }
     }
@@ -230,12 +278,23 @@ impl Rd<'_, '_, '_> {
         let span = self.line.span(s.start(), s.start() + raw.len());
         let short = raw.strip_suffix("blade").map_or(raw, |r| r.trim_end_matches(['-', ' ']));
         if short.contains('/') {
-            self.error("W015", span, format!("`{raw}` means different lengths with different makers"),
-                "write the length that it leaves, such as `to 19 mm`, or name the comb, such as `by 19 mm comb`");
+            self.error(
+                "W015",
+                span,
+                format!("`{raw}` means different lengths with different makers"),
+                "write the length that it leaves, such as `to 19 mm`, or name the comb, such as `by 19 mm comb`",
+            );
         }
-        let text: SmolStr = if short.contains(' ') { short.replace(' ', "").to_ascii_uppercase().into() } else { upper(short) };
+        let text: SmolStr =
+            if short.contains(' ') { short.replace(' ', "").to_ascii_uppercase().into() } else { upper(short) };
         if short.len() < raw.len() {
-            self.fixable("W027", span, format!("`{raw}` says `blade` twice: `#` means blade already"), format!("write `{text}`"), &text);
+            self.fixable(
+                "W027",
+                span,
+                format!("`{raw}` says `blade` twice: `#` means blade already"),
+                format!("write `{text}`"),
+                &text,
+            );
         }
         Word { text, span }
     }
@@ -253,9 +312,19 @@ impl Rd<'_, '_, '_> {
             _ => 31,
         };
         if !(1..=12).contains(&month) || day.is_some_and(|d| d == 0 || d > last) || year == 0 {
-            self.error("W031", span, format!("`{}` isn't a day of the calendar", p.as_str()), "write year, month and day: `2026-11-20`");
+            self.error(
+                "W031",
+                span,
+                format!("`{}` isn't a day of the calendar", p.as_str()),
+                "write year, month and day: `2026-11-20`",
+            );
         }
-        Date { year: i32::try_from(year).unwrap_or(0), month: month.clamp(1, 12), day: day.map(|d| d.clamp(1, 31)), span }
+        Date {
+            year: i32::try_from(year).unwrap_or(0),
+            month: month.clamp(1, 12),
+            day: day.map(|d| d.clamp(1, 31)),
+            span,
+        }
     }
 }
 

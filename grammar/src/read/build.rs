@@ -9,7 +9,13 @@ use crate::tree::{Body, Cond, Prose, StmtKind};
 
 impl Rd<'_, '_, '_> {
     /// Builds the statement that `rule` has read; takes the body it needs and leaves one it can't use.
-    pub(crate) fn build(&mut self, rule: Rule, mut pairs: Pairs<Rule>, body: &mut Option<Body>, more: &mut Vec<StmtKind>) -> StmtKind {
+    pub(crate) fn build(
+        &mut self,
+        rule: Rule,
+        mut pairs: Pairs<Rule>,
+        body: &mut Option<Body>,
+        more: &mut Vec<StmtKind>,
+    ) -> StmtKind {
         let Some(top) = pairs.next() else { return StmtKind::Broken };
         let inner = top.into_inner();
         match rule {
@@ -18,8 +24,12 @@ impl Rd<'_, '_, '_> {
             Rule::short => {
                 let work = self.short(inner);
                 if work.clauses.is_empty() {
-                    self.error("W011", work.verb_span, "this line says which part but not what becomes of it",
-                        format!("add the shape, such as `{} round`", work.verb_span_text(self.line.src)));
+                    self.error(
+                        "W011",
+                        work.verb_span,
+                        "this line says which part but not what becomes of it",
+                        format!("add the shape, such as `{} round`", work.verb_span_text(self.line.src)),
+                    );
                     return StmtKind::Broken;
                 }
                 StmtKind::Work(work)
@@ -94,8 +104,12 @@ impl Rd<'_, '_, '_> {
             Rule::given => {
                 let dog = first(inner).filter(|p| p.as_rule() == Rule::name).map(|p| self.word_of(&p));
                 if dog.is_none() && body.is_none() {
-                    self.error("W011", self.line.whole(), "this says `given`, but not which dog",
-                        "write `given dog bramble`, or the card's lines in braces: `given { coat curl, 30 mm }`");
+                    self.error(
+                        "W011",
+                        self.line.whole(),
+                        "this says `given`, but not which dog",
+                        "write `given dog bramble`, or the card's lines in braces: `given { coat curl, 30 mm }`",
+                    );
                 }
                 StmtKind::Given { dog, body: body.take() }
             }

@@ -6,7 +6,8 @@ use crate::error::Fix;
 use crate::read::work::missing;
 use crate::read::{Rd, Rule, first_word};
 use crate::tree::{
-    CardCoat, CardFinding, CardMats, Expect, ExprKind, Field, Range, ToolRef, ToolRefKind, Value, ValueKind, Verb, Word, Zones,
+    CardCoat, CardFinding, CardMats, Expect, ExprKind, Field, Range, ToolRef, ToolRefKind, Value, ValueKind, Verb,
+    Word, Zones,
 };
 use crate::words;
 

@@ -44,7 +44,9 @@ impl Ctx {
     pub(crate) fn owns(self, word: &str) -> bool {
         matches!(
             (self, word),
-            (Self::Block(BlockKind::Tool), "over") | (Self::Block(BlockKind::Motion), "along") | (Self::Block(BlockKind::Dog), "by")
+            (Self::Block(BlockKind::Tool), "over")
+                | (Self::Block(BlockKind::Motion), "along")
+                | (Self::Block(BlockKind::Dog), "by")
         )
     }
 
@@ -118,7 +120,9 @@ pub(crate) fn choose(ctx: Ctx, line: &Line, body: bool) -> Choice {
         }
         if !matches!(word, "set" | "hand") {
             match known(ctx, word, w2, body) {
-                Some(Choice::Rule(rule)) => return Choice::Near { word: word.to_owned(), upto: w1.len(), rule: Some(rule) },
+                Some(Choice::Rule(rule)) => {
+                    return Choice::Near { word: word.to_owned(), upto: w1.len(), rule: Some(rule) };
+                }
                 Some(Choice::Block) => return Choice::Near { word: word.to_owned(), upto: w1.len(), rule: None },
                 _ => {}
             }

@@ -75,8 +75,17 @@ impl Rd<'_, '_, '_> {
             };
             self.fixable("W014", span, DASH, DASH_HELP, with);
         } else if !(before && after) {
-            self.fixable("W021", span, "a minus needs a blank on both sides", "write ` - `, so that it isn't taken for part of a name",
-                match (before, after) { (true, _) => "- ", (_, true) => " -", _ => " - " });
+            self.fixable(
+                "W021",
+                span,
+                "a minus needs a blank on both sides",
+                "write ` - `, so that it isn't taken for part of a name",
+                match (before, after) {
+                    (true, _) => "- ",
+                    (_, true) => " -",
+                    _ => " - ",
+                },
+            );
         }
     }
 
@@ -139,11 +148,19 @@ impl Rd<'_, '_, '_> {
         }
         let count = i32::try_from(n.num).unwrap_or(1);
         if n.den != 1 || n.unit != Unit::None {
-            self.error("W010", n.span, "this counts steps, so it must be a whole number", "write `one`, `two` or `three`");
+            self.error(
+                "W010",
+                n.span,
+                "this counts steps, so it must be a whole number",
+                "write `one`, `two` or `three`",
+            );
         }
         let from = from.unwrap_or_else(|| nothing(span));
         span = span.to(from.span);
-        Expr { kind: ExprKind::Steps { count: if shorter { -count } else { count }, combs, from: Box::new(from) }, span }
+        Expr {
+            kind: ExprKind::Steps { count: if shorter { -count } else { count }, combs, from: Box::new(from) },
+            span,
+        }
     }
 
     /// The range in a `range` pair.
@@ -175,7 +192,9 @@ impl Rd<'_, '_, '_> {
                     range.high = Some(b);
                 }
                 // A dash where `to` was meant has been reported; here it is a range.
-                (Some(Expr { kind: ExprKind::Binary { op: Op::Sub, left, right }, .. }), None) if Self::dash(&left, &right) => {
+                (Some(Expr { kind: ExprKind::Binary { op: Op::Sub, left, right }, .. }), None)
+                    if Self::dash(&left, &right) =>
+                {
                     self.spaced_dash(&left, &right);
                     range.low = Some(*left);
                     range.high = Some(*right);
@@ -209,7 +228,8 @@ impl Rd<'_, '_, '_> {
     }
 
     fn backwards(&mut self, r: &Range) {
-        let (Some(Expr { kind: ExprKind::Number(a), span: sa }), Some(Expr { kind: ExprKind::Number(b), span: sb })) = (&r.low, &r.high)
+        let (Some(Expr { kind: ExprKind::Number(a), span: sa }), Some(Expr { kind: ExprKind::Number(b), span: sb })) =
+            (&r.low, &r.high)
         else {
             return;
         };
@@ -242,7 +262,13 @@ impl Rd<'_, '_, '_> {
                 let digits: String = q.as_str().chars().take_while(|c| c.is_ascii_alphanumeric()).collect();
                 let digits = digits.strip_suffix("blade").unwrap_or(&digits).to_ascii_uppercase();
                 let with = format!("#{digits}");
-                self.fixable("W027", at, format!("a blade is written with `#`: `{with}`"), format!("write `{with}`"), &with);
+                self.fixable(
+                    "W027",
+                    at,
+                    format!("a blade is written with `#`: `{with}`"),
+                    format!("write `{with}`"),
+                    &with,
+                );
                 ToolRefKind::Blade(with.into())
             }
             Rule::comb => self.comb(q),

@@ -98,10 +98,7 @@ pub(crate) fn read_statement(
     out: &mut Vec<Stmt>,
     errors: &mut Vec<SyntaxError>,
 ) {
-    let source = s.note.map(|(a, b)| Source {
-        text: note_text(src.get(a..b).unwrap_or("")),
-        span: span(a, b),
-    });
+    let source = s.note.map(|(a, b)| Source { text: note_text(src.get(a..b).unwrap_or("")), span: span(a, b) });
     let end = match &body {
         Some(b) => b.span.end as usize,
         None => s.end.max(s.note.map_or(0, |n| n.1)),
@@ -174,13 +171,22 @@ pub(crate) fn read_statement(
     // The lines of a body that has lost its head are kept.
     if let Some(body) = left {
         if !broken {
-            errors.push(say::no_braces_here(first_word(&line.text), span(body.span.start as usize, body.span.start as usize + 1)));
+            errors.push(say::no_braces_here(
+                first_word(&line.text),
+                span(body.span.start as usize, body.span.start as usize + 1),
+            ));
         }
         out.extend(body.stmts);
     }
 }
 
-fn nested(src: &str, s: &Pending, left: &mut Option<Body>, whole: crate::tree::Span, errors: &mut Vec<SyntaxError>) -> Option<StmtKind> {
+fn nested(
+    src: &str,
+    s: &Pending,
+    left: &mut Option<Body>,
+    whole: crate::tree::Span,
+    errors: &mut Vec<SyntaxError>,
+) -> Option<StmtKind> {
     let Head { kind, keyword, name } = read_head(src, s, errors, false)?;
     let body = left.take().unwrap_or_default();
     Some(StmtKind::Block(Box::new(Block {
@@ -222,7 +228,11 @@ impl Rd<'_, '_, '_> {
                 }
                 Rule::head_name | Rule::head_blade => {
                     let w = self.word_of(&p);
-                    let w = if w.text.starts_with('#') { Word { text: w.text.replace(' ', "").to_uppercase().into(), ..w } } else { w };
+                    let w = if w.text.starts_with('#') {
+                        Word { text: w.text.replace(' ', "").to_uppercase().into(), ..w }
+                    } else {
+                        w
+                    };
                     name = Some(match name {
                         None => w,
                         Some(n) => Word { text: format!("{}-{}", n.text, w.text).into(), span: n.span.to(w.span) },

@@ -5,8 +5,8 @@ use pest::iterators::{Pair, Pairs};
 use crate::line::span;
 use crate::read::{Rd, Rule, first_word};
 use crate::tree::{
-    Blend, Clause, ClauseKind, Direction, Line, Number, Order, Room, Span, Text, ToolRef, ToolRefKind, Unit, Verb, Work,
-    Word, ZoneRef, Zones,
+    Blend, Clause, ClauseKind, Direction, Line, Number, Order, Room, Span, Text, ToolRef, ToolRefKind, Unit, Verb,
+    Word, Work, ZoneRef, Zones,
 };
 use crate::words;
 

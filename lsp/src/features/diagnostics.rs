@@ -130,7 +130,8 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
             texts.len() - 1
         });
     };
-    let path_of = |uri: &Uri| ask.documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri));
+    let path_of =
+        |uri: &Uri| ask.documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri));
     for uri in asked {
         if let Some(document) = ask.documents.get(*uri) {
             add(path_of(uri), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
@@ -198,7 +199,11 @@ impl Shown<'_> {
                 // The basics are inside the compiler: there is no file to open.
                 None => {
                     let (number, _) = self.workspace.sources().line_column(other.place);
-                    line(&format!("{} ({}, line {number})", other.message, self.workspace.sources().name(other.place.file)));
+                    line(&format!(
+                        "{} ({}, line {number})",
+                        other.message,
+                        self.workspace.sources().name(other.place.file)
+                    ));
                 }
             }
         }

@@ -17,10 +17,7 @@ impl Builder<'_> {
         let name = &field.name.text;
         let first = field.values.first().and_then(value_name);
         let steps = &self.trade.index.steps;
-        first
-            .and_then(|word| steps.get(format!("{name}-{}", word.text).as_str()))
-            .or_else(|| steps.get(name))
-            .copied()
+        first.and_then(|word| steps.get(format!("{name}-{}", word.text).as_str())).or_else(|| steps.get(name)).copied()
     }
 
     pub(super) fn prep(&mut self, body: &Body, around: &Around, scope: &mut Scope<'_>) {
@@ -68,8 +65,7 @@ impl Builder<'_> {
     }
 
     pub(super) fn blend(&mut self, stmt: &Stmt, blend: &grammar::tree::Blend, around: &Around, scope: &mut Scope<'_>) {
-        let (from, into) =
-            (keeps::sites(&blend.from, self.trade, scope), keeps::sites(&blend.into, self.trade, scope));
+        let (from, into) = (keeps::sites(&blend.from, self.trade, scope), keeps::sites(&blend.into, self.trade, scope));
         let mut ask = BlendAsk {
             from,
             into,
@@ -108,7 +104,11 @@ impl Builder<'_> {
                         ToolRefKind::Comb { .. } => true,
                     };
                     if known {
-                        ask.by = Some(if matches!(tool.kind, ToolRefKind::Named(_)) { self.main_manner(&name) } else { name });
+                        ask.by = Some(if matches!(tool.kind, ToolRefKind::Named(_)) {
+                            self.main_manner(&name)
+                        } else {
+                            name
+                        });
                     } else {
                         let word = Word { text: name, span: tool.span };
                         self.manner(&word, scope);
@@ -126,9 +126,13 @@ impl Builder<'_> {
         }
         if !from.is_empty() && !into.is_empty() && !touching(self.trade, from, into) {
             scope.say(
-                Diagnostic::warning(code::J002, scope.place(stmt.span), format!("{} don't touch", ask.words.replace(" into ", " and ")))
-                    .why("A blend melts two neighbours into one another.")
-                    .help("Name the parts that lie side by side, such as `ribs into shoulder`."),
+                Diagnostic::warning(
+                    code::J002,
+                    scope.place(stmt.span),
+                    format!("{} don't touch", ask.words.replace(" into ", " and ")),
+                )
+                .why("A blend melts two neighbours into one another.")
+                .help("Name the parts that lie side by side, such as `ribs into shoulder`."),
             );
         }
         self.choices.blends.push(ask);
@@ -141,9 +145,7 @@ impl Builder<'_> {
                 keeps::sites(b, self.trade, scope),
                 format!("between {} and {}", zone_words(a), zone_words(b)),
             ),
-            Line::Landmarks { from, to } => {
-                (Sites::NONE, Sites::NONE, format!("from {} to {}", from.text, to.text))
-            }
+            Line::Landmarks { from, to } => (Sites::NONE, Sites::NONE, format!("from {} to {}", from.text, to.text)),
         };
         let place = scope.place(stmt.span);
         self.choices.lines.push(LineAsk { a, b, words, finding: around.finding, cond: around.cond.clone(), place });
@@ -172,4 +174,3 @@ impl Builder<'_> {
         self.choices.orders.push(OrderAsk { first, then, finding: around.finding, cond: around.cond.clone(), place });
     }
 }
-

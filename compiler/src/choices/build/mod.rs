@@ -123,7 +123,8 @@ impl Builder<'_> {
                         );
                         continue;
                     };
-                    let cond = cond.as_ref().map(|c| condition::read(c, false, &self.sums(), scope)).unwrap_or_default();
+                    let cond =
+                        cond.as_ref().map(|c| condition::read(c, false, &self.sums(), scope)).unwrap_or_default();
                     let not = before.clone();
                     before.push(cond.clone());
                     self.branch(&cond, &not, body, around, scope);
@@ -150,8 +151,7 @@ impl Builder<'_> {
             StmtKind::Guard { findings, body } => {
                 for word in findings {
                     let Some(id) = condition::finding(word, self.trade, scope) else { continue };
-                    let inner =
-                        Around { cond: around.cond.clone(), finding: Some(id), kind: Some(Kind::Guard) };
+                    let inner = Around { cond: around.cond.clone(), finding: Some(id), kind: Some(Kind::Guard) };
                     // Mistakes inside are said for the first finding only.
                     if findings.first().is_some_and(|f| f.span == word.span) {
                         self.stmts(&body.stmts, &inner, scope);
@@ -239,10 +239,14 @@ impl Builder<'_> {
                 } else {
                     let diagnostic = Diagnostic::error(code::M012, place, format!("a {what} has no line `{name}`"));
                     match nearest(name, allowed.iter().copied()) {
-                        Some(near) => diagnostic
-                            .help(format!("Did you mean `{near}`?"))
-                            .fix(format!("write `{near}`"), place, near),
-                        None => diagnostic.help("Begin the line with what is done: set in, clip, skim, scissor, leave …"),
+                        Some(near) => diagnostic.help(format!("Did you mean `{near}`?")).fix(
+                            format!("write `{near}`"),
+                            place,
+                            near,
+                        ),
+                        None => {
+                            diagnostic.help("Begin the line with what is done: set in, clip, skim, scissor, leave …")
+                        }
                     }
                 };
                 scope.say(diagnostic);
@@ -275,12 +279,7 @@ impl Builder<'_> {
 #[must_use]
 pub fn touching(trade: &Trade, a: Sites, b: Sites) -> bool {
     let zones = |set: Sites| trade.zones.iter().filter(move |z| z.sites().meets(set));
-    zones(a).any(|x| {
-        x.borders
-            .iter()
-            .filter_map(|id| trade.zones.get(id.0 as usize))
-            .any(|y| y.sites().meets(b))
-    })
+    zones(a).any(|x| x.borders.iter().filter_map(|id| trade.zones.get(id.0 as usize)).any(|y| y.sites().meets(b)))
 }
 
 /// A list of zones as people say it.

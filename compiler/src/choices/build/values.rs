@@ -60,7 +60,14 @@ impl Builder<'_> {
     }
 
     /// A parameter that a base declares may be chosen again within the base's range only.
-    pub(super) fn within_base(&self, name: &Word, found: Value, chain: &[Layer<'_>], level: Level, scope: &mut Scope<'_>) {
+    pub(super) fn within_base(
+        &self,
+        name: &Word,
+        found: Value,
+        chain: &[Layer<'_>],
+        level: Level,
+        scope: &mut Scope<'_>,
+    ) {
         for layer in chain.iter().filter(|l| l.level < level) {
             for stmt in layer.stmts {
                 let StmtKind::Param { name: base, within: Some(range), .. } = &stmt.kind else { continue };

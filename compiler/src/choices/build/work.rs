@@ -33,7 +33,10 @@ impl Builder<'_> {
         }
         if matches!(work.verb, Verb::Leave)
             && let Some(clause) = work.clauses.iter().find(|c| {
-                matches!(c.kind, ClauseKind::To(_) | ClauseKind::With(_) | ClauseKind::Direction(_) | ClauseKind::Passes(_))
+                matches!(
+                    c.kind,
+                    ClauseKind::To(_) | ClauseKind::With(_) | ClauseKind::Direction(_) | ClauseKind::Passes(_)
+                )
             })
         {
             let place = scope.place(clause.span);
@@ -90,10 +93,9 @@ impl Builder<'_> {
             }
             ClauseKind::Because(text) => ask.because = Some(text.text.clone()),
             ClauseKind::Over(_) => {
-                scope.say(
-                    Diagnostic::error(code::M017, place, "`over` says the room for a blend")
-                        .help("Give the blend a line of its own: `blend neck into shoulder over two fingers by skimming`."),
-                );
+                scope.say(Diagnostic::error(code::M017, place, "`over` says the room for a blend").help(
+                    "Give the blend a line of its own: `blend neck into shoulder over two fingers by skimming`.",
+                ));
             }
             ClauseKind::Throughout => {}
         }
@@ -116,7 +118,8 @@ impl Builder<'_> {
                 let near = near.replace('-', " ");
                 diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
             }
-            None => diagnostic.help("Shapes are, for example, column, round, bevelled, full; ways of working comb up, again."),
+            None => diagnostic
+                .help("Shapes are, for example, column, round, bevelled, full; ways of working comb up, again."),
         });
     }
 

@@ -88,9 +88,7 @@ impl<'t> Adder<'_, 't> {
                 index.places.insert(name.clone(), PlaceName::Mark(id)).is_some()
             }
             BlockKind::Coat => index.coats.insert(name.clone(), CoatId(count(&self.trade.coats))).is_some(),
-            BlockKind::Finding => {
-                index.findings.insert(name.clone(), FindingId(count(&self.trade.findings))).is_some()
-            }
+            BlockKind::Finding => index.findings.insert(name.clone(), FindingId(count(&self.trade.findings))).is_some(),
             BlockKind::Tool => index.tools.insert(name.clone(), ToolId(count(&self.trade.tools))).is_some(),
             BlockKind::Kit => index.kits.insert(name.clone(), KitId(count(&self.trade.kits))).is_some(),
             BlockKind::Step => index.steps.insert(name.clone(), StepId(count(&self.trade.steps))).is_some(),
@@ -177,8 +175,7 @@ impl<'t> Adder<'_, 't> {
             }
         }
         for word in clashes {
-            let place =
-                Place { file: decl.file, start: decl.at + word.span.start, end: decl.at + word.span.end };
+            let place = Place { file: decl.file, start: decl.at + word.span.start, end: decl.at + word.span.end };
             self.twice(&word.text, place);
         }
     }
@@ -353,4 +350,3 @@ fn calls(block: &Block) -> Vec<Word> {
     }
     words
 }
-

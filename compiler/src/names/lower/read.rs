@@ -20,17 +20,47 @@ pub(super) const ZONE: &[&str] =
 pub(super) const GROUP: &[&str] = &["calls", "zones"];
 pub(super) const MARK: &[&str] = &["calls", "on", "sex", "find", "caution", "paired"];
 pub(super) const COAT: &[&str] = &[
-    "calls", "texture", "undercoat", "length", "density", "genes", "with-coat", "across-coat", "comb-with-coat",
-    "first-pass", "shows", "shows-share", "grows", "grows-to", "stands-to", "regrowth", "shortest", "strips", "dries",
+    "calls",
+    "texture",
+    "undercoat",
+    "length",
+    "density",
+    "genes",
+    "with-coat",
+    "across-coat",
+    "comb-with-coat",
+    "first-pass",
+    "shows",
+    "shows-share",
+    "grows",
+    "grows-to",
+    "stands-to",
+    "regrowth",
+    "shortest",
+    "strips",
+    "dries",
     "mats-after",
 ];
 pub(super) const FINDING: &[&str] =
     &["calls", "on", "cause", "margin", "spot", "one-side", "reply", "vet", "stops-visit", "caution", "owner"];
 pub(super) const TOOL: &[&str] = &[
-    "calls", "kind", "leaves", "closeness", "gap", "does", "over", "bare", "teeth", "removes", "rate", "warms", "caution",
+    "calls",
+    "kind",
+    "leaves",
+    "closeness",
+    "gap",
+    "does",
+    "over",
+    "bare",
+    "teeth",
+    "removes",
+    "rate",
+    "warms",
+    "caution",
 ];
 pub(super) const KIT: &[&str] = &["owns", "finger", "hand"];
-pub(super) const STEP: &[&str] = &["calls", "stage", "on", "uses", "asks", "good-for", "minutes", "after", "wet", "caution"];
+pub(super) const STEP: &[&str] =
+    &["calls", "stage", "on", "uses", "asks", "good-for", "minutes", "after", "wet", "caution"];
 pub(super) const MANNER: &[&str] = &["calls", "on", "closes", "along"];
 
 /// The sites named by a plain line.
@@ -51,7 +81,13 @@ pub(super) fn listed(block: &Block, line: &str, trade: &Trade, scope: &mut Scope
     sites
 }
 
-pub(super) fn keep_lines(block: &Block, head: &KeepHead<'_>, trade: &Trade, units: BodyUnits, scope: &mut Scope<'_>) -> Vec<KeepLine> {
+pub(super) fn keep_lines(
+    block: &Block,
+    head: &KeepHead<'_>,
+    trade: &Trade,
+    units: BodyUnits,
+    scope: &mut Scope<'_>,
+) -> Vec<KeepLine> {
     let env = Env::new();
     let sums = Sums { trade, env: &env, units, kit: None };
     let mut lines = Vec::new();
@@ -211,7 +247,20 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let place = decl.place();
     if let Some(slot) = trade.findings.get_mut(id.0 as usize) {
         *slot = Finding {
-            name, about, on, margin, spot, one_side, by_tool, keeps, reply, vet, stops_visit, cautions, owner, place,
+            name,
+            about,
+            on,
+            margin,
+            spot,
+            one_side,
+            by_tool,
+            keeps,
+            reply,
+            vet,
+            stops_visit,
+            cautions,
+            owner,
+            place,
         };
     }
 }
@@ -262,9 +311,8 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
             ToolKind::Shears
         }
     };
-    let leaves = fields
-        .interval("leaves", Dimension::Length)
-        .map(|i| Interval { low: Length(i.low), high: Length(i.high) });
+    let leaves =
+        fields.interval("leaves", Dimension::Length).map(|i| Interval { low: Length(i.low), high: Length(i.high) });
     let gap = fields.word("gap", &["fine", "medium", "open", "skip"]).map(|w| match w.as_str() {
         "fine" => Gap::Fine,
         "medium" => Gap::Medium,
@@ -304,8 +352,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
             );
         }
     }
-    let over =
-        over.iter().filter_map(|w| keeps::tool(&w.text, scope.place(w.span), trade, scope)).collect();
+    let over = over.iter().filter_map(|w| keeps::tool(&w.text, scope.place(w.span), trade, scope)).collect();
     if let Some(slot) = trade.tools.get_mut(id.0 as usize) {
         *slot = Tool { over, ..tool };
     }
@@ -330,8 +377,7 @@ pub(super) fn read_kit(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scop
                 }
                 ValueKind::Tool(tool) => match &tool.kind {
                     grammar::tree::ToolRefKind::Comb { length: Some(number), .. } => keeps::comb(number, &sums, scope),
-                    _ => value_name(value)
-                        .and_then(|w| keeps::tool(&w.text, scope.place(value.span), trade, scope)),
+                    _ => value_name(value).and_then(|w| keeps::tool(&w.text, scope.place(value.span), trade, scope)),
                 },
                 _ => value_name(value).and_then(|w| keeps::tool(&w.text, scope.place(value.span), trade, scope)),
             };
@@ -411,4 +457,3 @@ pub(super) fn read_manner(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, s
         *slot = manner;
     }
 }
-

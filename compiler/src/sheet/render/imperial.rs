@@ -98,6 +98,9 @@ mod tests {
 
     #[test]
     fn what_is_no_measure_stays() {
-        assert_eq!(said("#10 over comb-19, 2026-11-25, 40 min, 7 years"), "#10 over comb-19, 2026-11-25, 40 min, 7 years");
+        assert_eq!(
+            said("#10 over comb-19, 2026-11-25, 40 min, 7 years"),
+            "#10 over comb-19, 2026-11-25, 40 min, 7 years"
+        );
     }
 }

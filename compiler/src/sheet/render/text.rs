@@ -49,7 +49,8 @@ impl Page {
     /// Text after a label, wrapped under itself.
     fn wrapped(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);
-        let options = textwrap::Options::new(self.width).initial_indent(&pad).subsequent_indent(&pad).break_words(false);
+        let options =
+            textwrap::Options::new(self.width).initial_indent(&pad).subsequent_indent(&pad).break_words(false);
         for line in textwrap::wrap(text, options) {
             self.line(&line);
         }
@@ -58,7 +59,8 @@ impl Page {
     fn labelled(&mut self, label: &str, text: &str) {
         const COLUMN: usize = 11;
         let rest = " ".repeat(COLUMN);
-        let options = textwrap::Options::new(self.width).initial_indent(&rest).subsequent_indent(&rest).break_words(false);
+        let options =
+            textwrap::Options::new(self.width).initial_indent(&rest).subsequent_indent(&rest).break_words(false);
         for (number, line) in textwrap::wrap(text, options).iter().enumerate() {
             if number == 0 {
                 let head = format!("{label:<COLUMN$}");
@@ -79,7 +81,10 @@ impl Page {
 
     fn one(&mut self, sheet: &Sheet) {
         let house = sheet.house.clone().unwrap_or_default();
-        self.two_ends(&format!("{}  ·  {}", sheet.dog.name.to_uppercase(), sheet.title), &format!("{house}  {}", sheet.date));
+        self.two_ends(
+            &format!("{}  ·  {}", sheet.dog.name.to_uppercase(), sheet.title),
+            &format!("{house}  {}", sheet.date),
+        );
         self.wrapped(0, &sheet.dog.facts);
         for more in [&sheet.dog.looks, &sheet.dog.handling, &sheet.dog.medical, &sheet.dog.phones, &sheet.dog.last]
             .into_iter()
@@ -89,14 +94,18 @@ impl Page {
         }
         self.rule('=');
         for danger in &sheet.dangers {
-            let options = textwrap::Options::new(self.width).initial_indent(" ! ").subsequent_indent("   ").break_words(false);
+            let options =
+                textwrap::Options::new(self.width).initial_indent(" ! ").subsequent_indent("   ").break_words(false);
             for line in textwrap::wrap(danger, options) {
                 let red = self.red(&line);
                 self.line(&red);
             }
         }
         if let Some(also) = &sheet.also {
-            let options = textwrap::Options::new(self.width).initial_indent(" ! Also: ").subsequent_indent("   ").break_words(false);
+            let options = textwrap::Options::new(self.width)
+                .initial_indent(" ! Also: ")
+                .subsequent_indent("   ")
+                .break_words(false);
             for line in textwrap::wrap(also, options) {
                 let red = self.red(&line);
                 self.line(&red);
@@ -165,7 +174,8 @@ impl Page {
         if let Some(how) = &line.how {
             let _ = write!(what, "  {how}");
         }
-        let options = textwrap::Options::new(self.width).initial_indent(&words).subsequent_indent(&indent).break_words(false);
+        let options =
+            textwrap::Options::new(self.width).initial_indent(&words).subsequent_indent(&indent).break_words(false);
         for wrapped in textwrap::wrap(&what, options) {
             self.line(&wrapped);
         }
@@ -179,7 +189,10 @@ impl Page {
     }
 
     fn caution(&mut self, caution: &str) {
-        let options = textwrap::Options::new(self.width).initial_indent("       ! ").subsequent_indent("         ").break_words(false);
+        let options = textwrap::Options::new(self.width)
+            .initial_indent("       ! ")
+            .subsequent_indent("         ")
+            .break_words(false);
         for line in textwrap::wrap(caution, options) {
             self.line(&line);
         }
@@ -192,7 +205,8 @@ impl Page {
         let heading = self.bold(heading);
         self.line(&heading);
         for text in lines {
-            let options = textwrap::Options::new(self.width).initial_indent("  - ").subsequent_indent("    ").break_words(false);
+            let options =
+                textwrap::Options::new(self.width).initial_indent("  - ").subsequent_indent("    ").break_words(false);
             for line in textwrap::wrap(text, options) {
                 self.line(&line);
             }

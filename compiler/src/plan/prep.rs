@@ -1,0 +1,170 @@
+//! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
+
+use super::{Task, TaskKind, at_rate, meant, stage, total, works};
+use crate::choices::Choices;
+use crate::finish::Finishes;
+use crate::measure::{Interval, Time};
+use crate::models::surface;
+use crate::names::card::Dog;
+use crate::names::condition::Grade;
+use crate::names::sites::Sites;
+use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
+
+/// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
+pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
+    let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
+    if tasks.is_empty() {
+        tasks.extend(usual(trade, "check"));
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::DryPrep]));
+    let mats: Vec<usize> =
+        (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
+    if !mats.is_empty() {
+        let step = if dog.worst_mats() >= Grade::Tight { "pelts-off" } else { "dematt" };
+        let time = trade
+            .index
+            .steps
+            .get(step)
+            .and_then(|id| trade.steps.get(id.0 as usize))
+            .and_then(|s| s.minutes)
+            .unwrap_or(Interval::point(Time(900)));
+        // The step of the basics says it once, with the mats' places.
+        tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.steps.get(id.0 as usize).is_some_and(|s| s.name == step)));
+        // Mats come off before the coat is raked or carded, as the basics list those steps.
+        let dematt = trade.index.steps.get("dematt").copied();
+        let at = tasks
+            .iter()
+            .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > dematt))
+            .unwrap_or(tasks.len());
+        tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough]));
+    for (verb, name) in UNWASHED {
+        unwashed(&mut tasks, *verb, name, trade, dog, finishes);
+    }
+    tasks.extend(steps_of(choices, trade, dog, &[Stage::Wash, Stage::Dry, Stage::Check]));
+    tasks
+}
+
+/// Work that wants a dry, unwashed coat, and the step of the basics that it belongs to: washed hair slips, and dead coat
+/// comes out before the water sets it.
+pub(super) const UNWASHED: &[(Verb, &str)] =
+    &[(Verb::HandStrip, "hand-stripping"), (Verb::Card, "carding"), (Verb::Rake, "undercoat-out")];
+
+fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, trade: &Trade, dog: &Dog, finishes: &Finishes) {
+    let strokes = finishes.all.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
+    let works = works(trade, dog, strokes);
+    let Some(step) = trade.index.steps.get(name).copied().filter(|_| !works.is_empty()) else { return };
+    let task = Task { time: total(&works), kind: TaskKind::Part { step, works, blends: Vec::new() } };
+    match tasks.iter().position(|t| matches!(&t.kind, TaskKind::Step { step: s, .. } if *s == step)) {
+        Some(at) => {
+            if let Some(slot) = tasks.get_mut(at) {
+                *slot = task;
+            }
+        }
+        None => tasks.push(task),
+    }
+}
+
+pub(super) fn usual(trade: &Trade, name: &str) -> Option<Task> {
+    let id = *trade.index.steps.get(name)?;
+    let step = trade.steps.get(id.0 as usize)?;
+    let time = step.minutes.unwrap_or(Interval::point(Time(0)));
+    Some(Task { kind: TaskKind::Step { step: id, words: String::new(), not_on: Sites::NONE }, time })
+}
+
+/// The steps that the recipe, its bases and its house ask for in these stages. Of two texts that name one step the nearer
+/// counts; `dry` alone is what the coat asks for.
+pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Vec<Task> {
+    let mut tasks: Vec<(Stage, usize, Task)> = Vec::new();
+    let site = trade.all_sites().iter().next();
+    let nearest_drying =
+        choices.prep.iter().filter(|p| stage(trade, p.step) == Some(Stage::Dry)).map(|p| p.level).max();
+    let mut seen: Vec<StepId> = Vec::new();
+    for ask in choices.prep.iter().rev() {
+        let Some(stage) = stage(trade, ask.step).filter(|s| stages.contains(s)) else { continue };
+        if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
+            continue;
+        }
+        let mut step = ask.step;
+        let plain_dry = trade.steps.get(step.0 as usize).is_some_and(|s| s.name == "dry");
+        if plain_dry && let Some(by_coat) = dog.coat.and_then(|c| trade.coat(c)).and_then(|c| c.dries) {
+            step = by_coat;
+        }
+        let mut not_on = forbidden(step, choices, trade, dog);
+        if not_on == trade.all_sites() {
+            // Another way to dry, if there is one; any other step is left out, and the sheet says so.
+            let gentler = ["dry-stand", "dry-towel"].into_iter().filter_map(|n| trade.index.steps.get(n).copied());
+            let other = gentler
+                .filter(|_| stage == Stage::Dry)
+                .find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
+            let Some(other) = other else { continue };
+            step = other;
+            not_on = forbidden(step, choices, trade, dog);
+        }
+        if seen.contains(&step) || (stage == Stage::Dry && !washed(choices, trade, dog)) {
+            continue;
+        }
+        seen.push(step);
+        let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+        let mut time = declared.minutes.unwrap_or_else(|| by_surface(declared, trade, dog));
+        if let Some(most) = ask.at_most {
+            time = Interval { low: time.low.min(most), high: time.high.min(most) };
+        }
+        // Declared later in the basics is later in the stage.
+        tasks.push((
+            stage,
+            usize::from(step.0),
+            Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time },
+        ));
+    }
+    tasks.sort_by_key(|(stage, step, _)| (*stage, *step));
+    tasks.into_iter().map(|(_, _, task)| task).collect()
+}
+
+/// Whether some bath is left to dry after.
+fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
+    choices.prep.iter().any(|p| {
+        stage(trade, p.step) == Some(Stage::Wash) && forbidden(p.step, choices, trade, dog) != trade.all_sites()
+    })
+}
+
+/// Where the keeps on this dog rule a step out, by its own name or by the tool that it uses.
+#[must_use]
+pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> Sites {
+    let uses = trade.steps.get(usize::from(step.0)).and_then(|s| s.uses);
+    let names = |bound: &Bound| match bound {
+        Bound::Never(bans) => bans.iter().any(|ban| match ban {
+            Ban::Step(s) => *s == step,
+            other => uses.is_some_and(|tool| trade.names(*other, tool)),
+        }),
+        _ => false,
+    };
+    let mut sites = Sites::NONE;
+    for entry in choices.keeps.iter().filter(|k| names(&k.line.bound) && meant(k.finding, dog)) {
+        if let KeepOn::Sites(on) = entry.line.on
+            && on.iter().next().is_some_and(|s| entry.cond.holds(dog, s))
+        {
+            sites = sites | on;
+        }
+    }
+    for fact in &dog.findings {
+        for line in trade.finding(fact.finding).iter().flat_map(|f| &f.keeps).filter(|l| names(&l.bound)) {
+            sites = sites
+                | match line.on {
+                    KeepOn::Sites(on) => on,
+                    KeepOn::Place | KeepOn::Dog => fact.sites,
+                };
+        }
+    }
+    sites
+}
+
+/// A step that goes over the whole dog takes its surface over the rate of the tool that it uses.
+fn by_surface(step: &Step, trade: &Trade, dog: &Dog) -> Interval<Time> {
+    let rate = step.uses.and_then(|t| trade.tool(t)).and_then(|t| t.rate);
+    match (rate, dog.weight) {
+        (Some(rate), Some(weight)) => at_rate(surface::surface(weight), rate),
+        _ => Interval::point(Time(0)),
+    }
+}

@@ -1,0 +1,245 @@
+//! The steps of a sheet: what is done where, with which tool, and the one thing to mind.
+
+use super::build::Builder;
+use super::make::Made;
+use super::{Line, Step, words};
+use crate::finish::{Finish, Outcome};
+use crate::names::condition::Grade;
+use crate::names::sites::Sites;
+use crate::names::trade::{Ban, Bound, KeepLine, Skin, ToolKind};
+use crate::names::zone_words::zone_words;
+use crate::plan::{BlendWork, TaskKind, Work};
+
+impl Builder<'_> {
+    pub(super) fn steps(&self) -> Vec<Step> {
+        let Made { trade, dog, .. } = self.made;
+        let mut steps: Vec<Step> = Vec::new();
+        let mut said: Vec<String> = Vec::new();
+        for task in &self.made.plan.tasks {
+            let minutes = words::minutes(task.time);
+            let step = match &task.kind {
+                TaskKind::Step { step, words, not_on } => {
+                    let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+                    let title = step_title(&declared.name, words);
+                    let mut caution = self.step_caution(declared);
+                    if !not_on.is_empty() {
+                        let words = format!("Not on the {}.", zone_words(trade, *not_on));
+                        caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
+                    }
+                    Step { number: 0, title, minutes, lines: Vec::new(), caution }
+                }
+                TaskKind::Mats(mats) => {
+                    let lines = mats.iter().filter_map(|i| dog.mats.get(*i)).map(|mat| self.mat_line(mat)).collect();
+                    let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
+                        "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
+                    });
+                    Step { number: 0, title: "Mats, before any water".to_owned(), minutes, lines, caution }
+                }
+                TaskKind::SetIn(works) => {
+                    let lines = self.lines(works, &mut said);
+                    Step { number: 0, title: "Set in".to_owned(), minutes, lines, caution: None }
+                }
+                TaskKind::Part { step, works, blends } => {
+                    let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+                    let mut lines = self.lines(works, &mut said);
+                    lines.extend(self.blend_lines(blends));
+                    let title = part_title(&declared.name);
+                    Step { number: 0, title, minutes, lines, caution: self.step_caution(declared) }
+                }
+            };
+            steps.push(step);
+        }
+        let mut steps = together(steps);
+        for (step, number) in steps.iter_mut().zip(1..) {
+            step.number = number;
+        }
+        steps
+    }
+
+    /// The blends of a part, one line for each way of blending.
+    pub(super) fn blend_lines(&self, blends: &[BlendWork]) -> Vec<Line> {
+        let Made { trade, choices, .. } = self.made;
+        let mut ways: Vec<(Option<String>, Option<String>, Vec<String>)> = Vec::new();
+        for work in blends {
+            let Some(blend) = choices.blends.get(work.ask) else { continue };
+            let words = format!("{} into {}", zone_words(trade, work.from), zone_words(trade, work.into));
+            let by = blend.by.as_ref().map(|b| format!("by {}", b.replace('-', " ")));
+            let room = blend.room.as_ref().map(|r| format!("over {r}"));
+            match ways.iter_mut().find(|(b, r, _)| *b == by && *r == room) {
+                Some((_, _, all)) => all.push(words),
+                None => ways.push((by, room, vec![words])),
+            }
+        }
+        ways.into_iter()
+            .map(|(tool, how, all)| Line {
+                tool,
+                direction: None,
+                work: format!("blend {}", all.join("; ")),
+                leaves: None,
+                how,
+                caution: None,
+                differs: None,
+            })
+            .collect()
+    }
+
+    /// A step's own caution; that of a finding which rules something out here goes before it.
+    pub(super) fn step_caution(&self, step: &crate::names::trade::Step) -> Option<String> {
+        let Made { trade, dog, .. } = self.made;
+        let speaks = |line: &KeepLine| match &line.bound {
+            Bound::Never(bans) => bans.iter().any(|ban| match ban {
+                Ban::Step(id) => trade.steps.get(usize::from(id.0)).is_some_and(|s| s.name == step.name),
+                other => step.uses.is_some_and(|tool| trade.names(*other, tool)),
+            }),
+            _ => false,
+        };
+        let finding = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| f.keeps.iter().any(speaks));
+        match finding.and_then(|f| Some((f, f.cautions.first()?))) {
+            Some((finding, caution)) => {
+                Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " "))))
+            }
+            None => step.cautions.first().cloned(),
+        }
+    }
+
+    pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
+        let agreed = self.made.dog.agreed("clip-off");
+        let off = mat.off_skin.map(|l| format!("{l} off the skin"));
+        let (work, caution) = match (mat.grade, agreed) {
+            (Grade::Tight | Grade::Pelted, Some(true)) => {
+                (format!("clip off the {} on the {}", mat.grade.word(), mat.words), None)
+            }
+            (Grade::Tight | Grade::Pelted, _) => (
+                format!("leave the {} on the {}", mat.grade.word(), mat.words),
+                Some("The owner said no to a clip-off: show it to them at the end.".to_owned()),
+            ),
+            _ => (format!("work out the {} on the {}", mat.grade.word(), mat.words), {
+                let step = self
+                    .made
+                    .trade
+                    .index
+                    .steps
+                    .get("dematt")
+                    .and_then(|id| self.made.trade.steps.get(usize::from(id.0)));
+                let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
+                most.map(|most| format!("At most {most} in all; then stop and clip off, if the owner agrees."))
+            }),
+        };
+        Line { tool: None, direction: None, work, leaves: off, how: None, caution, differs: None }
+    }
+
+    /// One line a stroke; a stroke that findings changed stands by itself with what differs.
+    pub(super) fn lines(&self, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+        let mut lines = Vec::new();
+        for work in works {
+            let (mut changed, mut plain) = (Vec::new(), Sites::NONE);
+            for site in work.sites.iter() {
+                match self.made.finishes.at(site) {
+                    Some(finish) if finish.outcome != Outcome::Written || finish.wished => match changed
+                        .iter_mut()
+                        .find(|(f, _): &&mut (&Finish, Sites)| f.by == finish.by && f.outcome == finish.outcome)
+                    {
+                        Some((_, sites)) => *sites = *sites | Sites::one(site),
+                        None => changed.push((finish, Sites::one(site))),
+                    },
+                    _ => plain = plain | Sites::one(site),
+                }
+            }
+            if !plain.is_empty() {
+                lines.push(self.line(work, plain, None, said));
+            }
+            for (finish, sites) in changed {
+                lines.push(self.line(work, sites, self.differs(finish), said));
+            }
+        }
+        lines
+    }
+
+    pub(super) fn line(&self, work: &Work, sites: Sites, differs: Option<String>, said: &mut Vec<String>) -> Line {
+        let trade = &self.made.trade;
+        Line {
+            tool: words::tool(trade, &work.stroke),
+            direction: work.stroke.direction.map(|d| words::direction(d).to_owned()),
+            work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
+            leaves: words::leaves(&work.stroke),
+            how: words::how(&work.stroke),
+            caution: self.caution(work, sites, said),
+            differs,
+        }
+    }
+
+    /// The one thing to mind on a line: a finding on this dog first, then a part to feel for (each once on the sheet), then
+    /// the zone's own where its skin isn't flat. What holds for the whole step stands at the step.
+    pub(super) fn caution(&self, work: &Work, sites: Sites, said: &mut Vec<String>) -> Option<String> {
+        let Made { trade, dog, .. } = self.made;
+        let mut candidates: Vec<String> = Vec::new();
+        for fact in &dog.findings {
+            if fact.sites.meets(sites) && fact.sites != trade.all_sites() {
+                let finding = trade.finding(fact.finding);
+                let caution = finding.and_then(|f| f.cautions.first());
+                candidates.extend(caution.map(|c| format!("{}: {c}", words::sentence(&fact.words))));
+            }
+        }
+        let close = work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears);
+        for mark in trade.marks.iter().filter(|m| close && m.find && m.sites.meets(sites)) {
+            if mark.sex.is_none() || dog.sex.is_none() || mark.sex == dog.sex {
+                let name = words::sentence(&mark.name.replace('-', " "));
+                candidates.extend(mark.cautions.first().map(|c| format!("{name}: {c}")));
+            }
+        }
+        for zone in trade.zones.iter().filter(|z| close && z.skin != Skin::Flat && z.sites().meets(sites)) {
+            candidates.extend(zone.cautions.first().cloned());
+        }
+        let fresh = candidates.into_iter().find(|c| !said.contains(c))?;
+        said.push(fresh.clone());
+        Some(fresh)
+    }
+}
+
+/// `Dry stretch`, `Nails: short, grind`: what the name says already isn't said again.
+fn step_title(name: &str, more: &str) -> String {
+    let name = name.replace('-', " ");
+    let more: Vec<&str> = more.split(", ").filter(|m| !m.is_empty() && !name.contains(*m)).collect();
+    let title = words::sentence(&name);
+    if more.is_empty() { title } else { format!("{title}: {}", more.join(", ")) }
+}
+
+/// Short steps before the work, such as check and consent, or nails and ears, stand together.
+fn together(steps: Vec<Step>) -> Vec<Step> {
+    let mut out: Vec<Step> = Vec::new();
+    for step in steps {
+        let pair = out.last().is_some_and(|last| {
+            [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
+                .iter()
+                .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
+        });
+        match out.last_mut() {
+            Some(last) if pair => {
+                last.title = format!("{} · {}", last.title, step.title);
+                last.minutes = last
+                    .minutes
+                    .take()
+                    .or(step.minutes.clone())
+                    .zip(step.minutes)
+                    .map(|(a, b)| format!("{a}, then {b}"));
+                last.caution = match (last.caution.take(), step.caution) {
+                    (Some(a), Some(b)) => Some(format!("{a} {b}")),
+                    (a, b) => a.or(b),
+                };
+            }
+            _ => out.push(step),
+        }
+    }
+    out
+}
+
+fn part_title(name: &str) -> String {
+    match name {
+        "sanitary" => "Belly, groin and under the tail".to_owned(),
+        "feet-round" => "Feet".to_owned(),
+        "head-work" => "Head and ears".to_owned(),
+        "hind-leg-work" => "Hind legs".to_owned(),
+        "foreleg-work" => "Forelegs".to_owned(),
+        other => words::sentence(&other.replace("-work", "").replace('-', " ")),
+    }
+}
