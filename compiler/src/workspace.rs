@@ -137,13 +137,6 @@ impl Workspace {
     #[must_use]
     pub fn from_texts(texts: Vec<(PathBuf, String)>, asked: usize) -> Self {
         let mut workspace = Self { sources: Sources::with_basics(), ..Self::default() };
-        let mut roots: Vec<PathBuf> = texts
-            .iter()
-            .filter(|(path, _)| path.file_name().is_some_and(|n| n == HOUSE))
-            .filter_map(|(path, _)| path.parent().map(Path::to_path_buf))
-            .collect();
-        dedup(&mut roots);
-        workspace.roots = roots;
         workspace.add(texts, asked);
         workspace
     }
@@ -160,6 +153,13 @@ impl Workspace {
             let id = self.sources.add(path.display().to_string(), Arc::from(text));
             if number < asked {
                 self.asked.push(id);
+            }
+            // A house in a folder below is a house of its own, however the run came upon it.
+            if let Some(folder) = path.parent().filter(|_| path.file_name().is_some_and(|n| n == HOUSE)) {
+                let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+                if !self.roots.iter().any(|r| r == folder) {
+                    self.roots.push(folder.to_path_buf());
+                }
             }
             self.files.push(Parsed { id, path, tree: Arc::new(tree) });
         }
