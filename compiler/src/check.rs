@@ -13,7 +13,7 @@ use crate::names::condition::{BUILDS, Bounds, Cond};
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::sites::Sites;
-use crate::names::trade::{Bound, CoatId, KeepOn, Reply, Sex, Trade, Where};
+use crate::names::trade::{Bound, CoatId, KeepOn, Reply, Sex, Tool, Trade, Where};
 use crate::rules::RULES;
 use crate::source::{FileId, Place};
 use crate::workspace::{Salon, Workspace};
@@ -154,33 +154,41 @@ fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
         Some(whole.parse::<i64>().ok()? * 10 + tenth.parse::<i64>().ok()?)
     };
     let skip = |gap| gap == Some(grammar::tree::Gap::Skip);
-    let mut blades: Vec<(i64, &crate::names::trade::Tool)> =
-        salon.trade.tools.iter().filter_map(|t| Some((number(&t.name)?, t))).collect();
+    // A blade declared anew was refused already.
+    let first = |at: usize, tool: &Tool| salon.trade.tools.iter().take(at).all(|t| t.name != tool.name);
+    let mut blades: Vec<(i64, &Tool)> = salon
+        .trade
+        .tools
+        .iter()
+        .enumerate()
+        .filter(|(at, tool)| first(*at, tool))
+        .filter_map(|(_, tool)| Some((number(&tool.name)?, tool)))
+        .collect();
     blades.sort_by_key(|(n, t)| (skip(t.gap), std::cmp::Reverse(*n)));
-    // Every number so far was larger, so none of them may leave more.
-    let mut longest: Option<(i64, &crate::names::trade::Tool)> = None;
-    let own = |tool: &crate::names::trade::Tool| (tool.place.file.0 as usize) >= crate::basics::TEXTS.len();
+    let own = |tool: &Tool| (tool.place.file.0 as usize) >= crate::basics::TEXTS.len();
     for (number, blade) in &blades {
-        match longest {
-            Some((_, a)) if skip(a.gap) != skip(blade.gap) => longest = Some((*number, blade)),
-            Some((n, a)) if n > *number && a.closeness > blade.closeness => {
-                let (Some(longer), Some(shorter)) = (a.closeness, blade.closeness) else { continue };
-                // The salon's own blade is the one to look at.
-                let (at, other) = if own(blade) || !own(a) { (*blade, a) } else { (a, *blade) };
-                out.push(
-                    Diagnostic::error(
-                        code::C008,
-                        at.place,
-                        format!("{} leaves {shorter}, less than {}'s {longer}", blade.name, a.name),
-                    )
-                    .related(other.place, "the other blade")
-                    .why("A smaller number leaves more, so one of the two is wrong, and somebody will be cut by it.")
-                    .help("Look the two lengths up on the blades themselves."),
-                );
-            }
-            Some((_, a)) if a.closeness >= blade.closeness => {}
-            _ => longest = Some((*number, blade)),
+        // Of all larger numbers of its kind, the one that leaves most.
+        let longest = blades
+            .iter()
+            .filter(|(n, other)| n > number && skip(other.gap) == skip(blade.gap))
+            .max_by_key(|(_, other)| other.closeness);
+        let Some((_, other)) = longest.filter(|(_, other)| other.closeness > blade.closeness) else { continue };
+        let (Some(longer), Some(shorter)) = (other.closeness, blade.closeness) else { continue };
+        // The salon's own blade is the one to look at, and once is enough.
+        let (at, beside) = if own(blade) || !own(other) { (*blade, *other) } else { (*other, *blade) };
+        if out.iter().any(|d: &Diagnostic| d.place == at.place) {
+            continue;
         }
+        out.push(
+            Diagnostic::error(
+                code::C008,
+                at.place,
+                format!("{} leaves {shorter}, less than {}'s {longer}", blade.name, other.name),
+            )
+            .related(beside.place, "the other blade")
+            .why("A smaller number leaves more, so one of the two is wrong, and somebody will be cut by it.")
+            .help("Look the two lengths up on the blades themselves."),
+        );
     }
     out
 }
@@ -231,7 +239,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
         return out;
     }
     let dogs = representatives(&choices, &salon.trade);
-    let mut found = Found { of: dogs.len(), ..Found::default() };
+    let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), ..Found::default() };
     for dog in &dogs {
         let mut said = Vec::new();
         let finishes = finish(&choices, &salon.trade, dog, &mut said);
@@ -243,7 +251,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     out.extend(found.told());
     let seen: HashSet<(&'static str, Place)> = out.iter().map(|d| (d.code, d.place)).collect();
     let answered = answered(&choices, &salon.trade);
-    let mut found = Found { of: answered.len(), ..Found::default() };
+    let mut found = Found { of: answered.len(), weighed: weighed(&answered), ..Found::default() };
     for dog in &answered {
         let mut said = Vec::new();
         finish(&choices, &salon.trade, dog, &mut said);
@@ -258,6 +266,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
 #[derive(Default)]
 struct Found {
     of: usize,
+    weighed: bool,
     messages: Vec<(Diagnostic, String, usize)>,
 }
 
@@ -270,7 +279,7 @@ impl Found {
             }
             match self.messages.iter_mut().find(|(d, _, _)| (d.code, d.place) == (diagnostic.code, diagnostic.place)) {
                 Some((_, _, times)) => *times += 1,
-                None => self.messages.push((diagnostic, dog_words(dog, trade), 1)),
+                None => self.messages.push((diagnostic, dog_words(dog, trade, self.weighed), 1)),
             }
         }
     }
@@ -288,10 +297,15 @@ impl Found {
     }
 }
 
+/// Whether the weight of these dogs is worth a word: whether it tells any two of them apart.
+fn weighed(dogs: &[Dog]) -> bool {
+    dogs.windows(2).any(|pair| matches!(pair, [a, b] if a.weight != b.weight))
+}
+
 /// A dog in a few words: `a bitch of 4.9 kg with a curl coat, face shy`.
-fn dog_words(dog: &Dog, trade: &Trade) -> String {
+fn dog_words(dog: &Dog, trade: &Trade, weighed: bool) -> String {
     let sex = if dog.sex == Some(Sex::Bitch) { "a bitch" } else { "a dog" };
-    let weight = dog.weight.map(|w| format!(" of {w}")).unwrap_or_default();
+    let weight = dog.weight.filter(|_| weighed).map(|w| format!(" of {w}")).unwrap_or_default();
     let coat = dog.coat.and_then(|c| trade.coat(c)).map(|c| format!(" with a {} coat", c.name)).unwrap_or_default();
     let build = dog.build.as_ref().map(|b| format!(", {b}")).unwrap_or_default();
     let findings: String = dog
@@ -433,15 +447,20 @@ fn pieces(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64,
     cuts.retain(|v| *v > 0 && served.has(*v));
     cuts.sort_unstable();
     cuts.dedup();
-    // Values that every condition treats alike are one piece.
+    // Values that every condition treats alike are one piece; the usual one stands for its piece if it can.
     let mut pieces: Vec<i64> = Vec::new();
     let mut last: Option<Vec<bool>> = None;
     for value in cuts {
         let now: Vec<bool> = conds.iter().map(|c| of(c).has(value)).collect();
-        if last.as_ref() != Some(&now) {
-            pieces.push(value);
-            last = Some(now);
+        match pieces.last_mut() {
+            Some(piece) if last.as_ref() == Some(&now) => {
+                if (value - usual).abs() < (*piece - usual).abs() {
+                    *piece = value;
+                }
+            }
+            _ => pieces.push(value),
         }
+        last = Some(now);
     }
     if pieces.is_empty() {
         pieces.push(usual);

@@ -309,6 +309,16 @@ fn json_keeps_its_schema() {
     assert!(!messages.is_valid(&serde_json::json!({ "code": "C001" })));
 }
 
+/// The schemas in the documents are those that the program prints.
+#[test]
+fn schemas_in_the_documents_are_the_real_ones() {
+    let shop = Shop::empty();
+    for of in ["sheet", "messages"] {
+        let shown = common::read(&common::root().join(format!("docs/schemas/{of}.schema.json")));
+        assert_eq!(shop.run(&format!("schema {of}")).ends(0).out, shown, "cargo run -- schema {of} writes it anew");
+    }
+}
+
 /// No colours in a pipe; NO_COLOR and TERM=dumb hold on a terminal too. Source: no-color.org.
 #[test]
 fn colours() {
@@ -418,7 +428,6 @@ fn a_new_card() {
     let ran = shop.run("check tansy.trim --format short").ends(1);
     let codes: BTreeSet<String> = short(&ran.out).into_iter().map(|s| s.0).collect();
     assert_eq!(codes, ["D003".to_owned()].into(), "{ran:#?}");
-    shop.run("fmt --check tansy.trim").ends(0);
     // Take the dashes away from one line of each kind.
     let mut seen = BTreeSet::new();
     let ticked: String = shop

@@ -577,6 +577,38 @@ fn the_last_check_agrees() {
     assert!(made.get() >= 20, "only {} sheets were made", made.get());
 }
 
+/// Cards that once showed a fault keep showing none.
+#[test]
+fn cards_that_once_failed() {
+    let text = common::read(&common::root().join("tests/fixtures/once-failed.trim"));
+    let workspace = with_card(&text);
+    let own = grammar::parse(&text);
+    assert!(own.blocks.len() >= 4);
+    let mut wrong = Vec::new();
+    for placed in &own.blocks {
+        let dog = placed.block.block.name.as_ref().unwrap().text.as_str();
+        match finished(&workspace, &request(dog)) {
+            Ok(made) => {
+                wrong.extend(ask(&workspace, &made, &told(&made)).into_iter().map(|w| format!("{dog}: {w}")));
+                wrong.extend(replay(&workspace, dog).err().map(|w| format!("{dog}: {w}")));
+            }
+            Err(said) => wrong.extend(
+                said.iter()
+                    .filter(|d| d.severity == Severity::Error)
+                    .map(|d| format!("{dog}: {} {}", d.code, d.message)),
+            ),
+        }
+        let mut turned = common::saltmarsh();
+        turned.push(("recipes/saltmarsh/random.trim".into(), text.clone()));
+        turned.reverse();
+        let (a, b) = (sheets(&workspace, dog), sheets(&common::workspace(turned), dog));
+        if without_ids(&a) != without_ids(&b) {
+            wrong.push(format!("{dog}: in another order of files: {}", first_difference(&a, &b)));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// Plans made worse on purpose are refused, each for its own reason.
 #[test]
 fn a_worsened_plan_is_refused() {

@@ -81,9 +81,7 @@ impl Settler<'_> {
     fn apply(&mut self, mut finish: Finish) -> Finish {
         for keep in self.keeps {
             if matches!(keep.bound(), Bound::Untouched | Bound::Refer) && finish.fine.tool.is_some() {
-                if keep.is_for_every_dog() {
-                    self.complain(&finish.fine.clone(), self.main, keep, Breach::Touch);
-                }
+                self.needless(keep);
                 return self.leave(finish, keep);
             }
         }
@@ -116,6 +114,25 @@ impl Settler<'_> {
             finish = self.raise(finish, &keep);
         }
         finish
+    }
+
+    /// C007: work on a place that a rule keeps untouched on every dog. The place is left, so no sheet is held up by it.
+    fn needless(&mut self, keep: &ActiveKeep<'_>) {
+        let always =
+            matches!(keep.source, super::Source::Text(entry) if entry.finding.is_none() && entry.cond.is_always());
+        if always {
+            let name = self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str());
+            self.out.push(
+                Diagnostic::warning(
+                    code::C007,
+                    self.main.place,
+                    format!("nothing is done {}: it is kept untouched", on_words(self.trade, self.site)),
+                )
+                .related(keep.place(), format!("{} says so here", keep.owner().replace('-', " ")))
+                .why("A rule always wins over a finish, so this line has no effect there.")
+                .help(format!("Write `except {name}`, or take the rule away if it is yours.")),
+            );
+        }
     }
 
     /// Straight shears nearer the skin than a hand can safely cut.

@@ -198,6 +198,16 @@ impl Cond {
         both
     }
 
+    /// Whether its own ranges leave no dog.
+    #[must_use]
+    pub fn is_impossible(&self) -> bool {
+        let empty = |b: &Bounds| {
+            matches!((b.low, b.high), (Some((low, low_out)), Some((high, high_out)))
+                if low > high || low == high && (low_out || high_out))
+        };
+        empty(&self.weight) || empty(&self.height) || empty(&self.age)
+    }
+
     /// Whether it asks nothing.
     #[must_use]
     pub fn is_always(&self) -> bool {
@@ -277,6 +287,12 @@ pub fn read(cond: &tree::Cond, serving: bool, sums: &Sums<'_>, scope: &mut Scope
                 }
             }
         }
+    }
+    if out.is_impossible() {
+        scope.say(
+            Diagnostic::error(code::M010, scope.place(cond.span), "no dog meets this condition")
+                .help("Look at its ranges: one ends before the other begins."),
+        );
     }
     out
 }

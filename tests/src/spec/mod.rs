@@ -9,7 +9,7 @@
 //! | `` ```sheet DOG RECIPE on DATE `` | words that stand on the sheet in this order; `!` before those that must not |
 //! | `` ```refused DOG RECIPE on DATE `` | the messages that keep the sheet from being made |
 //! | `` ```said DOG RECIPE on DATE `` | the messages that come beside a sheet that is made |
-//! | `` ```finishes DOG RECIPE on DATE `` | what is done at a part: `left ribs: clip with #10 with the coat, gentler` |
+//! | `` ```finishes DOG RECIPE on DATE `` | what is done at a part, in whole words: `left ribs: clip with #10 with the coat, gentler` |
 //!
 //! A line that begins with a blank goes on with the line before it. Without a block `messages` the files must earn none. A message matches if file, line and code are the same, its text
 //! holds the expected words and, after `at`, the underlined text is the one in backquotes. What is expected and not said

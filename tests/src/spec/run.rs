@@ -119,13 +119,21 @@ fn finishes(lines: &[String], made: &coatwright::sheet::Made) -> Vec<String> {
         }
         for finish in found {
             let shown = show(finish, made);
-            if shown.contains(&words) == never {
+            if holds(&shown, &words) == never {
                 wrong.push(format!("- {line}\n  + {}: {shown}", site_words(&made.trade, finish.site)));
                 break;
             }
         }
     }
     wrong
+}
+
+/// Whether whole words stand in a text: `leave` isn't in `leaves 3 mm`, nor `#7` in `#7F`.
+fn holds(text: &str, words: &str) -> bool {
+    text.match_indices(words).any(|(at, _)| {
+        let (before, after) = (&text[..at], &text[at + words.len()..]);
+        !before.ends_with(char::is_alphanumeric) && !after.starts_with(char::is_alphanumeric)
+    })
 }
 
 /// Whether a finish is at the zones of a line: `cheek`, `left cheek`, `legs`.

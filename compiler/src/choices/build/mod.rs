@@ -184,7 +184,18 @@ impl Builder<'_> {
             StmtKind::Serves(cond) => {
                 let cond = condition::read(cond, true, &self.sums(), scope);
                 if self.level == Level::Recipe {
+                    let (own, before) = (cond.is_impossible(), self.choices.serves.is_impossible());
                     self.choices.serves = self.choices.serves.and(&cond);
+                    if self.choices.serves.is_impossible() && !own && !before {
+                        scope.say(
+                            Diagnostic::error(
+                                code::M010,
+                                scope.place(stmt.span),
+                                "with the lines above, this serves no dog",
+                            )
+                            .help("Each `serves` line narrows the last: widen one of them."),
+                        );
+                    }
                 }
             }
             StmtKind::About(prose) => {
