@@ -154,14 +154,14 @@ fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
         Some(whole.parse::<i64>().ok()? * 10 + tenth.parse::<i64>().ok()?)
     };
     let skip = |gap| gap == Some(grammar::tree::Gap::Skip);
-    // A blade declared anew was refused already.
-    let first = |at: usize, tool: &Tool| salon.trade.tools.iter().take(at).all(|t| t.name != tool.name);
+    // Of a blade declared anew the newer one counts.
+    let newest = |at: usize, tool: &Tool| salon.trade.tools.iter().skip(at + 1).all(|t| t.name != tool.name);
     let mut blades: Vec<(i64, &Tool)> = salon
         .trade
         .tools
         .iter()
         .enumerate()
-        .filter(|(at, tool)| first(*at, tool))
+        .filter(|(at, tool)| newest(*at, tool))
         .filter_map(|(_, tool)| Some((number(&tool.name)?, tool)))
         .collect();
     blades.sort_by_key(|(n, t)| (skip(t.gap), std::cmp::Reverse(*n)));

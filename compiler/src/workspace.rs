@@ -141,17 +141,21 @@ impl Workspace {
         workspace
     }
 
+    /// Files are numbered by their paths, so that nothing depends on the order in which they were named.
     fn add(&mut self, texts: Vec<(PathBuf, String)>, asked: usize) {
-        let bytes: usize = texts.iter().map(|(_, t)| t.len()).sum();
+        let mut texts: Vec<(bool, PathBuf, String)> =
+            texts.into_iter().enumerate().map(|(number, (path, text))| (number < asked, path, text)).collect();
+        texts.sort_by(|(_, a, _), (_, b, _)| a.cmp(b));
+        let bytes: usize = texts.iter().map(|(_, _, t)| t.len()).sum();
         // Threads cost more than they give on a few small files.
         let trees: Vec<File> = if bytes > 200_000 {
-            texts.par_iter().map(|(_, text)| parse_wide(text)).collect()
+            texts.par_iter().map(|(_, _, text)| parse_wide(text)).collect()
         } else {
-            texts.iter().map(|(_, text)| grammar::parse(text)).collect()
+            texts.iter().map(|(_, _, text)| grammar::parse(text)).collect()
         };
-        for (number, ((path, text), tree)) in texts.into_iter().zip(trees).enumerate() {
+        for ((asked, path, text), tree) in texts.into_iter().zip(trees) {
             let id = self.sources.add(path.display().to_string(), Arc::from(text));
-            if number < asked {
+            if asked {
                 self.asked.push(id);
             }
             // A house in a folder below is a house of its own, however the run came upon it.

@@ -407,9 +407,12 @@ fn what_the_readme_names_is_there() {
                         seen += 1;
                     }
                     Some(path)
-                        if path.contains('/') && line.contains('`') && !path.contains(['*', '{', '<', ':', '=']) =>
+                        if path.contains('/')
+                            && line.contains('`')
+                            && !path.contains(['*', '{', '<', ':', '='])
+                            && !path.contains("CODE") =>
                     {
-                        let there = ["", "compiler/src/"]
+                        let there = ["", "compiler/src/", "grammar/src/", "lsp/src/"]
                             .iter()
                             .any(|f| root().join(f).join(path.trim_end_matches(',')).exists());
                         assert!(there, "{name}: {path}");
@@ -445,7 +448,7 @@ fn the_readme_shows_the_real_sheet() {
     let request = Request {
         recipe: Some("harbour-short".into()),
         dog: "bramble".into(),
-        on: Day::new(2026, 11, 25).unwrap(),
+        on: Day::new(2026, 11, 25),
         learner: false,
     };
     let sheet = make(&workspace, &request).unwrap_or_else(|said| panic!("{said:#?}"));
@@ -536,7 +539,7 @@ fn sheets_and_messages_speak_the_trades_words() {
     let workspace = common::workspace(texts.clone());
     let on = Day::new(2026, 11, 25).unwrap();
     for dog in ["bramble", "kelp", "flint", "pearl"] {
-        let request = Request { recipe: None, dog: dog.into(), on, learner: true };
+        let request = Request { recipe: None, dog: dog.into(), on: Some(on), learner: true };
         let sheet = make(&workspace, &request).unwrap_or_else(|said| panic!("{said:#?}"));
         let options = Options::default();
         for shown in [text(&sheet, &options), markdown(&sheet, &options), json(&sheet, &options)] {

@@ -33,7 +33,7 @@ use proptest::prelude::*;
 use std::cell::Cell;
 
 fn request(dog: &str) -> Request {
-    Request { recipe: None, dog: dog.to_owned(), on: today(), learner: true }
+    Request { recipe: None, dog: dog.to_owned(), on: Some(today()), learner: true }
 }
 
 // ---------------------------------------------------------------------------------------------- Findings are gentle

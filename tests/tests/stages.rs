@@ -69,7 +69,7 @@ fn every_stage_of_one_source() {
     let workspace = common::workspace(vec![("one.trim".into(), SOURCE.to_owned())]);
     let tree = grammar::parse(SOURCE);
     let said = check(&workspace);
-    let request = Request { recipe: None, dog: "pip".into(), on: Day::new(2026, 11, 25).unwrap(), learner: false };
+    let request = Request { recipe: None, dog: "pip".into(), on: Day::new(2026, 11, 25), learner: false };
     let made = finished(&workspace, &request).unwrap_or_else(|said| panic!("{said:#?}"));
     let sheet = make(&workspace, &request).unwrap();
     let (trade, sources) = (&made.trade, workspace.sources());

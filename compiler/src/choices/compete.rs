@@ -5,6 +5,7 @@
 //! statements never matters.
 
 use super::{Choice, Kind};
+use crate::names::trade::Verb;
 
 /// Two finishes that neither wins.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +23,14 @@ pub fn beats(a: &Choice, b: &Choice) -> bool {
         return true;
     }
     if b.throughout && !a.throughout && b.level > a.level && b.kind >= a.kind {
+        return false;
+    }
+    // Leaving a place for a finding is as gentle as can be: it wins over whatever else is said there.
+    let leaves = |c: &Choice| c.kind == Kind::Guard && c.ask.verb == Verb::Leave;
+    if leaves(a) && b.kind != Kind::Guard {
+        return true;
+    }
+    if leaves(b) && a.kind != Kind::Guard {
         return false;
     }
     let (inside, same) = (a.sites.within(b.sites), a.sites == b.sites);

@@ -223,6 +223,8 @@ pub struct Choices {
     pub lasts: Option<Time>,
     /// The tools at hand: every tool of the kit, or of the basics without one.
     pub kit: Vec<ToolId>,
+    /// How many of each tool the kit holds.
+    pub many: Vec<(ToolId, u32)>,
     /// Finger and hand.
     pub units: Option<BodyUnits>,
     /// Where the recipe's name stands.

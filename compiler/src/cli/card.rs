@@ -4,7 +4,7 @@ use coatwright::date::Day;
 use std::fmt::Write as _;
 
 /// Lines that are true of one visit only: they stay in sight, behind dashes, until somebody has looked again.
-const OF_ONE_VISIT: &[&str] = &["weight", "asked", "mats", "brushed", "by"];
+const OF_ONE_VISIT: &[&str] = &["coat", "weight", "asked", "mats", "brushed", "by", "consent", "stands"];
 /// Lines whose value is replaced.
 const REPLACED: &[&str] = &["seen", "last"];
 
@@ -93,14 +93,14 @@ mod tests {
                 "  seen      2026-11-20",
                 "  last      2026-09-25",
                 "  sex       dog, neutered",
-                "  coat      fleece, 48 mm; topknot 70 mm",
                 "  finding   irritation on throat after #10 seen 2026-08-02",
-                "  consent   clip-off yes",
                 "",
                 "  -- As it was last time.",
+                "  -- coat      fleece, 48 mm; topknot 70 mm",
                 "  -- weight    12.4 kg",
                 "  -- mats      tight on breeches,",
                 "  --             20 mm off the skin",
+                "  -- consent   clip-off yes",
                 "}",
             ]
         );

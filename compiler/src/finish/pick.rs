@@ -322,7 +322,8 @@ pub fn instead(
         tool_place: crate::source::Place { file: crate::source::FileId(0), start: 0, end: 0 },
         direction,
         passes: Some(written.passes.max(1)),
-        manners: written.manners.clone(),
+        // One pass isn't repeated.
+        manners: written.manners.iter().filter(|(m, _)| written.passes > 1 || m != "again").cloned().collect(),
         because: None,
     };
     make(found, tool, None, &ask, choices, trade, coat, None)

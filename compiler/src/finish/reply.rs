@@ -49,6 +49,11 @@ pub fn refer(finish: &mut Finish, keeps: &[ActiveKeep<'_>], trade: &Trade) {
             finish.fine = Stroke::leave();
             finish.outcome = Outcome::Referred;
             finish.by = keep.finding().or(finish.by);
+            if !finish.reasons.iter().any(|r| matches!(r.what, Did::Replied(_, Reply::Refer))) {
+                finish
+                    .reasons
+                    .push(Reason { what: Did::Replied(keep.owner().into(), Reply::Refer), place: keep.place() });
+            }
             return;
         }
     }
@@ -247,7 +252,7 @@ impl Settler<'_> {
         let floor = self.floor();
         let gentler = || gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor);
         // Where teeth are the danger, the trade's answer is the fine blade, once and cool; a longer one never is.
-        let safe = if what == Breach::Gap {
+        let safe = if what == Breach::Gap || matches!(self.skin(), Skin::Fold | Skin::Edge) {
             self.cool_skim(stroke, &allowed).or_else(gentler)
         } else {
             gentler().or_else(|| self.cool_skim(stroke, &allowed))
@@ -344,17 +349,20 @@ impl Settler<'_> {
             return;
         }
         let room = mat.off_skin.unwrap_or(Length(0));
-        match finish.fine.leaves {
-            Some(leaves) if leaves.high <= room => return,
-            // Left, and nobody agreed to more: it stays.
-            None if finish.outcome != Outcome::Written || self.dog.agreed("clip-off") != Some(true) => return,
-            _ => {}
+        let agreed = self.dog.agreed("clip-off") == Some(true);
+        // Left for another reason, or with nobody's leave to do more: it stays.
+        if finish.fine.tool.is_none() && (finish.outcome != Outcome::Written || !agreed) {
+            return;
         }
-        if self.dog.agreed("clip-off") != Some(true) {
+        // Whatever goes beneath a mat takes it off, and that needs the owner's yes.
+        if !agreed {
             finish.reasons.push(Reason { what: Did::Mat, place: mat.place });
             finish.rough = None;
             finish.fine = Stroke::leave();
             finish.outcome = Outcome::Left;
+            return;
+        }
+        if finish.fine.leaves.is_some_and(|leaves| leaves.high <= room) {
             return;
         }
         let coat = self.dog.coat_at(self.site).and_then(|c| self.trade.coat(c));

@@ -110,14 +110,15 @@ pub fn unknown_tool(trade: &Trade, name: &str, place: Place) -> Diagnostic {
                 n.strip_prefix('#').is_some_and(|n| n.chars().take_while(char::is_ascii_digit).eq(digits.chars()))
             })
             .collect();
-        if let Some(near) = alike.first() {
-            return diagnostic.help(format!("Did you mean `{}`?", alike.join("` or `"))).suggest(
-                format!("write `{near}`"),
-                place,
-                *near,
-            );
+        // `#7FC` is nearer to `#7F` than to the skip tooth `#7`.
+        let same = |n: &str| n.chars().zip(name.chars()).take_while(|(a, b)| a == b).count();
+        if let Some(near) = alike.iter().max_by_key(|n| same(n)) {
+            return diagnostic.help(format!("Did you mean `{near}`?")).suggest(format!("write `{near}`"), place, *near);
         }
         return diagnostic.help("Blades run from #50 (closest) to #3F; a length says it as well: `to 9 mm`.");
+    }
+    if matches!(name, "coat" | "growth" | "hair") {
+        return diagnostic.help("Did you mean `with the coat`?").fix("write `the coat`", place, "the coat");
     }
     match nearest(name, trade.index.tools.keys().map(SmolStr::as_str)) {
         Some(near) => diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near),

@@ -19,13 +19,15 @@ pub mod zone_words;
 pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let limit = match word.chars().count() {
         0..=2 => return None,
-        3..=4 => 1,
-        5..=8 => 2,
+        3..=5 => 1,
+        6..=8 => 2,
         _ => 3,
     };
+    // A slip seldom hits the first letter, and a wrong part of the dog is worse than no guess: `breast` isn't `crest`.
+    let first = word.chars().next();
     candidates
         .map(|candidate| (strsim::osa_distance(word, candidate), candidate))
-        .filter(|&(distance, _)| distance <= limit)
+        .filter(|&(distance, candidate)| distance <= limit && (distance == 1 || candidate.chars().next() == first))
         .min()
         .map(|(_, candidate)| candidate)
 }

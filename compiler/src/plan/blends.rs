@@ -25,6 +25,10 @@ pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
 pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
     let declared = trade.tool(tool)?;
     let hair = finish.fine.leaves.map(|l| l.low);
+    // Points keep the shortest safe length here as everywhere.
+    if declared.kind == ToolKind::Shears && hair.is_some() && hair < declared.closeness {
+        return Some(Breach::Closeness);
+    }
     let closeness = match declared.kind {
         ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
         _ => declared.closeness,

@@ -23,13 +23,13 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, ou
             && coat.regrowth_poor
             && leaves.low < shortest
             && finish.fine.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears)
-            && dog.agreed("clip-off") != Some(true)
+            && dog.agreed("jacket-clip") != Some(true)
         {
             out.push(
                 Diagnostic::error(code::K001, place, format!("a {} coat clipped to {leaves} {} may not grow back", coat.name, on_words(trade, finish.site)))
                     .related(coat.place, format!("the shortest without the owner's consent is {shortest}"))
                     .why("A clipped undercoat can come back patchy, or not for a year or two, and the skin beneath burns in the sun.")
-                    .help("Rake and card it instead, leave the jacket, or note the owner's consent on the card: `consent clip-off yes`."),
+                    .help("Rake and card it instead, leave the jacket, or note the owner's consent, given after they heard this, on the card: `consent jacket-clip yes`."),
             );
         }
         if finish.fine.verb == Verb::HandStrip && !coat.strips {

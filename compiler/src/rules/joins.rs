@@ -7,7 +7,8 @@ use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::condition::Cond;
 use crate::names::sites::Site;
-use crate::names::trade::{FindingId, Side, Trade, Zone};
+use crate::names::trade::{FindingId, Side, Skin, Trade, Zone};
+use crate::source::Place;
 
 /// Two neighbours whose step shows.
 #[derive(Clone, Debug)]
@@ -65,7 +66,15 @@ fn step<'t>(
     if a.hidden || b.hidden {
         return None;
     }
-    let (leaves, beyond) = (x.fine.leaves?, y.fine.leaves?);
+    // What is left keeps the length that the card tells.
+    let stays = |finish: &Finish| match finish.fine.tool {
+        None => dog.length_at(finish.site).map(Interval::point),
+        Some(_) => finish.fine.leaves,
+    };
+    if x.fine.tool.is_none() && y.fine.tool.is_none() {
+        return None;
+    }
+    let (leaves, beyond) = (stays(x)?, stays(y)?);
     let coat = dog.coat_at(x.site).and_then(|c| trade.coat(c))?;
     if coat.shows.0 == 0 {
         return None;
@@ -95,26 +104,83 @@ fn holds(cond: &Cond, finding: Option<FindingId>, dog: &Dog, site: Site) -> bool
     cond.holds(dog, site) && finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
 }
 
-/// Warns of each border that the recipe itself made; those that a reply made go on the sheet and to the owner.
+/// Warns of the borders that the recipe itself made, once a statement; those that a reply made go on the sheet and to the
+/// owner.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
-    for border in borders(choices, trade, dog, finishes) {
-        if border.by_reply {
-            continue;
-        }
+    let mut by_statement: Vec<(Place, Vec<Border<'_>>)> = Vec::new();
+    for border in borders(choices, trade, dog, finishes).into_iter().filter(|b| !b.by_reply) {
         let (Some(x), Some(y)) = (finishes.at(border.site), finishes.at(border.other)) else { continue };
         // The nearer text, then the later line, is the one that made the step.
-        let place =
-            if (x.from_recipe, x.statement) >= (y.from_recipe, y.statement) { x.statement } else { y.statement };
-        let (a, b) = (border.a.name.replace('-', " "), border.b.name.replace('-', " "));
-        let coat = dog.coat_at(border.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
+        let own = (x.from_recipe, x.statement) >= (y.from_recipe, y.statement);
+        let place = if own { x.statement } else { y.statement };
+        let border = if own { border } else { border.turned() };
+        match by_statement.iter_mut().find(|(p, _)| *p == place) {
+            Some((_, borders)) => {
+                if !borders.iter().any(|b| b.a.name == border.a.name && b.b.name == border.b.name) {
+                    borders.push(border);
+                }
+            }
+            None => by_statement.push((place, vec![border])),
+        }
+    }
+    for (place, borders) in by_statement {
+        let Some(first) = borders.first() else { continue };
+        let coat = dog.coat_at(first.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
+        let pairs: Vec<String> = pairs(&borders)
+            .into_iter()
+            .map(|(a, others)| format!("{} and {}", a.name.replace('-', " "), others.join(", ").replace('-', " ")))
+            .collect();
+        let blends: Vec<String> = pairs_by_skin(&borders)
+            .into_iter()
+            .map(|(a, others, by)| format!("`blend {} into {} over two fingers by {by}`", a.name, others.join(", ")))
+            .collect();
         out.push(
-            Diagnostic::warning(code::J001, place, format!("a line will show between {a} and {b}"))
-                .label(format!("{} beside {} on a {coat} coat", border.leaves, border.beyond))
+            Diagnostic::warning(code::J001, place, format!("a line will show between {}", pairs.join("; between ")))
+                .label(format!("{} beside {} on a {coat} coat", first.leaves, first.beyond))
                 .why("The eye finds a step at once, and an owner sees a mistake.")
                 .help(format!(
-                    "Write `blend {} into {} over two fingers by skimming`, or `line between {} and {}` if it is meant to show.",
-                    border.a.name, border.b.name, border.a.name, border.b.name
+                    "Write {}; or `line between {} and {}` where it is meant to show.",
+                    blends.join(", "),
+                    first.a.name,
+                    first.b.name
                 )),
         );
     }
+}
+
+impl Border<'_> {
+    /// The same border from its other side.
+    fn turned(self) -> Self {
+        Self {
+            a: self.b,
+            b: self.a,
+            site: self.other,
+            other: self.site,
+            leaves: self.beyond,
+            beyond: self.leaves,
+            ..self
+        }
+    }
+}
+
+/// Borders by their own side: each zone with the names of those beside it.
+fn pairs<'t>(borders: &[Border<'t>]) -> Vec<(&'t Zone, Vec<&'t str>)> {
+    let mut out: Vec<(&Zone, Vec<&str>)> = Vec::new();
+    for border in borders {
+        match out.iter_mut().find(|(a, _)| a.name == border.a.name) {
+            Some((_, others)) => others.push(&border.b.name),
+            None => out.push((border.a, vec![&border.b.name])),
+        }
+    }
+    out
+}
+
+/// The same, with how one blends there: no blade skims over a fold or an edge.
+fn pairs_by_skin<'t>(borders: &[Border<'t>]) -> Vec<(&'t Zone, Vec<&'t str>, &'static str)> {
+    let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
+    let (folds, flat): (Vec<Border<'t>>, Vec<Border<'t>>) =
+        borders.iter().cloned().partition(|b| loose(b.a) || loose(b.b));
+    let mut out: Vec<(&Zone, Vec<&str>, &str)> = pairs(&flat).into_iter().map(|(a, o)| (a, o, "skimming")).collect();
+    out.extend(pairs(&folds).into_iter().map(|(a, o)| (a, o, "thinners")));
+    out
 }

@@ -140,9 +140,9 @@ impl Builder<'_> {
             .collect();
         let blade = tools
             .iter()
-            .filter_map(|(t, _)| trade.tool(*t))
-            .find(|t| t.kind == ToolKind::Blade)
-            .map(|t| t.name.to_string());
+            .filter_map(|(t, _)| Some((*t, trade.tool(*t)?)))
+            .find(|(id, t)| t.kind == ToolKind::Blade && self.made.choices.many.iter().any(|(k, n)| k == id && *n > 1))
+            .map(|(_, t)| t.name.to_string());
         out.extend(blade.map(|name| format!("a second, cool {name}")));
         out
     }

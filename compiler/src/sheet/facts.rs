@@ -41,7 +41,7 @@ pub fn strip(dog: &Dog, trade: &Trade) -> DogStrip {
         (!found.is_empty()).then(|| found.join(" · "))
     };
     DogStrip {
-        name: words::sentence(&dog.name.replace('-', " ")),
+        name: dog.told("title").map_or_else(|| words::sentence(&dog.name.replace('-', " ")), str::to_owned),
         facts: facts.into_iter().filter(|f| !f.is_empty()).collect::<Vec<_>>().join(" · "),
         looks: told(&["breed", "colour"]),
         handling: told(&["handling"]),
@@ -96,6 +96,11 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
             line = format!("{line}. {caution}");
         }
         all.push((rank, line));
+    }
+    if let Some(coat) = dog.coat.and_then(|c| trade.coat(c)).filter(|c| c.regrowth_poor)
+        && dog.agreed("jacket-clip") == Some(true)
+    {
+        all.push((3, format!("A {} coat, jacket clipped by consent: may not grow back well", coat.name)));
     }
     for mat in &dog.mats {
         if mat.grade >= crate::names::condition::Grade::Tight {

@@ -5,7 +5,7 @@ use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::{Did, Finishes, Outcome, finish, site_words};
+use crate::finish::{Did, Finishes, Outcome, finish, on_words};
 use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
@@ -186,7 +186,9 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     let why = if !without.is_empty() {
         format!("It isn't for dogs with {}.", without.join(", ").replace('-', " "))
     } else if serves.coats.as_ref().is_some_and(|any| !dog.coat_at(*site).is_some_and(|c| any.contains(&c))) {
-        format!("It isn't for a {coat} coat on the {}.", site_words(&salon.trade, *site))
+        let part =
+            if by_part { format!(", which this dog has {}", on_words(&salon.trade, *site)) } else { String::new() };
+        format!("It isn't for a {coat} coat{part}.")
     } else if serves.mats.is_some_and(|m| dog.worst_mats() > m) {
         format!(
             "It serves up to {}, and this dog has {}.",
@@ -194,7 +196,15 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
             dog.worst_mats().word()
         )
     } else {
-        "Its weight, height, age, sex or build is outside what it serves.".to_owned()
+        let mut out: Vec<&str> = Vec::new();
+        let outside =
+            |bounds: &Bounds, value: Option<i64>| *bounds != Bounds::default() && !value.is_some_and(|v| bounds.has(v));
+        out.extend(outside(&serves.weight, dog.weight.map(|w| w.0)).then_some("weight"));
+        out.extend(outside(&serves.height, dog.height.map(|h| h.0)).then_some("height"));
+        out.extend(outside(&serves.age, dog.age.map(|a| a.0)).then_some("age"));
+        out.extend((serves.sex.is_some() && serves.sex != dog.sex).then_some("sex"));
+        out.extend(serves.builds.as_ref().is_some_and(|b| !b.contains(dog.build_or_square())).then_some("build"));
+        format!("Its {} is outside what the recipe serves, or not on the card.", out.join(" and "))
     };
     let place = dog.wants.as_ref().map_or_else(|| card.place(), |(_, place)| *place);
     let message = format!("{} doesn't serve {}", choices.title, dog.name);

@@ -48,7 +48,7 @@ fn done(made: &Made) -> Vec<String> {
 /// One part: the length of most of it.
 fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
     let mut lengths: Vec<(Length, i64)> = Vec::new();
-    let (mut all, mut left) = (0, 0);
+    let (mut all, mut left, mut shaped) = (0, 0, 0);
     for finish in made.finishes.all.iter().filter(|f| sites.has(f.site)) {
         let share = made.trade.zone_of(finish.site).map_or(0, |(z, _)| z.share.0);
         all += share;
@@ -60,6 +60,7 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
                     None => lengths.push((middle, share)),
                 }
             }
+            None if finish.fine.tool.is_some() => shaped += share,
             None => left += share,
         }
     }
@@ -69,6 +70,9 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
     if left * 2 > all {
         return Some("left as it is".to_owned());
     }
+    if shaped * 2 > all {
+        return Some("shaped".to_owned());
+    }
     let (length, _) = lengths.into_iter().max_by_key(|(l, s)| (*s, *l))?;
     Some(words::in_fingers(length, finger))
 }
@@ -77,9 +81,13 @@ fn found(made: &Made) -> Vec<String> {
     let mut lines = Vec::new();
     for fact in &made.dog.findings {
         let Some(finding) = made.trade.finding(fact.finding) else { continue };
+        let located = fact.sites != made.trade.all_sites();
+        let place = fact.words.split_once(", ").map(|(_, place)| place.split(" (").next().unwrap_or(place).to_owned());
+        let place = place.unwrap_or_else(|| zone_words(&made.trade, fact.sites));
         for text in &finding.owner {
-            if !lines.contains(text) {
-                lines.push(text.clone());
+            let line = if located { format!("{}: {text}", words::sentence(&place)) } else { text.clone() };
+            if !lines.contains(&line) {
+                lines.push(line);
             }
         }
     }
@@ -122,6 +130,13 @@ fn not_done(made: &Made) -> Vec<String> {
             zone_words(trade, mats)
         ));
     }
+    let kept = of(&|f| f.outcome == Outcome::Left && f.reasons.iter().any(|r| r.what == Did::Mat));
+    if !kept.is_empty() {
+        lines.push(format!(
+            "The mats on the {} are still there, since they can only be clipped off. They pull at the skin; please let us take them off soon.",
+            zone_words(trade, kept)
+        ));
+    }
     if borders(&made.choices, trade, &made.dog, &made.finishes).iter().any(|b| b.by_reply) {
         lines.push("A line may show beside those parts. It grows out.".to_owned());
     }
@@ -147,7 +162,15 @@ fn at_home(made: &Made) -> Vec<String> {
         }
         _ => lines.push("Comb through once a week, most of all behind the ears and in the armpits.".to_owned()),
     }
-    if coat.is_some_and(|c| c.regrowth_poor) {
+    let jacket = made.trade.sites_of("jacket").unwrap_or(Sites::NONE);
+    let clipped = made
+        .finishes
+        .all
+        .iter()
+        .any(|f| jacket.has(f.site) && f.fine.kind(&made.trade).is_some_and(|k| k.on_clipper()));
+    if coat.is_some_and(|c| c.regrowth_poor) && clipped {
+        lines.push("The jacket was clipped as you agreed. It may come back late or uneven; until then, keep sun and cold off the skin.".to_owned());
+    } else if coat.is_some_and(|c| c.regrowth_poor) {
         lines.push("Please don't let the jacket be clipped: on this coat it may not grow back well.".to_owned());
     }
     lines

@@ -6,7 +6,7 @@ use super::{Line, Step, words};
 use crate::finish::{Finish, Outcome};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepLine, Skin, ToolKind};
+use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
 use crate::names::zone_words::zone_words;
 use crate::plan::{BlendWork, TaskKind, Work};
 
@@ -22,6 +22,11 @@ impl Builder<'_> {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
                     let title = step_title(&declared.name, words);
                     let mut caution = self.step_caution(declared);
+                    if matches!(declared.stage, Some(Stage::Wash | Stage::Dry))
+                        && let Some(dry) = self.kept_dry()
+                    {
+                        caution = Some(caution.map_or(dry.clone(), |c| format!("{dry} {c}")));
+                    }
                     if !not_on.is_empty() {
                         let words = format!("Not on the {}.", zone_words(trade, *not_on));
                         caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
@@ -102,6 +107,20 @@ impl Builder<'_> {
         }
     }
 
+    /// Open or sore places that water and air stay away from.
+    fn kept_dry(&self) -> Option<String> {
+        let Made { trade, dog, .. } = self.made;
+        let mut places: Vec<String> = dog
+            .findings
+            .iter()
+            .filter(|f| f.sites != trade.all_sites())
+            .filter(|f| trade.finding(f.finding).is_some_and(|f| f.vet == Some(Vet::Now)))
+            .map(|f| f.words.clone())
+            .collect();
+        places.extend(dog.others.iter().map(|(words, sites, _)| format!("{words}, {}", zone_words(trade, *sites))));
+        (!places.is_empty()).then(|| format!("Water and air off: {}.", places.join("; ")))
+    }
+
     pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
         let agreed = self.made.dog.agreed("clip-off");
         let off = mat.off_skin.map(|l| format!("{l} off the skin"));
@@ -174,10 +193,18 @@ impl Builder<'_> {
         let Made { trade, dog, .. } = self.made;
         let mut candidates: Vec<String> = Vec::new();
         for fact in &dog.findings {
-            if fact.sites.meets(sites) && fact.sites != trade.all_sites() {
-                let finding = trade.finding(fact.finding);
-                let caution = finding.and_then(|f| f.cautions.first());
-                candidates.extend(caution.map(|c| format!("{}: {c}", words::sentence(&fact.words))));
+            let Some(finding) = trade.finding(fact.finding).filter(|_| fact.sites != trade.all_sites()) else {
+                continue;
+            };
+            let what = words::sentence(&fact.words);
+            if fact.sites.meets(sites) {
+                candidates.extend(finding.cautions.first().map(|c| format!("{what}: {c}")));
+            } else if beside(trade, fact.sites).meets(sites)
+                && (finding.margin.is_some() || matches!(finding.reply, Reply::Leave | Reply::Refer))
+            {
+                // The hand comes near what must be left alone.
+                let off = finding.margin.map_or_else(|| "keep off it".to_owned(), |m| format!("stay {m} off it"));
+                candidates.push(format!("{what} is beside this: {off}."));
             }
         }
         let close = work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears);
@@ -194,6 +221,18 @@ impl Builder<'_> {
         said.push(fresh.clone());
         Some(fresh)
     }
+}
+
+/// The neighbours of a set of sites, on the same side of the dog.
+fn beside(trade: &Trade, sites: Sites) -> Sites {
+    let mut out = Sites::NONE;
+    for site in sites.iter() {
+        let Some((zone, side)) = trade.zone_of(site) else { continue };
+        let near = zone.borders.iter().filter_map(|id| trade.zones.get(usize::from(id.0)));
+        let near = near.fold(Sites::NONE, |set, z| set | z.sites());
+        out = out | side.map_or(near, |side| trade.half(near, side));
+    }
+    out - sites
 }
 
 /// `Dry stretch`, `Nails: short, grind`: what the name says already isn't said again.

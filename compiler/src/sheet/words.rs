@@ -6,7 +6,7 @@ use crate::names::trade::{Direction, ToolId, ToolKind, Trade, Verb};
 
 /// Minutes as a groomer says them: to the minute below ten, to five above.
 pub fn minutes(time: Interval<Time>) -> Option<String> {
-    if time.high.0 < 30 {
+    if time.high.0 <= 0 {
         return None;
     }
     let round = |seconds: i64, up: bool| {

@@ -212,7 +212,7 @@ pub fn read(text: &str) -> (Dog, Vec<Diagnostic>) {
     let id = coatwright::source::FileId(9_999);
     let decl = Decl { file: id, at: placed.at, block: &placed.block.block };
     let trade = &demo().salon.trade;
-    let dog = card::read(decl, trade, units(trade), today(), &mut said);
+    let dog = card::read(decl, trade, units(trade), Some(today()), &mut said);
     (dog, said)
 }
 

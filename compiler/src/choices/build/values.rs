@@ -113,6 +113,7 @@ impl Builder<'_> {
             Some(kit) => {
                 let own = self.kit.get_or_insert_default();
                 own.extend(kit.owns.iter().map(|(tool, _)| *tool));
+                self.choices.many.extend(kit.owns.iter().copied());
             }
             None => {
                 let place = scope.place(word.span);
