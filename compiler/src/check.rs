@@ -50,10 +50,17 @@ pub fn salon(salon: &Salon<'_>, asked: &HashSet<FileId>) -> Vec<Diagnostic> {
     }
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
         let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
-        if let Some((word, place)) = dog.wants
-            && !salon.recipes.contains_key(&word.text)
-        {
-            out.push(unknown_recipe(salon, &word.text, place));
+        let Some((word, place)) = dog.wants.clone() else { continue };
+        match salon.recipes.get(&word.text) {
+            // What stands between this dog and its sheet is better known before it stands on the table.
+            Some(recipe) if out.iter().all(|d| d.severity < Severity::Error) => {
+                let mut said = Vec::new();
+                crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
+                said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
+                out.extend(said);
+            }
+            Some(_) => {}
+            None => out.push(unknown_recipe(salon, &word.text, place)),
         }
     }
     for case in salon.cases.iter().filter(|c| asked.contains(&c.file)) {

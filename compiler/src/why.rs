@@ -3,10 +3,11 @@
 use crate::check;
 use crate::choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Outcome, finish, site_words, stroke_words};
+use crate::finish::{Finish, Finishes, Outcome, finish, stroke_words};
 use crate::names::nearest;
 use crate::names::sites::Sites;
-use crate::names::trade::{Direction, Trade};
+use crate::names::trade::{Direction, Side, Trade};
+use crate::names::zone_words::zone_words;
 use crate::sheet::{Request, finished};
 use crate::source::{FileId, Place};
 use crate::workspace::Workspace;
@@ -45,9 +46,7 @@ pub fn why(
             let made = finished(workspace, &request)?;
             let sites = sites(&made.trade, &name, nowhere)?;
             let mut answer = Answer::default();
-            for found in made.finishes.all.iter().filter(|f| sites.has(f.site)) {
-                answer.say(found, &made.trade, workspace);
-            }
+            answer.all(&made.finishes, sites, &made.trade, workspace);
             Ok(answer)
         }
         None => every_coat(workspace, recipe, &name, nowhere),
@@ -55,7 +54,13 @@ pub fn why(
 }
 
 fn sites(trade: &Trade, name: &str, place: Place) -> Result<Sites, Vec<Diagnostic>> {
-    trade.sites_of(name).ok_or_else(|| {
+    let (side, name) = match name.split_once('-') {
+        Some(("left", rest)) => (Some(Side::Left), rest),
+        Some(("right", rest)) => (Some(Side::Right), rest),
+        _ => (None, name),
+    };
+    let found = trade.sites_of(name).map(|sites| side.map_or(sites, |side| trade.half(sites, side)));
+    found.ok_or_else(|| {
         let diagnostic = Diagnostic::error(code::M001, place, format!("no part of the dog is called `{name}`"));
         vec![match nearest(name, trade.index.places.keys().map(SmolStr::as_str)) {
             Some(near) => diagnostic.help(format!("Did you mean `{near}`?")),
@@ -101,15 +106,29 @@ fn every_coat(
         let finishes = finish(&choices, &salon.trade, &dog, &mut silent);
         let coat = dog.coat.and_then(|c| salon.trade.coat(c)).map_or("", |c| c.name.as_str());
         answer.lines.push(format!("On a {coat} coat:"));
-        for found in finishes.all.iter().filter(|f| sites.has(f.site)) {
-            answer.say(found, &salon.trade, workspace);
-        }
+        answer.all(&finishes, sites, &salon.trade, workspace);
     }
     Ok(answer)
 }
 
 impl Answer {
-    fn say(&mut self, finish: &crate::finish::Finish, trade: &Trade, workspace: &Workspace) {
+    /// The places asked for; what is done alike for the same reasons is said once.
+    fn all(&mut self, finishes: &Finishes, asked: Sites, trade: &Trade, workspace: &Workspace) {
+        let mut groups: Vec<(&Finish, Sites)> = Vec::new();
+        for found in finishes.all.iter().filter(|f| asked.has(f.site)) {
+            match groups.iter_mut().find(|(f, _)| {
+                (&f.fine, &f.rough, &f.reasons, f.outcome) == (&found.fine, &found.rough, &found.reasons, found.outcome)
+            }) {
+                Some((_, sites)) => *sites = *sites | Sites::one(found.site),
+                None => groups.push((found, Sites::one(found.site))),
+            }
+        }
+        for (finish, sites) in groups {
+            self.say(finish, sites, trade, workspace);
+        }
+    }
+
+    fn say(&mut self, finish: &Finish, sites: Sites, trade: &Trade, workspace: &Workspace) {
         let sources = workspace.sources();
         let leaves = finish.fine.leaves.map(|l| format!(", leaves {l}")).unwrap_or_default();
         let edge = finish.fine.closeness.map(|c| format!(", the edge {c} from the skin")).unwrap_or_default();
@@ -122,7 +141,7 @@ impl Answer {
         };
         self.lines.push(format!(
             "{}: {}{leaves}{edge}{outcome}",
-            site_words(trade, finish.site),
+            zone_words(trade, sites),
             stroke_words(&finish.fine, trade)
         ));
         if let Some(rough) = &finish.rough {

@@ -4,23 +4,23 @@ use super::Stroke;
 use crate::measure::Length;
 use crate::names::trade::{Ban, Bound, Gap, ToolId, ToolKind, Trade};
 
-/// What a stroke breaks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// What a stroke breaks, the gravest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Breach {
-    /// Closer than a floor.
-    Closeness,
-    /// Teeth too far apart.
-    Gap,
-    /// A tool that is ruled out.
-    Tool,
-    /// A way that is ruled out.
-    Way,
-    /// Too many passes.
-    Passes,
-    /// Shorter than allowed.
-    Short,
     /// Anything at all.
     Touch,
+    /// Teeth too far apart.
+    Gap,
+    /// Closer than a floor.
+    Closeness,
+    /// Shorter than allowed.
+    Short,
+    /// A way that is ruled out.
+    Way,
+    /// A tool that is ruled out.
+    Tool,
+    /// Too many passes.
+    Passes,
 }
 
 /// Whether a stroke breaks a bound, and how. Shape keeps are never breached here.

@@ -92,24 +92,29 @@ impl Settler<'_> {
         }
         self.shears(&finish.fine);
         let (mut raise, mut leave) = (None, None);
+        let mut broken: Option<(ActiveKeep<'_>, Breach, bool)> = None;
         for keep in self.keeps {
             let fine = self.breach(&finish.fine, keep);
             let rough = finish.rough.as_ref().and_then(|r| self.breach(r, keep));
             let Some(what) = fine.or(rough) else { continue };
             if keep.is_for_every_dog() {
-                let stroke = if fine.is_some() {
-                    finish.fine.clone()
-                } else {
-                    finish.rough.clone().unwrap_or_else(Stroke::leave)
-                };
-                let choice = if fine.is_some() { self.main } else { self.rough.unwrap_or(self.main) };
-                self.complain(&stroke, choice, keep, what);
+                if broken.is_none_or(|(_, known, _)| what < known) {
+                    broken = Some((*keep, what, fine.is_some()));
+                }
                 continue;
             }
             match keep.finding().and_then(|f| self.trade.finding(f)).map(|f| f.reply) {
                 Some(Reply::Leave | Reply::Refer) => leave = leave.or(Some(*keep)),
                 _ => raise = raise.or(Some(*keep)),
             }
+        }
+        // One stroke, one message: the gravest of what it breaks.
+        if let Some((keep, what, fine)) = broken {
+            let (stroke, choice) = match finish.rough.clone() {
+                Some(rough) if !fine => (rough, self.rough.unwrap_or(self.main)),
+                _ => (finish.fine.clone(), self.main),
+            };
+            self.complain(&stroke, choice, &keep, what);
         }
         self.answer_is_gentler();
         if let Some(keep) = leave {

@@ -27,6 +27,8 @@ pub struct Border<'t> {
     pub beyond: Interval<Length>,
     /// Whether a reply of the compiler made it.
     pub by_reply: bool,
+    /// Whether one side is left at the length that it has today.
+    pub left: bool,
 }
 
 /// The borders whose step will show on this dog, without those that a blend or a line takes care of.
@@ -95,8 +97,9 @@ fn step<'t>(
     if meant {
         return None;
     }
+    let left = x.fine.tool.is_none() || y.fine.tool.is_none();
     let by_reply = x.outcome != Outcome::Written || y.outcome != Outcome::Written;
-    Some(Border { a, b, site: x.site, other: y.site, leaves, beyond, by_reply })
+    Some(Border { a, b, site: x.site, other: y.site, leaves, beyond, by_reply, left })
 }
 
 /// Whether a statement about a border is meant for this dog.
@@ -108,7 +111,7 @@ fn holds(cond: &Cond, finding: Option<FindingId>, dog: &Dog, site: Site) -> bool
 /// owner.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
     let mut by_statement: Vec<(Place, Vec<Border<'_>>)> = Vec::new();
-    for border in borders(choices, trade, dog, finishes).into_iter().filter(|b| !b.by_reply) {
+    for border in borders(choices, trade, dog, finishes).into_iter().filter(|b| !b.by_reply && !b.left) {
         let (Some(x), Some(y)) = (finishes.at(border.site), finishes.at(border.other)) else { continue };
         // The nearer text, then the later line, is the one that made the step.
         let own = (x.from_recipe, x.statement) >= (y.from_recipe, y.statement);

@@ -9,7 +9,7 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, ToolId, ToolKind};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{TaskKind, forbidden};
-use crate::rules::borders;
+use crate::rules::{Border, borders};
 use crate::source::Sources;
 
 /// The sheet of a plan.
@@ -224,10 +224,13 @@ impl Builder<'_> {
 
     fn will_show(&self) -> Vec<String> {
         let Made { choices, trade, dog, finishes, .. } = self.made;
+        // What is left on head, feet and tail is left for its look; on body and legs a step is seen at once.
+        let seen = ["body", "legs", "neck"].into_iter().filter_map(|g| trade.sites_of(g)).fold(Sites::NONE, |a, b| a | b);
+        let outline = |b: &Border<'_>| seen.has(b.site) && seen.has(b.other);
         // By the zone that was moved: `breeches (3 mm) beside thigh and second thigh (21 mm)`.
         let mut groups: Vec<(String, String, Vec<String>)> = Vec::new();
-        for border in borders(choices, trade, dog, finishes).iter().filter(|b| b.by_reply) {
-            let moved = finishes.at(border.site).is_some_and(|f| f.outcome != Outcome::Written);
+        for border in borders(choices, trade, dog, finishes).iter().filter(|b| b.by_reply || b.left && outline(b)) {
+            let moved = finishes.at(border.site).is_some_and(|f| f.outcome != Outcome::Written || f.fine.tool.is_none());
             let (zone, leaves, other, beyond) = if moved {
                 (border.a, border.leaves, border.b, border.beyond)
             } else {

@@ -6,13 +6,14 @@ mod build;
 mod details;
 mod facts;
 mod make;
+mod on_card;
 mod owner;
 pub mod render;
 mod steps;
 mod words;
 
 pub use details::did_words;
-pub use make::{Made, Request, finished, make};
+pub use make::{Made, Request, Worked, finished, make, worked};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
