@@ -48,12 +48,13 @@ pub fn salon(salon: &Salon<'_>, asked: &HashSet<FileId>) -> Vec<Diagnostic> {
     } else {
         out.extend(recipes.iter().flat_map(|d| of_recipe(d)));
     }
+    let sound = out.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
         let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
         let Some((word, place)) = dog.wants.clone() else { continue };
         match salon.recipes.get(&word.text) {
             // What stands between this dog and its sheet is better known before it stands on the table.
-            Some(recipe) if out.iter().all(|d| d.severity < Severity::Error) => {
+            Some(recipe) if sound => {
                 let mut said = Vec::new();
                 crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);

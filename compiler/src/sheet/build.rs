@@ -225,12 +225,16 @@ impl Builder<'_> {
     fn will_show(&self) -> Vec<String> {
         let Made { choices, trade, dog, finishes, .. } = self.made;
         // What is left on head, feet and tail is left for its look; on body and legs a step is seen at once.
-        let seen = ["body", "legs", "neck"].into_iter().filter_map(|g| trade.sites_of(g)).fold(Sites::NONE, |a, b| a | b);
+        let seen =
+            ["body", "legs", "neck"].into_iter().filter_map(|g| trade.sites_of(g)).fold(Sites::NONE, |a, b| a | b);
         let outline = |b: &Border<'_>| seen.has(b.site) && seen.has(b.other);
         // By the zone that was moved: `breeches (3 mm) beside thigh and second thigh (21 mm)`.
         let mut groups: Vec<(String, String, Vec<String>)> = Vec::new();
-        for border in borders(choices, trade, dog, finishes).iter().filter(|b| b.by_reply || b.left && outline(b)) {
-            let moved = finishes.at(border.site).is_some_and(|f| f.outcome != Outcome::Written || f.fine.tool.is_none());
+        for border in
+            borders(choices, trade, dog, finishes).iter().filter(|b| if b.left { outline(b) } else { b.by_reply })
+        {
+            let moved =
+                finishes.at(border.site).is_some_and(|f| f.outcome != Outcome::Written || f.fine.tool.is_none());
             let (zone, leaves, other, beyond) = if moved {
                 (border.a, border.leaves, border.b, border.beyond)
             } else {

@@ -37,6 +37,17 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     // made and checked for that coat as ever.
     let whole = Dog { coats: Vec::new(), ..dog.clone() };
     let by_part = sites.iter().next().is_some_and(|s| choices.serves.holds(&whole, s));
+    // A measure that the card doesn't tell is asked for elsewhere.
+    let mut known = choices.serves.clone();
+    if dog.age.is_none() {
+        known.age = Bounds::default();
+    }
+    if dog.height.is_none() {
+        known.height = Bounds::default();
+    }
+    if sites.iter().all(|s| known.holds(dog, s)) {
+        return;
+    }
     let refused: Vec<Site> = sites.iter().filter(|s| !choices.serves.holds(dog, *s)).collect();
     let Some(site) = refused.first() else { return };
     let serves = &choices.serves;
@@ -108,7 +119,7 @@ fn untold(choices: &Choices, dog: &Dog, card: Decl<'_>, out: &mut Vec<Diagnostic
         of(cond) || cond.not.iter().any(|n| asks(n, of))
     }
     let due: [(bool, Asks, &str, &str); 2] = [
-        (dog.age.is_none(), |c| c.age != Bounds::default(), "age", "born 2019-05"),
+        (dog.age.is_none() && dog.born.is_none(), |c| c.age != Bounds::default(), "age", "born 2019-05"),
         (dog.height.is_none(), |c| c.height != Bounds::default(), "height", "height 42 cm"),
     ];
     for (missing, of, what, example) in due {
