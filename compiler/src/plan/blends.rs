@@ -11,6 +11,12 @@ use crate::names::trade::{ToolId, ToolKind, Trade};
 /// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
 fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
     let Some(tool) = tool else { return true };
+    // Points keep the shortest safe length here as everywhere.
+    let shortest = trade.tool(tool).filter(|t| t.kind == ToolKind::Shears).and_then(|t| t.closeness);
+    let hair = finish.fine.leaves.map(|l| l.low);
+    if shortest.is_some_and(|s| hair.is_some_and(|h| h < s)) {
+        return false;
+    }
     active_keeps(choices, trade, dog, finish.site).iter().all(|keep| blend_breach(finish, tool, keep, trade).is_none())
 }
 
@@ -25,10 +31,6 @@ pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
 pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
     let declared = trade.tool(tool)?;
     let hair = finish.fine.leaves.map(|l| l.low);
-    // Points keep the shortest safe length here as everywhere.
-    if declared.kind == ToolKind::Shears && hair.is_some() && hair < declared.closeness {
-        return Some(Breach::Closeness);
-    }
     let closeness = match declared.kind {
         ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
         _ => declared.closeness,

@@ -4,19 +4,26 @@
 //! that piece that have no findings, since no statement tells them apart. Dogs with findings are proved in a later stage;
 //! here each finding that a recipe answers is tried by itself.
 
+mod charts;
+mod dogs;
+mod found;
+
+pub use dogs::representatives;
+
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
 use crate::finish::finish;
-use crate::measure::{BodyUnits, DAY, Length, Time, Weight};
-use crate::names::card::{self, Dog, Fact};
-use crate::names::condition::{BUILDS, Bounds, Cond};
+use crate::measure::{BodyUnits, Length};
+use crate::names::card;
 use crate::names::lower::Decl;
 use crate::names::nearest;
-use crate::names::sites::Sites;
-use crate::names::trade::{Bound, CoatId, KeepOn, Reply, Sex, Tool, Trade, Where};
+use crate::names::trade::{Bound, KeepOn, Trade};
 use crate::rules::RULES;
 use crate::source::{FileId, Place};
 use crate::workspace::{Salon, Workspace};
+use charts::blade_charts;
+use dogs::answered;
+use found::{Found, weighed};
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
 use smol_str::SmolStr;
@@ -153,54 +160,6 @@ fn house(salon: &Salon<'_>, house: Decl<'_>) -> Vec<Diagnostic> {
     out
 }
 
-/// C008: within one kind of blade a smaller number leaves no less. Ties are fine.
-fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
-    let mut out = Vec::new();
-    let number = |name: &str| -> Option<i64> {
-        let text: String = name.strip_prefix('#')?.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-        let (whole, tenth) = text.split_once('.').unwrap_or((&text, "0"));
-        Some(whole.parse::<i64>().ok()? * 10 + tenth.parse::<i64>().ok()?)
-    };
-    let skip = |gap| gap == Some(grammar::tree::Gap::Skip);
-    // Of a blade declared anew the newer one counts.
-    let newest = |at: usize, tool: &Tool| salon.trade.tools.iter().skip(at + 1).all(|t| t.name != tool.name);
-    let mut blades: Vec<(i64, &Tool)> = salon
-        .trade
-        .tools
-        .iter()
-        .enumerate()
-        .filter(|(at, tool)| newest(*at, tool))
-        .filter_map(|(_, tool)| Some((number(&tool.name)?, tool)))
-        .collect();
-    blades.sort_by_key(|(n, t)| (skip(t.gap), std::cmp::Reverse(*n)));
-    let own = |tool: &Tool| (tool.place.file.0 as usize) >= crate::basics::TEXTS.len();
-    for (number, blade) in &blades {
-        // Of all larger numbers of its kind, the one that leaves most.
-        let longest = blades
-            .iter()
-            .filter(|(n, other)| n > number && skip(other.gap) == skip(blade.gap))
-            .max_by_key(|(_, other)| other.closeness);
-        let Some((_, other)) = longest.filter(|(_, other)| other.closeness > blade.closeness) else { continue };
-        let (Some(longer), Some(shorter)) = (other.closeness, blade.closeness) else { continue };
-        // The salon's own blade is the one to look at, and once is enough.
-        let (at, beside) = if own(blade) || !own(other) { (*blade, *other) } else { (*other, *blade) };
-        if out.iter().any(|d: &Diagnostic| d.place == at.place) {
-            continue;
-        }
-        out.push(
-            Diagnostic::error(
-                code::C008,
-                at.place,
-                format!("{} leaves {shorter}, less than {}'s {longer}", blade.name, other.name),
-            )
-            .related(beside.place, "the other blade")
-            .why("A smaller number leaves more, so one of the two is wrong, and somebody will be cut by it.")
-            .help("Look the two lengths up on the blades themselves."),
-        );
-    }
-    out
-}
-
 fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
     let place =
         |span: grammar::tree::Span| Place { file: case.file, start: case.at + span.start, end: case.at + span.end };
@@ -270,61 +229,6 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     out
 }
 
-/// One message a rule and statement, with the first dog that it fails for and how many it fails for.
-#[derive(Default)]
-struct Found {
-    of: usize,
-    weighed: bool,
-    messages: Vec<(Diagnostic, String, usize)>,
-}
-
-impl Found {
-    fn add(&mut self, said: Vec<Diagnostic>, dog: &Dog, trade: &Trade) {
-        let mut once: HashSet<(&'static str, Place)> = HashSet::new();
-        for diagnostic in said {
-            if !once.insert((diagnostic.code, diagnostic.place)) {
-                continue;
-            }
-            match self.messages.iter_mut().find(|(d, _, _)| (d.code, d.place) == (diagnostic.code, diagnostic.place)) {
-                Some((_, _, times)) => *times += 1,
-                None => self.messages.push((diagnostic, dog_words(dog, trade, self.weighed), 1)),
-            }
-        }
-    }
-
-    /// The messages; where not every dog is meant, the dog it fails for is told.
-    fn told(self) -> impl Iterator<Item = Diagnostic> {
-        let of = self.of;
-        self.messages.into_iter().map(move |(mut diagnostic, dog, times)| {
-            if times < of {
-                let why = diagnostic.why.take().map(|w| format!("{w} ")).unwrap_or_default();
-                diagnostic.why = Some(format!("{why}The dog it fails for: {dog}."));
-            }
-            diagnostic
-        })
-    }
-}
-
-/// Whether the weight of these dogs is worth a word: whether it tells any two of them apart.
-fn weighed(dogs: &[Dog]) -> bool {
-    dogs.windows(2).any(|pair| matches!(pair, [a, b] if a.weight != b.weight))
-}
-
-/// A dog in a few words: `a bitch of 4.9 kg with a curl coat, face shy`.
-fn dog_words(dog: &Dog, trade: &Trade, weighed: bool) -> String {
-    let sex = if dog.sex == Some(Sex::Bitch) { "a bitch" } else { "a dog" };
-    let weight = dog.weight.filter(|_| weighed).map(|w| format!(" of {w}")).unwrap_or_default();
-    let coat = dog.coat.and_then(|c| trade.coat(c)).map(|c| format!(" with a {} coat", c.name)).unwrap_or_default();
-    let build = dog.build.as_ref().map(|b| format!(", {b}")).unwrap_or_default();
-    let findings: String = dog
-        .findings
-        .iter()
-        .filter_map(|f| trade.finding(f.finding))
-        .map(|f| format!(", {}", f.name.replace('-', " ")))
-        .collect();
-    format!("{sex}{weight}{coat}{build}{findings}")
-}
-
 /// H002: a keep of a recipe that asks for less than what already binds there.
 fn loosened(choices: &Choices, trade: &Trade, out: &mut Vec<Diagnostic>) {
     for (number, entry) in choices.keeps.iter().enumerate().skip(trade.keeps.len()) {
@@ -356,148 +260,4 @@ fn loosened(choices: &Choices, trade: &Trade, out: &mut Vec<Diagnostic>) {
             );
         }
     }
-}
-
-/// One dog without findings for each coat, build, sex and piece of weight, height and age that the recipe tells apart.
-#[must_use]
-pub fn representatives(choices: &Choices, trade: &Trade) -> Vec<Dog> {
-    let serves = &choices.serves;
-    let coats: Vec<CoatId> = match &serves.coats {
-        Some(coats) => coats.clone(),
-        None => (0..trade.coats.len()).filter_map(|i| u16::try_from(i).ok().map(CoatId)).collect(),
-    };
-    let mut conds: Vec<&Cond> = vec![serves];
-    fn all<'c>(cond: &'c Cond, out: &mut Vec<&'c Cond>) {
-        out.push(cond);
-        cond.not.iter().for_each(|n| all(n, out));
-    }
-    for choice in &choices.finishes {
-        all(&choice.cond, &mut conds);
-    }
-    for entry in &choices.keeps {
-        all(&entry.cond, &mut conds);
-    }
-    for blend in &choices.blends {
-        all(&blend.cond, &mut conds);
-    }
-    for order in &choices.orders {
-        all(&order.cond, &mut conds);
-    }
-    for line in &choices.lines {
-        all(&line.cond, &mut conds);
-    }
-    for ask in &choices.prep {
-        all(&ask.cond, &mut conds);
-    }
-    let (weights, heights, ages) = (
-        pieces(&conds, &serves.weight, |c| &c.weight, 100, 12_000),
-        pieces(&conds, &serves.height, |c| &c.height, Length::mm(10).0, Length::mm(400).0),
-        pieces(&conds, &serves.age, |c| &c.age, 7 * DAY, 3 * 365 * DAY),
-    );
-    let told = |f: fn(&Cond) -> bool| conds.iter().any(|c| f(c));
-    let builds: Vec<Option<SmolStr>> = if told(|c| c.builds.is_some()) {
-        let served = |b: &&&str| serves.builds.as_ref().is_none_or(|any| any.iter().any(|x| x == **b));
-        BUILDS.iter().filter(served).map(|b| Some(SmolStr::from(*b))).collect()
-    } else {
-        vec![None]
-    };
-    let sexes: Vec<Sex> = match serves.sex {
-        Some(sex) => vec![sex],
-        None => vec![Sex::Dog, Sex::Bitch],
-    };
-    let mut dogs = Vec::new();
-    for &coat in &coats {
-        for build in &builds {
-            for &weight in &weights {
-                for &height in &heights {
-                    for &age in &ages {
-                        for &sex in &sexes {
-                            // Only the parts that differ by sex ask for the second one.
-                            if sex == Sex::Bitch
-                                && serves.sex.is_none()
-                                && !dogs.is_empty()
-                                && !sex_matters(&conds, &dogs, coat)
-                            {
-                                continue;
-                            }
-                            dogs.push(Dog {
-                                sex: Some(sex),
-                                build: build.clone(),
-                                coat: Some(coat),
-                                weight: Some(Weight(weight)),
-                                height: Some(Length(height)),
-                                age: Some(Time(age)),
-                                ..Dog::default()
-                            });
-                        }
-                    }
-                }
-            }
-        }
-    }
-    dogs
-}
-
-/// Sex decides the prepuce and vulva on each coat once; beyond that only where a condition speaks of it.
-fn sex_matters(conds: &[&Cond], dogs: &[Dog], coat: CoatId) -> bool {
-    conds.iter().any(|c| c.sex.is_some()) || !dogs.iter().any(|d| d.coat == Some(coat) && d.sex == Some(Sex::Bitch))
-}
-
-/// A value in each piece into which the conditions cut a measure, on the card's grid and within what is served.
-fn pieces(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64, usual: i64) -> Vec<i64> {
-    let mut cuts: Vec<i64> = Vec::new();
-    for cond in conds {
-        for (value, _) in [of(cond).low, of(cond).high].into_iter().flatten() {
-            cuts.extend([value - grid, value, value + grid]);
-        }
-    }
-    cuts.push(usual);
-    cuts.retain(|v| *v > 0 && served.has(*v));
-    cuts.sort_unstable();
-    cuts.dedup();
-    // Values that every condition treats alike are one piece; the usual one stands for its piece if it can.
-    let mut pieces: Vec<i64> = Vec::new();
-    let mut last: Option<Vec<bool>> = None;
-    for value in cuts {
-        let now: Vec<bool> = conds.iter().map(|c| of(c).has(value)).collect();
-        match pieces.last_mut() {
-            Some(piece) if last.as_ref() == Some(&now) => {
-                if (value - usual).abs() < (*piece - usual).abs() {
-                    *piece = value;
-                }
-            }
-            _ => pieces.push(value),
-        }
-        last = Some(now);
-    }
-    if pieces.is_empty() {
-        pieces.push(usual);
-    }
-    pieces
-}
-
-/// For each finding that the recipe answers, and each whose answer is due: a dog that has it and nothing else.
-fn answered(choices: &Choices, trade: &Trade) -> Vec<Dog> {
-    let plain = representatives(choices, trade);
-    let mut dogs = Vec::new();
-    for (number, finding) in trade.findings.iter().enumerate() {
-        let Ok(id) = u16::try_from(number).map(crate::names::trade::FindingId) else { continue };
-        let guarded: Sites =
-            choices.finishes.iter().filter(|c| c.finding == Some(id)).fold(Sites::NONE, |set, c| set | c.sites);
-        if choices.serves.without.contains(&id) || (guarded.is_empty() && finding.reply != Reply::Answer) {
-            continue;
-        }
-        let sites = match finding.on {
-            Where::Whole => trade.all_sites(),
-            Where::Fixed(sites) => sites,
-            Where::Card => guarded,
-        };
-        let place = finding.place;
-        for dog in plain.iter().take(24) {
-            let fact =
-                Fact { finding: id, sites, after: None, direction: None, seen: None, words: String::new(), place };
-            dogs.push(Dog { findings: vec![fact], ..dog.clone() });
-        }
-    }
-    dogs
 }
