@@ -295,16 +295,7 @@ fn every_file_says_what_it_is_for() {
 #[test]
 fn files_stay_small() {
     const CAP: usize = 20 * 1024;
-    let longer = [
-        "compiler/src/choices/build.rs",
-        "compiler/src/finish/reply.rs",
-        "compiler/src/names/card.rs",
-        "compiler/src/names/lower.rs",
-        "compiler/src/plan/mod.rs",
-        "compiler/src/sheet/build.rs",
-        "grammar/src/outline.rs",
-        "grammar/src/tree.rs",
-    ];
+    let longer = ["compiler/src/names/card.rs", "grammar/src/outline.rs", "grammar/src/tree.rs"];
     let mut wrong = Vec::new();
     for path in ["grammar/src", "compiler/src", "lsp/src"].iter().flat_map(|f| files(f, ".rs")) {
         let (name, size) = (short(&path), read(&path).len());

@@ -465,13 +465,18 @@ fn every_line_of_a_new_card() {
     let waiting: Vec<&str> =
         blank.lines().filter(|l| l.strip_prefix("  -- ").is_some_and(|w| w.starts_with(char::is_lowercase))).collect();
     assert!(waiting.len() > 40);
+    // What every card needs is there already, so that only the line itself can be wrong.
+    let whole = "  sex dog\n  coat curl, 40 mm\n  weight 12 kg\n";
+    let (head, rest) = blank.split_once("dog tansy {\n").unwrap();
     let mut wrong = Vec::new();
     for line in waiting {
-        let ticked = blank.replacen(line, &line.replacen("-- ", "", 1), 1);
+        let own = line.replacen("-- ", "", 1);
+        let field = own.split_whitespace().next().unwrap();
+        let needed: String = whole.lines().filter(|l| !l.trim().starts_with(field)).map(|l| format!("{l}\n")).collect();
+        let ticked = format!("{head}dog tansy {{\n{needed}{}", rest.replacen(line, &own, 1));
         let ran = shop.run_with("check - --stdin-name tansy.trim --format short", &ticked);
-        let others: Vec<Spot> = short(&ran.out).into_iter().filter(|s| s.0 != "D003").collect();
-        let about_place = short(&ran.out).iter().any(|s| s.0 == "D003" && s.2 != 4);
-        if !others.is_empty() || about_place {
+        // One card can't want every recipe: whom a recipe serves is another matter.
+        if short(&ran.out).iter().any(|s| s.0 != "D001") {
             wrong.push(format!("{line}: {}", ran.out));
         }
     }

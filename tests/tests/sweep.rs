@@ -475,6 +475,8 @@ fn deep_long_and_open() {
         ("many unknown blocks", "bake a { cake }\n".repeat(1_000)),
         ("blanks of another kind", "\u{a0}\u{2003}\u{3000}".repeat(10_000)),
         ("numbers", format!("recipe a {{\n  clip belly to {} mm\n}}\n", "9".repeat(many))),
+        // Found at random: the place of the inner head ended within the letter.
+        ("a letter of four bytes before a brace", "cipe x{one ass over 99999999999999999999 mme\u{7de0b}{".to_owned()),
         ("elses", format!("recipe a {{\n  when coat curl {{ }}\n{}}}\n", "  else when coat wire { }\n".repeat(400))),
     ];
     for (what, text) in &texts {

@@ -94,6 +94,10 @@ fn rung(written: ToolKind, other: ToolKind) -> Option<usize> {
     if written == other {
         return Some(0);
     }
+    // What only took dead coat out isn't replaced by what cuts.
+    if matches!(written, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder | ToolKind::Knife | ToolKind::Hand) {
+        return None;
+    }
     let at = |kind| LADDER.iter().position(|k| *k == kind);
     let (from, to) = (at(written).or(Some(0))?, at(other)?);
     Some(if to > from { to - from } else { LADDER.len() + from - to })

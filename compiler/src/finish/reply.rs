@@ -350,7 +350,10 @@ impl Settler<'_> {
         else {
             return;
         };
-        if self.trade.zone_of(self.site).is_none_or(|(zone, _)| zone.hidden) {
+        // Where nobody works, and at the eyes, a mat is nobody's business here.
+        let unseen = self.trade.zone_of(self.site).is_none_or(|(zone, _)| zone.hidden);
+        let eyes = self.trade.sites_of("eyes").is_some_and(|eyes| eyes.has(self.site));
+        if finish.fine.tool.is_none() && (unseen || eyes) {
             return;
         }
         let room = mat.off_skin.unwrap_or(Length(0));

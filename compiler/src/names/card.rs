@@ -8,7 +8,7 @@ use super::nearest;
 use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
-use super::trade::{Bound, CoatId, Direction, FindingId, PlaceName, Sex, ToolId, Trade, Where};
+use super::trade::{Bound, CoatId, Direction, FindingId, PlaceName, Sex, Side, ToolId, Trade, Where};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
@@ -208,6 +208,7 @@ pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Option<Day>,
                 .say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the lines `born` and `seen`."));
         }
         dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
+        by_age(&mut dog, trade, decl.place());
     }
     if decl.block.name.is_some() {
         for (missing, line, example) in [
@@ -337,6 +338,7 @@ fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'
             trade.all_sites()
         }
     };
+    let sites = widened(sites, finding.widens, trade);
     let after = card.after.as_ref().and_then(|tool| match &tool.kind {
         ToolRefKind::Blade(name) => keeps::tool(name, scope.place(tool.span), trade, scope),
         ToolRefKind::Named(word) => keeps::tool(&word.text, scope.place(tool.span), trade, scope),
@@ -377,6 +379,36 @@ fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'
         words,
         place,
     });
+}
+
+/// A place with all of the part that its finding takes in, on the same side or sides.
+fn widened(sites: Sites, part: Sites, trade: &Trade) -> Sites {
+    if !sites.meets(part) {
+        return sites;
+    }
+    let side = |side| if trade.half(sites, side).meets(part) { trade.half(part, side) } else { Sites::NONE };
+    sites | side(Side::Left) | side(Side::Right)
+}
+
+/// Findings that follow from the age: a young pup and an old dog need care whether or not anybody wrote it down.
+fn by_age(dog: &mut Dog, trade: &Trade, place: Place) {
+    let Some(age) = dog.age else { return };
+    for (number, finding) in trade.findings.iter().enumerate() {
+        let young = finding.younger_than.is_some_and(|limit| age < limit);
+        let old = finding.older_than.is_some_and(|limit| age > limit);
+        let Ok(id) = u16::try_from(number).map(FindingId) else { continue };
+        if (young || old) && !dog.findings.iter().any(|f| f.finding == id) {
+            dog.findings.push(Fact {
+                finding: id,
+                sites: trade.all_sites(),
+                after: None,
+                direction: None,
+                seen: None,
+                words: format!("{} (by its age)", finding.name.replace('-', " ")),
+                place,
+            });
+        }
+    }
 }
 
 const ZERO: BodyUnits = BodyUnits { finger: Length(0), hand: Length(0) };

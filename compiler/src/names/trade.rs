@@ -297,6 +297,16 @@ pub struct Finding {
     pub vet: Option<Vet>,
     /// Whether the whole visit stops.
     pub stops_visit: bool,
+    /// Steps that a visit needs because of it.
+    pub steps: Vec<StepId>,
+    /// The part that it takes in whole on its side, wherever on that part the card puts it.
+    pub widens: Sites,
+    /// A dog younger than this has it, whatever the card says.
+    pub younger_than: Option<Time>,
+    /// A dog older than this has it, whatever the card says.
+    pub older_than: Option<Time>,
+    /// What the owner must have agreed to because of it.
+    pub needs: Vec<SmolStr>,
     /// Said at the step.
     pub cautions: Vec<String>,
     /// Said to the owner.
@@ -398,6 +408,10 @@ pub struct Step {
     pub uses: Option<ToolId>,
     /// What the owner is asked about.
     pub asks: Vec<SmolStr>,
+    /// What is done instead where it is ruled out, the first choice first.
+    pub or_else: Vec<StepId>,
+    /// How fast it goes over what it is done to.
+    pub rate: Option<Interval<Rate>>,
     /// For how long its outcome on a card holds.
     pub good_for: Option<Time>,
     /// How long.

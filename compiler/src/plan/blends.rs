@@ -60,12 +60,22 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             .iter()
             .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into));
         let tool = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied();
+        // A motion is made with what cuts on one of its sides; it comes only where one of those tools may.
+        let hands: Vec<ToolId> = match tool {
+            Some(tool) => vec![tool],
+            None => {
+                let strokes = (blend.from | blend.into).iter().filter_map(|s| finishes.at(s));
+                let strokes = strokes.flat_map(|f| f.rough.iter().chain([&f.fine]));
+                let clippers = strokes.filter(|s| s.kind(trade).is_some_and(ToolKind::on_clipper));
+                let mut hands: Vec<ToolId> = clippers.filter_map(|s| s.tool).collect();
+                hands.sort_unstable();
+                hands.dedup();
+                hands
+            }
+        };
         let worked = |set: Sites| -> Sites {
-            set.iter()
-                .filter(|s| {
-                    finishes.at(*s).is_some_and(|f| shortens(f, trade) && blends_with(f, tool, choices, trade, dog))
-                })
-                .collect()
+            let may = |f: &Finish| hands.iter().any(|t| blends_with(f, Some(*t), choices, trade, dog));
+            set.iter().filter(|s| finishes.at(*s).is_some_and(|f| shortens(f, trade) && may(f))).collect()
         };
         let (from, into) = (worked(blend.from), worked(blend.into));
         if from.is_empty() || into.is_empty() {

@@ -13,7 +13,7 @@ pub use prep::forbidden;
 
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke};
-use crate::measure::{Interval, Rate, Time};
+use crate::measure::{Interval, Rate, Time, Weight};
 use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
@@ -157,8 +157,11 @@ fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
         if !works.is_empty() {
             // What a part takes at least, whatever its area: looking, holding, turning.
             let usual = trade.steps.get(step.0 as usize).and_then(|s| s.minutes).unwrap_or_default();
-            let time = total(&works);
-            let time = Interval { low: time.low.max(usual.low), high: time.high.max(usual.high) };
+            let mut time = total(&works);
+            let done = works.iter().fold(Sites::NONE, |set, w| set | w.sites);
+            if share(trade, done) * 2 >= share(trade, here) {
+                time = Interval { low: time.low.max(usual.low), high: time.high.max(usual.high) };
+            }
             tasks.push(Task { time, kind: TaskKind::Part { step, works, blends: Vec::new() } });
         }
     }
@@ -196,14 +199,27 @@ fn time(trade: &Trade, dog: &Dog, work: &Work) -> Interval<Time> {
     else {
         return Interval::point(Time(0));
     };
-    let area: f64 = work
-        .sites
+    let area = area(trade, weight, work.sites);
+    // The rates of the basics are for all passes together.
+    at_rate(area, rate)
+}
+
+/// The share of the body that a set of sites is, in millionths.
+fn share(trade: &Trade, sites: Sites) -> i64 {
+    sites
+        .iter()
+        .filter_map(|s| trade.zone_of(s))
+        .map(|(zone, side)| zone.share.0 / if side.is_some() { 2 } else { 1 })
+        .sum()
+}
+
+/// The surface of a set of sites, in square millimetres.
+fn area(trade: &Trade, weight: Weight, sites: Sites) -> f64 {
+    sites
         .iter()
         .filter_map(|s| trade.zone_of(s))
         .map(|(zone, side)| surface::area(weight, zone.share) / if side.is_some() { 2.0 } else { 1.0 })
-        .sum();
-    // The rates of the basics are for all passes together.
-    at_rate(area, rate)
+        .sum()
 }
 
 /// How long an area takes at a rate.

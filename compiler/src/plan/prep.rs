@@ -1,6 +1,6 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::{Task, TaskKind, at_rate, meant, stage, total, works};
+use super::{Task, TaskKind, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::finish::Finishes;
 use crate::measure::{Interval, Time};
@@ -21,20 +21,21 @@ pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Fin
         (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
     if !mats.is_empty() {
         let step = if dog.worst_mats() >= Grade::Tight { "pelts-off" } else { "dematt" };
-        let time = trade
-            .index
-            .steps
-            .get(step)
-            .and_then(|id| trade.steps.get(id.0 as usize))
-            .and_then(|s| s.minutes)
-            .unwrap_or(Interval::point(Time(900)));
+        let declared = trade.index.steps.get(step).and_then(|id| trade.steps.get(usize::from(id.0)));
+        let worst = dog.worst_mats().min(Grade::Tight);
+        let under = dog.mats.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
+        let time = match (declared.and_then(|s| s.rate), declared.and_then(|s| s.minutes), dog.weight) {
+            (Some(rate), _, Some(weight)) => at_rate(area(trade, weight, under), rate),
+            (_, Some(minutes), _) => minutes,
+            _ => Interval::point(Time(0)),
+        };
         // The step of the basics says it once, with the mats' places.
         tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.steps.get(id.0 as usize).is_some_and(|s| s.name == step)));
         // Mats come off before the coat is raked or carded, as the basics list those steps.
-        let dematt = trade.index.steps.get("dematt").copied();
+        let pelts = trade.index.steps.get("pelts-off").copied();
         let at = tasks
             .iter()
-            .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > dematt))
+            .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > pelts))
             .unwrap_or(tasks.len());
         tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
     }
@@ -54,7 +55,12 @@ pub(super) const UNWASHED: &[(Verb, &str)] =
 fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, trade: &Trade, dog: &Dog, finishes: &Finishes) {
     let strokes = finishes.all.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
     let works = works(trade, dog, strokes);
-    let Some(step) = trade.index.steps.get(name).copied().filter(|_| !works.is_empty()) else { return };
+    let Some(step) = trade.index.steps.get(name).copied() else { return };
+    if works.is_empty() {
+        // An empty step would read as leave to do it.
+        tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: s, .. } if *s == step && verb == Verb::HandStrip));
+        return;
+    }
     let task = Task { time: total(&works), kind: TaskKind::Part { step, works, blends: Vec::new() } };
     match tasks.iter().position(|t| matches!(&t.kind, TaskKind::Step { step: s, .. } if *s == step)) {
         Some(at) => {
@@ -81,6 +87,14 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
     let nearest_drying =
         choices.prep.iter().filter(|p| stage(trade, p.step) == Some(Stage::Dry)).map(|p| p.level).max();
     let mut seen: Vec<StepId> = Vec::new();
+    // What a finding on the card asks for, whatever the recipe says.
+    for step in dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps) {
+        let Some(stage) = stage(trade, *step).filter(|s| stages.contains(s) && !seen.contains(step)) else { continue };
+        seen.push(*step);
+        let time = trade.steps.get(usize::from(step.0)).and_then(|s| s.minutes).unwrap_or_default();
+        let kind = TaskKind::Step { step: *step, words: String::new(), not_on: Sites::NONE };
+        tasks.push((stage, usize::from(step.0), Task { kind, time }));
+    }
     for ask in choices.prep.iter().rev() {
         let Some(stage) = stage(trade, ask.step).filter(|s| stages.contains(s)) else { continue };
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
@@ -93,11 +107,9 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
         }
         let mut not_on = forbidden(step, choices, trade, dog);
         if not_on == trade.all_sites() {
-            // Another way to dry, if there is one; any other step is left out, and the sheet says so.
-            let gentler = ["dry-stand", "dry-towel"].into_iter().filter_map(|n| trade.index.steps.get(n).copied());
-            let other = gentler
-                .filter(|_| stage == Stage::Dry)
-                .find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
+            // Another way, if the basics know one; else the step is left out, and the sheet says so.
+            let ways = trade.steps.get(usize::from(step.0)).map(|s| s.or_else.as_slice()).unwrap_or_default();
+            let other = ways.iter().copied().find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
             let Some(other) = other else { continue };
             step = other;
             not_on = forbidden(step, choices, trade, dog);

@@ -41,7 +41,7 @@ impl Builder<'_> {
             dog: facts::strip(dog, trade),
             dangers,
             also: (!also.is_empty()).then_some(also),
-            consents: facts::consents(dog, clip_off),
+            consents: facts::consents(dog, trade, clip_off),
             not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
             lay_out: self.lay_out(),

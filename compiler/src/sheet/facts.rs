@@ -123,9 +123,15 @@ pub fn not_asked(dog: &Dog, trade: &Trade) -> Vec<String> {
 }
 
 /// What the owner agreed to: what the card says, and the questions that this dog needs.
-pub fn consents(dog: &Dog, clip_off: bool) -> Vec<Consent> {
+pub fn consents(dog: &Dog, trade: &Trade, clip_off: bool) -> Vec<Consent> {
     let mut consents: Vec<Consent> =
         dog.consent.iter().map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) }).collect();
+    let needs = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.needs);
+    for what in needs.map(|n| n.replace('-', " ")) {
+        if !consents.iter().any(|c| c.what == what) {
+            consents.push(Consent { what, agreed: None });
+        }
+    }
     for (due, what) in [(clip_off, "clip off"), (true, "vet in an emergency")] {
         let first = what.split(' ').next().unwrap_or(what);
         if due && !consents.iter().any(|c| c.what.starts_with(first)) {

@@ -11,6 +11,20 @@ use crate::rules::borders;
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
+    let stopped = made.dog.findings.iter().any(|f| made.trade.finding(f.finding).is_some_and(|f| f.stops_visit));
+    if stopped {
+        return Owner {
+            done: Vec::new(),
+            found: found(made),
+            not_done: vec![
+                "We stopped the visit here. Please see your vet first; we'll gladly find a new date after that."
+                    .to_owned(),
+            ],
+            at_home: Vec::new(),
+            watch: Vec::new(),
+            next: None,
+        };
+    }
     Owner {
         done: done(made),
         found: found(made),
@@ -146,11 +160,7 @@ fn not_done(made: &Made) -> Vec<String> {
 fn at_home(made: &Made) -> Vec<String> {
     let coat = made.dog.coat.and_then(|c| made.trade.coat(c));
     let mut lines = Vec::new();
-    let long = made
-        .finishes
-        .all
-        .iter()
-        .any(|f| f.fine.leaves.is_some_and(|l| l.high > Length::mm(13)) || f.fine.tool.is_none());
+    let long = made.finishes.all.iter().any(|f| f.fine.leaves.is_some_and(|l| l.low > Length::mm(13)));
     match coat.map(|c| c.texture.as_str()) {
         Some("smooth") => lines.push("A rubber brush once a week is enough.".to_owned()),
         Some(_) if long => {

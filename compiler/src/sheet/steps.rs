@@ -3,12 +3,12 @@
 use super::build::Builder;
 use super::make::Made;
 use super::{Line, Step, words};
-use crate::finish::{Finish, Outcome};
+use crate::finish::{Did, Finish, Outcome};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, TaskKind, Work};
+use crate::plan::{BlendWork, TaskKind, Work, forbidden};
 
 impl Builder<'_> {
     pub(super) fn steps(&self) -> Vec<Step> {
@@ -22,7 +22,7 @@ impl Builder<'_> {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
                     let title = step_title(&declared.name, words);
                     let mut caution = self.step_caution(declared);
-                    if matches!(declared.stage, Some(Stage::Wash | Stage::Dry))
+                    if matches!(declared.stage, Some(Stage::Wash | Stage::Dry | Stage::Check))
                         && let Some(dry) = self.kept_dry()
                     {
                         caution = Some(caution.map_or(dry.clone(), |c| format!("{dry} {c}")));
@@ -118,33 +118,66 @@ impl Builder<'_> {
             .map(|f| f.words.clone())
             .collect();
         places.extend(dog.others.iter().map(|(words, sites, _)| format!("{words}, {}", zone_words(trade, *sites))));
-        (!places.is_empty()).then(|| format!("Water and air off: {}.", places.join("; ")))
+        if dog.agreed("clip-off") != Some(true) {
+            places.extend(
+                dog.mats.iter().filter(|m| m.grade >= Grade::Tight).map(|m| format!("the mats on {}", m.words)),
+            );
+        }
+        (!places.is_empty()).then(|| format!("Not there: {}.", places.join("; ")))
     }
 
+    /// The work on one mat. Where another finding keeps the place, nothing comes near it.
     pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
-        let agreed = self.made.dog.agreed("clip-off");
-        let off = mat.off_skin.map(|l| format!("{l} off the skin"));
-        let (work, caution) = match (mat.grade, agreed) {
-            (Grade::Tight | Grade::Pelted, Some(true)) => {
-                (format!("clip off the {} on the {}", mat.grade.word(), mat.words), None)
-            }
-            (Grade::Tight | Grade::Pelted, _) => (
-                format!("leave the {} on the {}", mat.grade.word(), mat.words),
-                Some("The owner said no to a clip-off: show it to them at the end.".to_owned()),
-            ),
-            _ => (format!("work out the {} on the {}", mat.grade.word(), mat.words), {
-                let step = self
-                    .made
-                    .trade
-                    .index
-                    .steps
-                    .get("dematt")
-                    .and_then(|id| self.made.trade.steps.get(usize::from(id.0)));
-                let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
-                most.map(|most| format!("At most {most} in all; then stop and clip off, if the owner agrees."))
-            }),
+        let Made { trade, dog, choices, finishes, .. } = self.made;
+        let kept = |site| {
+            let finish = finishes.at(site);
+            finish.is_some_and(|f| {
+                matches!(f.outcome, Outcome::Left | Outcome::Referred) && !f.reasons.iter().any(|r| r.what == Did::Mat)
+            })
         };
-        Line { tool: None, direction: None, work, leaves: off, how: None, caution, differs: None }
+        let free: Sites = mat.sites.iter().filter(|s| !kept(*s)).collect();
+        let (grade, off) = (mat.grade.word(), mat.off_skin.map(|l| format!("{l} off the skin")));
+        let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
+            tool,
+            direction: None,
+            work,
+            leaves: off.clone(),
+            how: None,
+            caution,
+            differs: None,
+        };
+        if free.is_empty() {
+            let caution = Some("What is beneath comes first: a vet, or another day.".to_owned());
+            return line(format!("leave the {grade} on the {}", zone_words(trade, mat.sites)), None, caution);
+        }
+        let place = zone_words(trade, free);
+        let agreed = dog.agreed("clip-off");
+        let dematt = trade.index.steps.get("dematt").copied();
+        let no_picking = dematt.is_some_and(|d| free.within(forbidden(d, choices, trade, dog)));
+        let clip = mat.grade >= Grade::Tight || no_picking;
+        match (clip, agreed) {
+            (true, Some(true)) => {
+                // The blade that the finish beneath takes.
+                let strokes = free.iter().filter_map(|s| finishes.at(s)).map(|f| &f.fine);
+                let blade =
+                    strokes.filter(|s| s.kind(trade) == Some(ToolKind::Blade)).find_map(|s| words::tool(trade, s));
+                line(format!("clip off the {grade} on the {place}"), blade, None)
+            }
+            (true, _) => {
+                let caution = if agreed == Some(false) {
+                    "The owner said no to a clip-off: show it to them at the end."
+                } else {
+                    "Not picked at on this dog; ask the owner about clipping it off."
+                };
+                line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
+            }
+            (false, _) => {
+                let step = dematt.and_then(|id| trade.steps.get(usize::from(id.0)));
+                let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
+                let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
+                line(format!("work out the {grade} on the {place}"), None, caution)
+            }
+        }
     }
 
     /// One line a stroke; a stroke that findings changed stands by itself with what differs.

@@ -128,6 +128,9 @@ pub fn sentence(words: &str) -> String {
 /// A length as an owner thinks of it.
 pub fn in_fingers(length: Length, finger: Length) -> String {
     let mm = (length.0 + MM / 2) / MM;
+    if mm < 5 {
+        return format!("very short ({mm} mm)");
+    }
     if finger.0 <= 0 {
         return format!("{mm} mm");
     }

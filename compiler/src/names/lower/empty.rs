@@ -1,6 +1,7 @@
 //! Declarations before their lines are read: they hold the place, so that numbers are known at once.
 
 use crate::measure::{Factor, Growth, Interval, Length};
+use crate::names::sites::Sites;
 use crate::names::trade::*;
 use crate::source::Place;
 use smol_str::SmolStr;
@@ -43,6 +44,11 @@ pub(super) fn empty_finding(name: SmolStr, place: Place) -> Finding {
         reply: Reply::Raise,
         vet: None,
         stops_visit: false,
+        steps: Vec::new(),
+        widens: Sites::NONE,
+        younger_than: None,
+        older_than: None,
+        needs: Vec::new(),
         cautions: Vec::new(),
         owner: Vec::new(),
         place,

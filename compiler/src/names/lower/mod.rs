@@ -123,6 +123,8 @@ impl<'t> Adder<'_, 't> {
                 on: Sites::NONE,
                 uses: None,
                 asks: Vec::new(),
+                or_else: Vec::new(),
+                rate: None,
                 good_for: None,
                 minutes: None,
                 after: Vec::new(),

@@ -41,8 +41,24 @@ pub(super) const COAT: &[&str] = &[
     "dries",
     "mats-after",
 ];
-pub(super) const FINDING: &[&str] =
-    &["calls", "on", "cause", "margin", "spot", "one-side", "reply", "vet", "stops-visit", "caution", "owner"];
+pub(super) const FINDING: &[&str] = &[
+    "calls",
+    "on",
+    "cause",
+    "margin",
+    "spot",
+    "one-side",
+    "reply",
+    "vet",
+    "stops-visit",
+    "steps",
+    "widens",
+    "younger-than",
+    "older-than",
+    "needs",
+    "caution",
+    "owner",
+];
 pub(super) const TOOL: &[&str] = &[
     "calls",
     "kind",
@@ -60,7 +76,7 @@ pub(super) const TOOL: &[&str] = &[
 ];
 pub(super) const KIT: &[&str] = &["owns", "finger", "hand"];
 pub(super) const STEP: &[&str] =
-    &["calls", "stage", "on", "uses", "asks", "good-for", "minutes", "after", "wet", "caution"];
+    &["calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "after", "wet", "caution"];
 pub(super) const MANNER: &[&str] = &["calls", "on", "closes", "along"];
 
 /// The sites named by a plain line.
@@ -223,6 +239,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let name = decl.name();
     let Some(&id) = trade.index.findings.get(&name) else { return };
     let on = finding_place(trade, decl, scope);
+    let widens = listed(decl.block, "widens", trade, scope);
     let mut fields = Fields::new(decl.block, FINDING, scope, units);
     let reply = match fields.word("reply", &["raise", "leave", "refer", "answer"]).as_deref() {
         Some("leave") => Reply::Leave,
@@ -240,7 +257,13 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let (spot, one_side) = (fields.flag("spot"), fields.flag("one-side"));
     let by_tool = fields.word("cause", &["tool"]).is_some();
     let stops_visit = fields.flag("stops-visit");
+    let age = |time: Option<i64>| time.map(Time);
+    let younger_than = age(fields.measure("younger-than", Dimension::Time));
+    let older_than = age(fields.measure("older-than", Dimension::Time));
+    let needs = fields.names("needs").into_iter().map(|w| w.text).collect();
+    let steps = fields.names("steps");
     let (cautions, owner) = (fields.texts("caution"), fields.texts("owner"));
+    let steps = known_steps(&steps, trade, scope);
     only(decl.block, scope, is_keep);
     let head = KeepHead { on: KeepOn::Place, owner: &name, sex: None };
     let keeps = keep_lines(decl.block, &head, trade, units, scope);
@@ -258,11 +281,30 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
             reply,
             vet,
             stops_visit,
+            steps,
+            widens,
+            younger_than,
+            older_than,
+            needs,
             cautions,
             owner,
             place,
         };
     }
+}
+
+/// The steps of those names; unknown ones are said.
+fn known_steps(words: &[Word], trade: &Trade, scope: &mut Scope<'_>) -> Vec<StepId> {
+    words
+        .iter()
+        .filter_map(|word| {
+            let found = trade.index.steps.get(&word.text).copied();
+            if found.is_none() {
+                scope.say(unknown_step(trade, word, scope.place(word.span)));
+            }
+            found
+        })
+        .collect()
 }
 
 fn finding_place(trade: &Trade, decl: Decl<'_>, scope: &mut Scope<'_>) -> Where {
@@ -409,6 +451,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     };
     let after = fields.names("after");
     let uses = fields.names("uses").first().cloned();
+    let or_else = fields.names("or-else");
     let step = Step {
         name: decl.name(),
         about: fields.about(),
@@ -416,6 +459,8 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         on,
         uses: uses.as_ref().and_then(|w| trade.index.tools.get(&w.text).copied()),
         asks: fields.names("asks").into_iter().map(|w| w.text).collect(),
+        or_else: Vec::new(),
+        rate: fields.interval("rate", Dimension::Rate).map(|i| Interval { low: Rate(i.low), high: Rate(i.high) }),
         good_for: fields.measure("good-for", Dimension::Time).map(Time),
         minutes: fields.interval("minutes", Dimension::Time).map(|i| Interval { low: Time(i.low), high: Time(i.high) }),
         after: after.iter().map(|w| w.text.clone()).collect(),
@@ -423,6 +468,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         cautions: fields.texts("caution"),
         place: decl.place(),
     };
+    let step = Step { or_else: known_steps(&or_else, trade, scope), ..step };
     if let (Some(word), None) = (&uses, step.uses) {
         scope.say(keeps::unknown_tool(trade, &word.text, scope.place(word.span)));
     }
