@@ -180,7 +180,7 @@ fn reading() {
         }
         assert_eq!((salon.recipes.len(), said.len()), (recipes, 0), "{:?}", said.first());
     });
-    line("parse, names and choices", &both, Some(text.len()));
+    line("parse on all cores, names and choices", &both, Some(text.len()));
     let formatted = Times::of(3, || drop(black_box(grammar::format(&text))));
     line("format, with its proof", &formatted, Some(text.len()));
 }

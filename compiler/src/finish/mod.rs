@@ -6,6 +6,7 @@
 mod active;
 mod breach;
 mod gentle;
+mod mats;
 mod pick;
 mod reply;
 

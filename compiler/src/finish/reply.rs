@@ -12,9 +12,8 @@ use super::pick::{instead, tool_words};
 use super::{Did, Finish, Outcome, Reason, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind};
 use crate::diagnostic::{Diagnostic, code};
-use crate::measure::{Length, MM};
+use crate::measure::Length;
 use crate::names::card::Dog;
-use crate::names::condition::Grade;
 use crate::names::sites::Site;
 use crate::names::trade::{Bound, Direction, Gap, Reply, Skin, ToolKind, Trade};
 
@@ -59,15 +58,15 @@ pub fn refer(finish: &mut Finish, keeps: &[ActiveKeep<'_>], trade: &Trade) {
     }
 }
 
-struct Settler<'a> {
-    main: &'a Choice,
-    rough: Option<&'a Choice>,
-    keeps: &'a [ActiveKeep<'a>],
-    choices: &'a Choices,
-    trade: &'a Trade,
-    dog: &'a Dog,
-    site: Site,
-    out: &'a mut Vec<Diagnostic>,
+pub(super) struct Settler<'a> {
+    pub(super) main: &'a Choice,
+    pub(super) rough: Option<&'a Choice>,
+    pub(super) keeps: &'a [ActiveKeep<'a>],
+    pub(super) choices: &'a Choices,
+    pub(super) trade: &'a Trade,
+    pub(super) dog: &'a Dog,
+    pub(super) site: Site,
+    pub(super) out: &'a mut Vec<Diagnostic>,
 }
 
 impl Settler<'_> {
@@ -75,7 +74,7 @@ impl Settler<'_> {
         breach(stroke, keep.bound(), keep.fact().and_then(|f| f.after), self.trade)
     }
 
-    fn allowed(&self, stroke: &Stroke) -> bool {
+    pub(super) fn allowed(&self, stroke: &Stroke) -> bool {
         self.keeps.iter().all(|keep| self.breach(stroke, keep).is_none())
             && stroke.tool.and_then(|t| self.trade.tool(t)).is_none_or(|tool| {
                 // Freehand points keep the shortest safe length.
@@ -339,101 +338,7 @@ impl Settler<'_> {
         }
     }
 
-    fn skin(&self) -> Skin {
+    pub(super) fn skin(&self) -> Skin {
         self.trade.zone_of(self.site).map_or(Skin::Flat, |(z, _)| z.skin)
-    }
-
-    /// A tight mat or a pelt is cut beneath: what lies under it is all that can stay.
-    fn mats(&mut self, finish: &mut Finish) {
-        let Some(mat) =
-            self.dog.mats.iter().filter(|m| m.grade >= Grade::Tight && m.sites.has(self.site)).max_by_key(|m| m.grade)
-        else {
-            return;
-        };
-        // Where nobody works, and at the eyes, a mat is nobody's business here.
-        let unseen = self.trade.zone_of(self.site).is_none_or(|(zone, _)| zone.hidden);
-        let eyes = self.trade.sites_of("eyes").is_some_and(|eyes| eyes.has(self.site));
-        if finish.fine.tool.is_none() && (unseen || eyes) {
-            return;
-        }
-        let room = mat.off_skin.unwrap_or(Length(0));
-        let agreed = self.dog.agreed("clip-off") == Some(true);
-        // Left for another reason, or with nobody's leave to do more: it stays.
-        if finish.fine.tool.is_none() && (finish.outcome != Outcome::Written || !agreed) {
-            return;
-        }
-        // Whatever goes beneath a mat takes it off, and that needs the owner's yes.
-        if !agreed {
-            finish.reasons.push(Reason { what: Did::Mat, place: mat.place });
-            finish.rough = None;
-            finish.fine = Stroke::leave();
-            finish.outcome = Outcome::Left;
-            return;
-        }
-        if finish.fine.leaves.is_some_and(|leaves| leaves.high <= room) {
-            return;
-        }
-        let coat = self.dog.coat_at(self.site).and_then(|c| self.trade.coat(c));
-        let written = Stroke { passes: 1, verb: grammar::tree::Verb::Clip, manners: Vec::new(), ..finish.fine.clone() };
-        // Under a mat one goes with the longest blade that still fits, its teeth no wider than the skin allows; against
-        // the skin itself with #10 on folds, edges and thin skin, a class or two longer where it is flat.
-        let widest = match (self.skin(), room.0) {
-            (Skin::Flat, 0) => Gap::Medium,
-            (Skin::Flat, _) => Gap::Open,
-            _ => Gap::Fine,
-        };
-        let under = self
-            .choices
-            .kit
-            .iter()
-            .filter_map(|&id| instead(id, Some(Direction::With), None, &written, self.choices, self.trade, coat))
-            .filter(|s| {
-                s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s)
-            })
-            .filter(|s| s.closeness >= Some(Length(MM)))
-            .filter(|s| room.0 == 0 || s.leaves.is_some_and(|l| l.high <= room))
-            .max_by_key(|s| (s.closeness, s.gap));
-        // What was written may already go beneath it.
-        let beneath =
-            |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;
-        if under.as_ref().is_some_and(beneath) {
-            return;
-        }
-        finish.reasons.push(Reason { what: Did::Mat, place: mat.place });
-        finish.rough = None;
-        match under {
-            Some(stroke) => {
-                finish.fine = stroke;
-                finish.outcome = Outcome::Shortened;
-            }
-            None => {
-                finish.fine = Stroke::leave();
-                finish.outcome = Outcome::Left;
-            }
-        }
-    }
-
-    /// Shape keeps yield to welfare, with a note; a recipe that breaks its own is told.
-    fn shape(&mut self, finish: &mut Finish) {
-        for keep in self.keeps {
-            let Bound::AtMost(most) = keep.bound() else { continue };
-            let Some(leaves) = finish.fine.leaves else { continue };
-            if leaves.low.0 <= most.0 + MM / 2 {
-                continue;
-            }
-            if finish.outcome == Outcome::Written {
-                self.out.push(
-                    Diagnostic::warning(
-                        code::U001,
-                        self.main.ask.tool_place,
-                        format!("this leaves {leaves} {}", on_words(self.trade, self.site)),
-                    )
-                    .related(keep.place(), format!("at most {most} was asked for here"))
-                    .help("Leave it shorter, or widen the cap."),
-                );
-            } else {
-                finish.reasons.push(Reason { what: Did::Yielded(format!("at most {most}")), place: keep.place() });
-            }
-        }
     }
 }

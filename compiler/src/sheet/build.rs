@@ -21,7 +21,7 @@ pub fn sheet(made: &Made, sources: &Sources, request: &Request) -> Sheet {
 pub(super) struct Builder<'a> {
     pub(super) made: &'a Made,
     pub(super) sources: &'a Sources,
-    request: &'a Request,
+    pub(super) request: &'a Request,
 }
 
 impl Builder<'_> {

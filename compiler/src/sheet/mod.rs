@@ -123,6 +123,8 @@ pub struct Line {
     pub caution: Option<String>,
     /// What is different from the recipe as written, and why in a few words.
     pub differs: Option<String>,
+    /// For learners: the statements that led to it.
+    pub because: Option<String>,
 }
 
 /// The note for the owner: half a page, plain and kind.

@@ -1,6 +1,7 @@
 //! The steps of a sheet: what is done where, with which tool, and the one thing to mind.
 
 use super::build::Builder;
+use super::details::did_words;
 use super::make::Made;
 use super::{Line, Step, words};
 use crate::finish::{Did, Finish, Outcome};
@@ -84,6 +85,7 @@ impl Builder<'_> {
                 how,
                 caution: None,
                 differs: None,
+                because: None,
             })
             .collect()
     }
@@ -145,6 +147,7 @@ impl Builder<'_> {
             how: None,
             caution,
             differs: None,
+            because: None,
         };
         if free.is_empty() {
             let caution = Some("What is beneath comes first: a vet, or another day.".to_owned());
@@ -217,7 +220,18 @@ impl Builder<'_> {
             how: words::how(&work.stroke),
             caution: self.caution(work, sites, said),
             differs,
+            because: self.because(sites),
         }
+    }
+
+    /// For a learner's sheet: the statements that led to a line, each with its place.
+    fn because(&self, sites: Sites) -> Option<String> {
+        if !self.request.learner {
+            return None;
+        }
+        let finish = sites.iter().find_map(|s| self.made.finishes.at(s))?;
+        let reasons = finish.reasons.iter().map(|r| format!("{} {}", did_words(&r.what), self.at(r.place)));
+        Some(reasons.collect::<Vec<_>>().join("; "))
     }
 
     /// The one thing to mind on a line: a finding on this dog first, then a part to feel for (each once on the sheet), then

@@ -1,6 +1,7 @@
 //! Declarations of the trade, from tree to [`Trade`]: the basics first, then what a house adds.
 
 mod empty;
+mod kit;
 mod read;
 
 pub use read::unknown_step;
@@ -14,9 +15,8 @@ use crate::measure::{BodyUnits, Dimension, Factor, Length};
 use crate::source::{FileId, Place};
 use empty::{empty_coat, empty_finding, empty_tool};
 use grammar::tree::{Block, BlockKind, StmtKind, ValueKind, Word};
-use read::{
-    GROUP, KIT, listed, read_coat, read_finding, read_kit, read_manner, read_mark, read_step, read_tool, read_zone,
-};
+use kit::read_kit;
+use read::{GROUP, KIT, listed, read_coat, read_finding, read_manner, read_mark, read_step, read_tool, read_zone};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 

@@ -110,6 +110,9 @@ fn work(line: &Line) -> String {
     if let Some(caution) = &line.caution {
         let _ = write!(words, " ⚠ {}", plain(caution));
     }
+    if let Some(because) = &line.because {
+        let _ = write!(words, " ({})", plain(because));
+    }
     if let Some(differs) = &line.differs {
         let _ = write!(words, " *({})*", plain(differs));
     }

@@ -182,6 +182,15 @@ impl Page {
         if let Some(caution) = &line.caution {
             self.caution(caution);
         }
+        if let Some(because) = &line.because {
+            let options = textwrap::Options::new(self.width)
+                .initial_indent("       = ")
+                .subsequent_indent("         ")
+                .break_words(false);
+            for line in textwrap::wrap(because, options) {
+                self.line(&line);
+            }
+        }
         if let Some(differs) = &line.differs {
             let words = self.styled(Style::new().bold(), &format!("       * {differs}"));
             self.line(&words);
