@@ -14,7 +14,7 @@ pub mod sums;
 pub mod trade;
 pub mod zone_words;
 
-/// The candidate nearest to `word`, if it is near enough to be meant.
+/// The one candidate nearest to `word`, if it is near enough to be meant.
 #[must_use]
 pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let limit = match word.chars().count() {
@@ -25,9 +25,22 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     };
     // A slip seldom hits the first letter, and a wrong part of the dog is worse than no guess: `breast` isn't `crest`.
     let first = word.chars().next();
-    candidates
-        .map(|candidate| (strsim::osa_distance(word, candidate), candidate))
-        .filter(|&(distance, candidate)| distance <= limit && (distance == 1 || candidate.chars().next() == first))
-        .min()
-        .map(|(_, candidate)| candidate)
+    let mut best: Option<(usize, &str)> = None;
+    let mut tie = false;
+    for candidate in candidates {
+        let distance = strsim::osa_distance(word, candidate);
+        if distance > limit || (distance > 1 && candidate.chars().next() != first) {
+            continue;
+        }
+        match best {
+            Some((known, _)) if distance > known => {}
+            Some((known, other)) if distance == known => tie |= other != candidate,
+            _ => {
+                best = Some((distance, candidate));
+                tie = false;
+            }
+        }
+    }
+    // Two that are equally near are a question, not an answer.
+    best.filter(|_| !tie).map(|(_, candidate)| candidate)
 }
