@@ -4,7 +4,7 @@
 //! are equal and A's condition implies B's; else if A's text is nearer (recipe over base over house). The order of
 //! statements never matters.
 
-use super::{Choice, Kind};
+use super::{Choice, Kind, Level};
 use crate::names::trade::Verb;
 
 /// Two finishes that neither wins.
@@ -19,6 +19,13 @@ pub struct Clash<'c> {
 /// Whether `a` wins over `b` wherever both apply.
 #[must_use]
 pub fn beats(a: &Choice, b: &Choice) -> bool {
+    // What the owner wants on the card counts over what a condition picks, never over an answer to a finding.
+    if (a.level == Level::Wish) != (b.level == Level::Wish) && a.sites.meets(b.sites) {
+        let (wish, other) = if a.level == Level::Wish { (a, b) } else { (b, a) };
+        if other.kind != Kind::Guard {
+            return wish.level == a.level;
+        }
+    }
     if a.throughout && !b.throughout && a.level > b.level && a.kind >= b.kind && b.sites.meets(a.sites) {
         return true;
     }

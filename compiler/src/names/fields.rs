@@ -5,7 +5,7 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{self, BodyUnits, Dimension, Interval};
 use crate::names::nearest;
 use grammar::tree::{
-    Block, Expr, ExprKind, Field, Number, Op, Range, Span, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word,
+    Block, Expr, ExprKind, Field, Number, Op, Range, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word,
 };
 use smol_str::SmolStr;
 
@@ -279,7 +279,7 @@ pub fn only(block: &Block, scope: &mut Scope<'_>, fits: impl Fn(&Stmt) -> bool) 
         if matches!(stmt.kind, StmtKind::Broken | StmtKind::Field(_) | StmtKind::About(_)) || fits(stmt) {
             continue;
         }
-        let span = Span::new(stmt.span.start, stmt.span.end.min(stmt.span.start + 40));
+        let span = stmt.span;
         let place = scope.place(span);
         let kind = block.keyword.text.as_str();
         scope.say(

@@ -90,7 +90,12 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     let Worked { layers, choices, dog, finishes } = worked(salon, card, recipe, dog, request.on, &mut out);
     let decls: Vec<Decl<'_>> = layers.iter().map(|l| l.decl).collect();
     words_of(workspace, &decls, &mut out);
-    out.extend(salon.said.iter().cloned());
+    // Another dog's card or a recipe that isn't worked from may have its faults: they don't keep this dog waiting.
+    let elsewhere = |d: &&Diagnostic| {
+        let of_others = salon.dogs.values().chain(salon.recipes.values()).any(|x| x.place() == d.place);
+        of_others && d.place != card.place() && decls.iter().all(|x| x.place() != d.place)
+    };
+    out.extend(salon.said.iter().filter(|d| !elsewhere(d)).cloned());
     in_order(&mut out);
     once(&mut out);
     if out.iter().any(|d| d.severity == Severity::Error) {

@@ -5,7 +5,8 @@ use smol_str::SmolStr;
 
 use super::Case;
 use super::exact::{Exact, Of};
-use super::trade::{On, Places, Trade, fields, joined, mirrored};
+use super::trade::{Finding, On, Places, Trade, fields, joined, mirrored};
+use std::cmp::Ordering;
 
 /// A finding on the card.
 pub(super) struct Found<'t> {
@@ -127,6 +128,8 @@ impl<'t> Dog<'t> {
                 _ => {}
             }
         }
+        let by_age = by_age(&dog, trade);
+        dog.found.extend(by_age);
         dog
     }
 
@@ -150,16 +153,56 @@ pub(super) fn sex(word: &str) -> SmolStr {
     }
 }
 
+/// Takes in the whole of a part on each side on which a place touches it.
+fn widen(places: &mut Places, part: &Places) {
+    let sides = places.iter().zip(part).fold(0, |sides, (place, part)| sides | (place & part));
+    for (place, part) in places.iter_mut().zip(part) {
+        *place |= part & sides;
+    }
+}
+
+/// The findings that a dog has by its age alone.
+fn by_age<'t>(dog: &Dog<'t>, trade: &Trade<'t>) -> Vec<Found<'t>> {
+    let Some(days) = dog.age else { return Vec::new() };
+    let limit = |known: &Finding<'_>, line: &str| {
+        let value = fields(known.body, line).flat_map(|f| &f.values).next()?;
+        match &value.kind {
+            ValueKind::Number(n) => Exact::number(n, Unit::None),
+            _ => None,
+        }
+    };
+    let has = |known: &Finding<'_>| {
+        let is = |line: &str, way: Ordering| limit(known, line).is_some_and(|l| days.cmp(l) == Some(way));
+        is("younger-than", Ordering::Less) || is("older-than", Ordering::Greater)
+    };
+    let told = |i: usize| dog.found.iter().any(|f| f.decl == Some(i));
+    let due = trade.findings.iter().enumerate().filter(|(i, known)| !told(*i) && has(known));
+    due.map(|(i, known)| Found {
+        name: known.name.clone(),
+        decl: Some(i),
+        other: false,
+        text: None,
+        places: trade.everywhere(),
+        floors: trade.everywhere(),
+        cause: None,
+        span: Span::default(),
+    })
+    .collect()
+}
+
 fn found<'t>(f: &'t CardFinding, span: Span, trade: &Trade<'t>) -> Found<'t> {
     let other = f.other.is_some() || f.name.text == "other";
     let decl = if other { None } else { trade.finding(&f.name.text) };
     let known = decl.and_then(|i| trade.findings.get(i));
     // A place that nobody can find is the whole dog rather than nowhere.
     let told = f.zones.as_ref().map(|z| trade.zones(z)).filter(|p| p.iter().any(|m| *m != 0));
-    let places = told.unwrap_or_else(|| match known.map(|k| &k.on) {
+    let mut places = told.unwrap_or_else(|| match known.map(|k| &k.on) {
         Some(On::Zones(z)) => z.clone(),
         _ => trade.everywhere(),
     });
+    if let Some(known) = known {
+        widen(&mut places, &trade.listed(&fields(known.body, "widens").collect::<Vec<_>>()));
+    }
     let floors = if known.is_some_and(|k| k.one_side) { places.clone() } else { mirrored(&places) };
     Found {
         name: known.map_or_else(|| f.name.text.clone(), |k| k.name.clone()),

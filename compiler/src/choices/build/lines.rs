@@ -10,7 +10,7 @@ use crate::names::lower::unknown_step;
 use crate::names::scope::Scope;
 use crate::names::sites::Sites;
 use crate::names::trade::StepId;
-use grammar::tree::{Body, ClauseKind, Field, Line, Room, Span, Stmt, StmtKind, ToolRefKind, ValueKind, Word};
+use grammar::tree::{Body, ClauseKind, Field, Line, Room, Stmt, StmtKind, ToolRefKind, ValueKind, Word};
 
 impl Builder<'_> {
     pub(super) fn step(&self, field: &Field) -> Option<StepId> {
@@ -24,7 +24,7 @@ impl Builder<'_> {
         for stmt in &body.stmts {
             let StmtKind::Field(field) = &stmt.kind else {
                 if !matches!(stmt.kind, StmtKind::Broken) {
-                    let place = scope.place(Span::new(stmt.span.start, stmt.span.end.min(stmt.span.start + 40)));
+                    let place = scope.place(stmt.span);
                     scope.say(
                         Diagnostic::error(code::M024, place, "only steps belong into `prep`")
                             .help("For example `prep { nails; bath; dry stretch; comb to skin }`."),

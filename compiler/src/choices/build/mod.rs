@@ -213,7 +213,7 @@ impl Builder<'_> {
             | StmtKind::Given { .. }
             | StmtKind::Expect(_)
             | StmtKind::Block(_) => {
-                let place = scope.place(Span::new(stmt.span.start, stmt.span.end.min(stmt.span.start + 40)));
+                let place = scope.place(stmt.span);
                 scope.say(
                     Diagnostic::error(code::M024, place, "this doesn't belong in a recipe")
                         .help("A recipe says what is done; what a dog is and has stands on its card."),
