@@ -127,8 +127,7 @@ fn pieces(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64,
 }
 
 /// For each finding that the recipe answers, and each whose answer is due: a dog that has it and nothing else.
-pub(super) fn answered(choices: &Choices, trade: &Trade) -> Vec<Dog> {
-    let plain = representatives(choices, trade);
+pub(super) fn answered(choices: &Choices, trade: &Trade, plain: &[Dog]) -> Vec<(Dog, Sites)> {
     let mut dogs = Vec::new();
     for (number, finding) in trade.findings.iter().enumerate() {
         let Ok(id) = u16::try_from(number).map(crate::names::trade::FindingId) else { continue };
@@ -146,7 +145,9 @@ pub(super) fn answered(choices: &Choices, trade: &Trade) -> Vec<Dog> {
         for dog in plain.iter().take(24) {
             let fact =
                 Fact { finding: id, sites, after: None, direction: None, seen: None, words: String::new(), place };
-            dogs.push(Dog { findings: vec![fact], ..dog.clone() });
+            // Only where an answer stands or is due can it matter.
+            let due = if finding.reply == Reply::Answer { sites } else { Sites::NONE };
+            dogs.push((Dog { findings: vec![fact], ..dog.clone() }, guarded | due));
         }
     }
     dogs

@@ -12,7 +12,7 @@ pub use dogs::representatives;
 
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::finish;
+use crate::finish::{finish, finish_at, sites_of};
 use crate::measure::{BodyUnits, Length};
 use crate::names::card;
 use crate::names::lower::Decl;
@@ -217,11 +217,12 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     }
     out.extend(found.told());
     let seen: HashSet<(&'static str, Place)> = out.iter().map(|d| (d.code, d.place)).collect();
-    let answered = answered(&choices, &salon.trade);
-    let mut found = Found { of: answered.len(), weighed: weighed(&answered), ..Found::default() };
-    for dog in &answered {
+    let answered = answered(&choices, &salon.trade, &dogs);
+    let weighed = weighed(&dogs);
+    let mut found = Found { of: answered.len(), weighed, ..Found::default() };
+    for (dog, sites) in &answered {
         let mut said = Vec::new();
-        finish(&choices, &salon.trade, dog, &mut said);
+        finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);
         said.retain(|d| !seen.contains(&(d.code, d.place)));
         found.add(said, dog, &salon.trade);
     }

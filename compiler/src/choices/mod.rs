@@ -211,6 +211,10 @@ pub struct Choices {
     pub at: Vec<Vec<u32>>,
     /// The keeps, those of the basics first.
     pub keeps: Vec<KeepEntry>,
+    /// For each site, the keeps that name it.
+    pub keeps_at: Vec<Vec<u32>>,
+    /// Whether no statement tells left from right.
+    pub symmetric: bool,
     /// Blends.
     pub blends: Vec<BlendAsk>,
     /// Lines.
@@ -232,6 +236,11 @@ pub struct Choices {
 }
 
 impl Choices {
+    /// The keeps that name a site.
+    pub fn keeps_at(&self, site: Site) -> impl Iterator<Item = &KeepEntry> {
+        self.keeps_at.get(site.0 as usize).into_iter().flatten().filter_map(|&i| self.keeps.get(i as usize))
+    }
+
     /// The finishes that reach a site.
     pub fn at(&self, site: Site) -> impl Iterator<Item = &Choice> {
         self.at.get(site.0 as usize).into_iter().flatten().filter_map(|&i| self.finishes.get(i as usize))

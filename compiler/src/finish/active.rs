@@ -107,10 +107,8 @@ fn evens_out(bound: &Bound) -> bool {
 #[must_use]
 pub fn active_keeps<'a>(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, site: Site) -> Vec<ActiveKeep<'a>> {
     let mut keeps = Vec::new();
-    for entry in &choices.keeps {
-        let here = matches!(entry.line.on, KeepOn::Sites(sites) if sites.has(site));
-        if here
-            && (entry.line.sex.is_none() || dog.sex.is_none() || entry.line.sex == dog.sex)
+    for entry in choices.keeps_at(site) {
+        if (entry.line.sex.is_none() || dog.sex.is_none() || entry.line.sex == dog.sex)
             && entry.cond.holds(dog, site)
             && entry.finding.is_none_or(|f| has_finding(trade, dog, f, site))
         {

@@ -143,9 +143,32 @@ pub fn sites_of(trade: &Trade, dog: &Dog) -> Sites {
 
 /// What is done at each site of the dog. Messages are added to `out`; a site that can't be finished is left out.
 pub fn finish(choices: &Choices, trade: &Trade, dog: &Dog, out: &mut Vec<Diagnostic>) -> Finishes {
+    finish_at(sites_of(trade, dog), choices, trade, dog, out)
+}
+
+/// The same at some sites only.
+pub fn finish_at(sites: Sites, choices: &Choices, trade: &Trade, dog: &Dog, out: &mut Vec<Diagnostic>) -> Finishes {
     let mut finishes = Finishes::default();
     let mut unfinished = Sites::NONE;
-    for site in sites_of(trade, dog).iter() {
+    // What tells nothing left from right is worked out on the left.
+    let even = choices.symmetric && is_even(trade, dog);
+    for site in sites.iter() {
+        if even
+            && let Some(left) = site.0.checked_sub(1).map(Site)
+            && trade.zone_of(site).is_some_and(|(_, side)| side == Some(grammar::tree::Side::Right))
+        {
+            if let Some(finish) = finishes.all.last().filter(|f| f.site == left).cloned() {
+                if finish.outcome == Outcome::Referred {
+                    finishes.referred = finishes.referred | Sites::one(site);
+                }
+                finishes.all.push(Finish { site, ..finish });
+                continue;
+            }
+            if unfinished.has(left) {
+                unfinished = unfinished | Sites::one(site);
+                continue;
+            }
+        }
         let mut worker = Worker { choices, trade, dog, site, out };
         match worker.site() {
             Some(finish) => {
@@ -163,6 +186,17 @@ pub fn finish(choices: &Choices, trade: &Trade, dog: &Dog, out: &mut Vec<Diagnos
         out.push(unfinished_message(choices, trade, unfinished, place));
     }
     finishes
+}
+
+/// Whether nothing on the card tells left from right.
+#[must_use]
+pub fn is_even(trade: &Trade, dog: &Dog) -> bool {
+    let even = |sites: Sites| trade.both_sides(sites) == sites;
+    dog.findings.iter().all(|f| even(f.sites))
+        && dog.mats.iter().all(|m| even(m.sites))
+        && dog.others.iter().all(|(_, sites, _)| even(*sites))
+        && dog.coats.iter().all(|(sites, _)| even(*sites))
+        && dog.lengths.iter().all(|(sites, _)| even(*sites))
 }
 
 /// The site itself, if nothing reaches it and a groomer would miss a finish there.

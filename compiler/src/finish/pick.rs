@@ -151,47 +151,48 @@ impl Picker<'_> {
     /// the nearest, then the narrower, then the further from the skin.
     fn by_length(&mut self, kinds: &[ToolKind], rough: Option<&Stroke>) -> Option<Stroke> {
         let to = self.ask.to.or_else(|| rough.and_then(|r| r.leaves).map(Interval::middle));
-        let mut best: Option<(Rank, Stroke)> = None;
-        let mut near: Vec<(i64, String)> = Vec::new();
+        let coat = self.coat();
+        let mut best: Option<(Rank, ToolId)> = None;
+        let mut plain: Option<ToolId> = None;
+        let mut near: Vec<(i64, ToolId, Interval<Length>)> = Vec::new();
         for kind in kinds {
             for &id in &self.choices.kit {
                 let Some(tool) = self.trade.tool(id) else { continue };
                 if tool.kind != *kind || !does(tool, self.ask.verb) {
                     continue;
                 }
-                let Some(stroke) = make(tool, id, None, self.ask, self.choices, self.trade, self.coat(), rough) else {
-                    continue;
-                };
-                let Some(leaves) = stroke.leaves else {
-                    if to.is_none() && (!needs_length(*kind) || self.has_form()) {
-                        return Some(stroke);
+                let Some(effect) = effect(tool, self.ask, coat, rough) else { continue };
+                let Some(leaves) = effect.leaves else {
+                    if plain.is_none() && to.is_none() && (!needs_length(*kind) || self.has_form()) {
+                        plain = Some(id);
                     }
                     continue;
                 };
                 let Some(to) = to else { continue };
                 let off = (leaves.middle().0 - to.0).abs();
                 if off <= margin(to) {
-                    let rank =
-                        (off, leaves.high.0 - leaves.low.0, std::cmp::Reverse(stroke.closeness.unwrap_or(Length(0))));
+                    let closeness = std::cmp::Reverse(effect.closeness.unwrap_or(Length(0)));
+                    let rank = (off, leaves.high.0 - leaves.low.0, closeness);
                     if best.as_ref().is_none_or(|(b, _)| rank < *b) {
-                        best = Some((rank, stroke));
+                        best = Some((rank, id));
                     }
                 } else {
-                    near.push((off, format!("{} leaves {leaves}", tool_words(tool))));
+                    near.push((off, id, leaves));
                 }
             }
-            if best.is_some() {
+            if best.is_some() || plain.is_some() {
                 break;
             }
         }
-        if let Some((_, stroke)) = best {
-            return Some(stroke);
+        if let Some(id) = plain.or(best.map(|(_, id)| id)) {
+            let tool = self.trade.tool(id)?;
+            return make(tool, id, None, self.ask, self.choices, self.trade, coat, rough);
         }
         self.none(to, near);
         None
     }
 
-    fn none(&mut self, to: Option<Length>, mut near: Vec<(i64, String)>) {
+    fn none(&mut self, to: Option<Length>, mut near: Vec<(i64, ToolId, Interval<Length>)>) {
         let verb = self.ask.verb.as_str();
         let place = self.ask.tool_place;
         let Some(to) = to else {
@@ -201,10 +202,12 @@ impl Picker<'_> {
             );
             return;
         };
-        near.sort();
+        near.sort_by_key(|(off, id, _)| (*off, *id));
         near.dedup();
         let coat = self.coat().map_or("this", |c| c.name.as_str());
-        let list: Vec<String> = near.into_iter().take(2).map(|(_, words)| words).collect();
+        let tool = |id| self.trade.tool(id).map(tool_words).unwrap_or_default();
+        let list: Vec<String> =
+            near.into_iter().take(2).map(|(_, id, leaves)| format!("{} leaves {leaves}", tool(id))).collect();
         let help = if list.is_empty() {
             "The kit holds no tool for this verb: name one, or add it to the kit.".to_owned()
         } else {
@@ -224,7 +227,8 @@ impl Picker<'_> {
 /// Whether a tool says that it does the verb; a tool that says nothing does all of its kind.
 #[must_use]
 pub fn does(tool: &Tool, verb: Verb) -> bool {
-    tool.does.is_empty() || tool.does.iter().any(|d| d == verb.as_str() || d == &verb.as_str().replace(' ', "-"))
+    let name = if verb == Verb::SetIn { "set-in" } else { verb.as_str() };
+    tool.does.is_empty() || tool.does.iter().any(|d| d == name)
 }
 
 /// Whether a tool of that kind leaves the length that the hand gives it.
@@ -258,13 +262,46 @@ fn make(
     coat: Option<&Coat>,
     rough: Option<&Stroke>,
 ) -> Option<Stroke> {
-    let again = ask.manners.iter().any(|(m, _)| m == "again") || ask.passes.is_some_and(|p| p > 1);
+    let effect = effect(tool, ask, coat, rough)?;
+    let over = over.or_else(|| {
+        (tool.kind == ToolKind::Comb)
+            .then(|| tool.over.iter().copied().find(|b| choices.kit.contains(b) && bare_enough(trade, *b)))
+            .flatten()
+    });
+    Some(Stroke {
+        verb: ask.verb,
+        tool: Some(id),
+        over,
+        direction: effect.direction,
+        passes: ask.passes.unwrap_or(if again(ask) { 2 } else { 1 }),
+        leaves: effect.leaves,
+        closeness: effect.closeness,
+        gap: tool.gap,
+        manners: ask.manners.clone(),
+    })
+}
+
+/// What a tool does here, before anybody takes it up.
+#[derive(Clone, Copy)]
+struct Effect {
+    direction: Option<Direction>,
+    leaves: Option<Interval<Length>>,
+    closeness: Option<Length>,
+}
+
+/// Whether the pass is repeated.
+fn again(ask: &Ask) -> bool {
+    ask.passes.is_some_and(|p| p > 1) || ask.manners.iter().any(|(m, _)| m == "again")
+}
+
+/// What stays, how near the edge runs and which way; none for what isn't for the coat.
+fn effect(tool: &Tool, ask: &Ask, coat: Option<&Coat>, rough: Option<&Stroke>) -> Option<Effect> {
     let cuts = matches!(tool.kind, ToolKind::Blade | ToolKind::Comb | ToolKind::Clipper);
     let direction = ask.direction.or(cuts.then_some(Direction::With));
     let (leaves, closeness) = match tool.kind {
         ToolKind::Blade | ToolKind::Comb | ToolKind::Clipper => {
             let way = direction.unwrap_or(Direction::With);
-            (tool.leaves.map(|l| l.times(coat_factor(coat, tool.kind, way, again))), tool.closeness)
+            (tool.leaves.map(|l| l.times(coat_factor(coat, tool.kind, way, again(ask)))), tool.closeness)
         }
         ToolKind::Shears => {
             let leaves = ask.to.map(Interval::point).or_else(|| rough.and_then(|r| r.leaves));
@@ -280,22 +317,7 @@ fn make(
         }
         ToolKind::Dryer | ToolKind::Nails => return None,
     };
-    let over = over.or_else(|| {
-        (tool.kind == ToolKind::Comb)
-            .then(|| tool.over.iter().copied().find(|b| choices.kit.contains(b) && bare_enough(trade, *b)))
-            .flatten()
-    });
-    Some(Stroke {
-        verb: ask.verb,
-        tool: Some(id),
-        over,
-        direction,
-        passes: ask.passes.unwrap_or(if again { 2 } else { 1 }),
-        leaves,
-        closeness,
-        gap: tool.gap,
-        manners: ask.manners.clone(),
-    })
+    Some(Effect { direction, leaves, closeness })
 }
 
 fn bare_enough(trade: &Trade, blade: ToolId) -> bool {

@@ -132,6 +132,10 @@ impl Cond {
     /// in no range.
     #[must_use]
     pub fn holds(&self, dog: &Dog, site: Site) -> bool {
+        // Most statements ask nothing.
+        if self.is_always() {
+            return true;
+        }
         self.coats.as_ref().is_none_or(|any| dog.coat_at(site).is_some_and(|c| any.contains(&c)))
             && self.builds.as_ref().is_none_or(|any| any.contains(dog.build_or_square()))
             && self.sex.is_none_or(|s| dog.sex == Some(s))
@@ -211,7 +215,16 @@ impl Cond {
     /// Whether it asks nothing.
     #[must_use]
     pub fn is_always(&self) -> bool {
-        *self == Self::default()
+        self.coats.is_none()
+            && self.sex.is_none()
+            && self.builds.is_none()
+            && self.mats.is_none()
+            && self.findings.is_empty()
+            && self.without.is_empty()
+            && self.not.is_empty()
+            && self.weight == Bounds::default()
+            && self.height == Bounds::default()
+            && self.age == Bounds::default()
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Finish, Finishes, Outcome};
+use crate::finish::{Finish, Finishes, Outcome, is_even};
 use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::condition::Cond;
@@ -35,11 +35,13 @@ pub struct Border<'t> {
 #[must_use]
 pub fn borders<'t>(choices: &Choices, trade: &'t Trade, dog: &Dog, finishes: &Finishes) -> Vec<Border<'t>> {
     let mut found = Vec::new();
+    // The right side repeats the left where nothing tells them apart.
+    let even = choices.symmetric && is_even(trade, dog);
     for (number, a) in trade.zones.iter().enumerate() {
         for id in a.borders.iter().filter(|id| (id.0 as usize) > number) {
             let Some(b) = trade.zones.get(id.0 as usize) else { continue };
             for side in [Side::Left, Side::Right] {
-                if side == Side::Right && !a.paired && !b.paired {
+                if side == Side::Right && (even || !a.paired && !b.paired) {
                     continue;
                 }
                 let (site, other) = (on(a, side), on(b, side));

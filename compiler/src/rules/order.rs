@@ -49,7 +49,7 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
         .filter(|o| o.first.iter().next().is_none_or(|s| o.cond.holds(dog, s)))
         .map(|o| (o.first, o.then, o.place))
         .collect();
-    if let Some(circle) = circle(&edges, trade) {
+    if let Some(circle) = (!edges.is_empty()).then(|| circle(&edges, trade)).flatten() {
         let [(_, place), rest @ ..] = circle.as_slice() else { return out };
         let path: Vec<String> = circle.iter().map(|(site, _)| site_words(trade, *site)).collect();
         let mut diagnostic = Diagnostic::error(

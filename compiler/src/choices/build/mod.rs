@@ -274,14 +274,26 @@ impl Builder<'_> {
             }
             None => (0..trade.tools.len()).filter_map(|i| u16::try_from(i).ok().map(ToolId)).collect(),
         };
-        let Choices { finishes, at, .. } = &mut self.choices;
-        for (number, choice) in finishes.iter().enumerate() {
-            for site in choice.sites.iter() {
-                if let (Some(list), Ok(number)) = (at.get_mut(site.0 as usize), u32::try_from(number)) {
+        let Choices { finishes, at, keeps, keeps_at, .. } = &mut self.choices;
+        let mut even = true;
+        let mut index = |lists: &mut Vec<Vec<u32>>, number: usize, sites: Sites| {
+            even &= trade.both_sides(sites) == sites;
+            for site in sites.iter() {
+                if let (Some(list), Ok(number)) = (lists.get_mut(site.0 as usize), u32::try_from(number)) {
                     list.push(number);
                 }
             }
+        };
+        for (number, choice) in finishes.iter().enumerate() {
+            index(at, number, choice.sites);
         }
+        *keeps_at = vec![Vec::new(); 128];
+        for (number, entry) in keeps.iter().enumerate() {
+            if let KeepOn::Sites(sites) = entry.line.on {
+                index(keeps_at, number, sites);
+            }
+        }
+        self.choices.symmetric = even;
         self.choices
     }
 }
