@@ -58,6 +58,10 @@ impl Length {
     /// Multiplied by a factor, rounded to the nearest nanometre.
     #[must_use]
     pub fn times(self, factor: Factor) -> Self {
+        // Few lengths need more than 64 bits on the way.
+        if let Some(product) = self.0.checked_mul(factor.0).and_then(|p| p.checked_add(500_000)) {
+            return Self(product.div_euclid(1_000_000));
+        }
         let product = i128::from(self.0) * i128::from(factor.0);
         Self(i64::try_from((product + 500_000).div_euclid(1_000_000)).unwrap_or(i64::MAX))
     }

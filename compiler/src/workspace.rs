@@ -212,14 +212,14 @@ impl Workspace {
                 .map(PathBuf::as_path);
             groups.entry(root).or_default().push(file);
         }
-        groups.into_values().map(|files| salon(&files)).collect()
+        groups.into_values().map(|files| salon(&files, &self.sources)).collect()
     }
 }
 
 /// The file in which a house stands.
 pub const HOUSE: &str = "house.trim";
 
-fn salon<'w>(files: &[&'w Parsed]) -> Salon<'w> {
+fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
     let mut salon = Salon {
         files: files.iter().map(|f| f.id).collect(),
         house: None,
@@ -230,7 +230,9 @@ fn salon<'w>(files: &[&'w Parsed]) -> Salon<'w> {
         cases: Vec::new(),
     };
     let mut own = Vec::new();
-    for file in files {
+    // The basics' own texts declare nothing anew.
+    let basics = |id: FileId| basics::TEXTS.iter().any(|(_, text)| *text == sources.text(id));
+    for file in files.iter().filter(|f| !basics(f.id)) {
         for placed in &file.tree.blocks {
             let decl = Decl { file: file.id, at: placed.at, block: &placed.block.block };
             let named = decl.block.name.is_some();

@@ -17,7 +17,11 @@ pub(super) fn find(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Stop> {
     for path in paths {
         let kind = fs::metadata(path).map_err(|e| Stop::file("read", path, &e))?;
         if kind.is_dir() {
+            let before = found.len();
             below(path, &mut found)?;
+            if found.len() == before {
+                return Err(Stop::because(format!("there is no .trim file in {}", path.display())));
+            }
         } else {
             found.push(path.clone());
         }

@@ -1,6 +1,6 @@
 //! `order`, `first` and `last` over the parts of a visit.
 
-use super::{Task, TaskKind, meant};
+use super::{Task, TaskKind, Work, meant};
 use crate::choices::Choices;
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
@@ -40,16 +40,49 @@ pub(super) fn arrange(parts: &mut Vec<Task>, choices: &Choices, trade: &Trade, d
             }
         }
     }
-    let mut rest: Vec<usize> = (0..parts.len()).collect();
-    let mut sorted = Vec::new();
-    while !rest.is_empty() {
-        // Contradictions have messages of their own; here the first part of a circle goes ahead.
-        let next =
-            rest.iter().position(|n| !edges.iter().any(|(a, b)| b == n && a != n && rest.contains(a))).unwrap_or(0);
-        sorted.push(rest.remove(next));
-    }
+    within(parts, choices, dog);
+    let sorted = by_edges(parts.len(), &edges);
     let mut slots: Vec<Option<Task>> = parts.drain(..).map(Some).collect();
     parts.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
+}
+
+/// `order` over the lines of one part.
+fn within(parts: &mut [Task], choices: &Choices, dog: &Dog) {
+    for task in parts {
+        let TaskKind::Part { works, .. } = &mut task.kind else { continue };
+        let mut edges = Vec::new();
+        for order in choices.orders.iter().filter(|o| meant(o.finding, dog)) {
+            if !order.first.iter().next().is_none_or(|s| order.cond.holds(dog, s)) {
+                continue;
+            }
+            for (a, first) in works.iter().enumerate() {
+                for (b, then) in works.iter().enumerate() {
+                    if a != b && first.sites.meets(order.first) && then.sites.meets(order.then) {
+                        edges.push((a, b));
+                    }
+                }
+            }
+        }
+        if edges.is_empty() {
+            continue;
+        }
+        let sorted = by_edges(works.len(), &edges);
+        let mut slots: Vec<Option<Work>> = works.drain(..).map(Some).collect();
+        works.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
+    }
+}
+
+/// The numbers below `count` in an order that keeps every edge, otherwise as they are. Contradictions have messages of
+/// their own; here the first of a circle goes ahead.
+fn by_edges(count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
+    let mut rest: Vec<usize> = (0..count).collect();
+    let mut sorted = Vec::new();
+    while !rest.is_empty() {
+        let free = |n: &usize| !edges.iter().any(|(a, b)| b == n && a != n && rest.contains(a));
+        let next = rest.iter().position(free).unwrap_or(0);
+        sorted.push(rest.remove(next));
+    }
+    sorted
 }
 
 /// `first` (true) and `last` (false) that bind this dog, with their sites.

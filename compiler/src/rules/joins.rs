@@ -90,11 +90,11 @@ fn step<'t>(
         return None;
     }
     let meant = choices.blends.iter().any(|blend| {
-        holds(&blend.cond, blend.finding, dog, x.site)
-            && (blend.from.has(x.site) && blend.into.has(y.site) || blend.from.has(y.site) && blend.into.has(x.site))
+        (blend.from.has(x.site) && blend.into.has(y.site) || blend.from.has(y.site) && blend.into.has(x.site))
+            && holds(&blend.cond, blend.finding, dog, x.site)
     }) || choices.lines.iter().any(|line| {
-        holds(&line.cond, line.finding, dog, x.site)
-            && (line.a.has(x.site) && line.b.has(y.site) || line.a.has(y.site) && line.b.has(x.site))
+        (line.a.has(x.site) && line.b.has(y.site) || line.a.has(y.site) && line.b.has(x.site))
+            && holds(&line.cond, line.finding, dog, x.site)
     });
     if meant {
         return None;

@@ -81,14 +81,15 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
     if all == 0 {
         return None;
     }
-    if left * 2 > all {
+    if left == all {
         return Some("left as it is".to_owned());
     }
-    if shaped * 2 > all {
-        return Some("shaped".to_owned());
+    if shaped * 2 > all || lengths.is_empty() {
+        return Some("tidied".to_owned());
     }
     let (length, _) = lengths.into_iter().max_by_key(|(l, s)| (*s, *l))?;
-    Some(words::in_fingers(length, finger))
+    let partly = if left * 2 > all { ", most of it left as it is" } else { "" };
+    Some(format!("{}{partly}", words::in_fingers(length, finger)))
 }
 
 fn found(made: &Made) -> Vec<String> {
