@@ -121,13 +121,11 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
 fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &mut Vec<Report>) {
     // By path, so that a document that is open under two names is one file.
     let mut texts: Vec<(PathBuf, String)> = Vec::new();
-    let mut names: Vec<FileName> = Vec::new();
-    let mut numbers: HashMap<PathBuf, usize> = HashMap::new();
+    let mut names: HashMap<PathBuf, FileName> = HashMap::new();
     let mut add = |path: PathBuf, text: String, name: FileName| {
-        numbers.entry(path.clone()).or_insert_with(|| {
+        names.entry(path.clone()).or_insert_with(|| {
             texts.push((path, text));
-            names.push(name);
-            texts.len() - 1
+            name
         });
     };
     let path_of =
@@ -150,7 +148,10 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
     }
     let many = asked.iter().map(|uri| path_of(uri)).collect::<BTreeSet<_>>().len();
     let workspace = Workspace::from_texts(texts, many);
-    let names: HashMap<FileId, &FileName> = workspace.files().iter().map(|f| f.id).zip(&names).collect();
+    // The compiler numbers files by their paths, in whatever order they were given.
+    let ids: HashMap<&PathBuf, FileId> = workspace.files().iter().map(|f| (&f.path, f.id)).collect();
+    let names: HashMap<FileId, &FileName> =
+        names.iter().filter_map(|(path, name)| Some((*ids.get(path)?, name))).collect();
     let mut shown = Shown { workspace: &workspace, names, lines: HashMap::new(), columns: ask.columns };
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
     for diagnostic in check(&workspace) {
@@ -158,11 +159,11 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
     for uri in asked {
-        let id = numbers.get(&path_of(uri)).and_then(|n| workspace.files().get(*n)).map(|f| f.id);
+        let id = ids.get(&path_of(uri));
         out.push(Report {
             uri: Uri::clone(uri),
             version: ask.documents.get(*uri).map(|d| d.version),
-            messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
+            messages: id.and_then(|id| by_file.get(id).cloned()).unwrap_or_default(),
         });
     }
 }
