@@ -77,14 +77,14 @@ pub const DOG_LINES: &[&str] = &[
     "medicine",
     "brushed",
     "note",
-    "calls",
-    "age",
+    "title",
+    "photo",
 ];
 
 /// The lines of a case.
 pub const CASE_LINES: &[&str] = &["recipe", "given", "expect", "about", "house", "kit", "note"];
 
-/// The plain lines of a declaration of the trade.
+/// The lines of a declaration: the one list of them, as the language page has it.
 #[must_use]
 pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
     match kind {
@@ -92,7 +92,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "about", "calls", "paired", "sex", "station", "skin", "share", "region", "borders", "hidden", "keep",
             "caution",
         ],
-        BlockKind::Group => &["about", "calls", "zones", "keep", "caution", "zone", "group"],
+        BlockKind::Group => &["about", "calls", "zones", "zone", "group"],
         BlockKind::Mark => &["about", "calls", "on", "sex", "find", "keep", "caution"],
         BlockKind::Coat => &[
             "about",
@@ -116,8 +116,6 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "strips",
             "dries",
             "mats-after",
-            "keep",
-            "caution",
         ],
         BlockKind::Finding => &[
             "about",
@@ -125,11 +123,17 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "on",
             "cause",
             "margin",
+            "spot",
             "one-side",
             "keep",
             "reply",
             "vet",
             "stops-visit",
+            "steps",
+            "widens",
+            "younger-than",
+            "older-than",
+            "needs",
             "caution",
             "owner",
         ],
@@ -148,12 +152,14 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "rate",
             "warms",
             "caution",
-            "keep",
         ],
-        BlockKind::Kit => &["about", "owns"],
-        BlockKind::Step => &["about", "calls", "stage", "minutes", "after", "wet", "caution"],
+        BlockKind::Kit => &["about", "owns", "finger", "hand"],
+        BlockKind::Step => &[
+            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "after", "wet",
+            "caution",
+        ],
         BlockKind::Form => &["about", "calls", "on"],
-        BlockKind::Motion => &["about", "calls", "closes", "along"],
+        BlockKind::Motion => &["about", "calls", "on", "closes", "along"],
         BlockKind::House | BlockKind::Recipe | BlockKind::Unknown => RECIPE_FIELDS,
         BlockKind::Dog => DOG_LINES,
         BlockKind::Case => CASE_LINES,

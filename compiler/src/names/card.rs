@@ -16,6 +16,7 @@ use crate::source::Place;
 use grammar::tree::{
     CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word,
 };
+use grammar::words::DOG_LINES;
 use smol_str::SmolStr;
 
 /// A dog as its card tells it.
@@ -164,33 +165,6 @@ const VERBS: &[&str] = &[
     "keep",
     "guard",
     "prep",
-];
-
-/// The lines that a card may have beside those with a grammar of their own.
-pub const LINES: &[&str] = &[
-    "sex",
-    "breed",
-    "colour",
-    "build",
-    "weight",
-    "height",
-    "born",
-    "seen",
-    "asked",
-    "consent",
-    "stands",
-    "handling",
-    "last",
-    "by",
-    "owner-says",
-    "vet",
-    "phone",
-    "allergies",
-    "medicine",
-    "brushed",
-    "note",
-    "title",
-    "photo",
 ];
 
 /// Reads a card. The age is counted on `today`, or else on the day of the card.
@@ -448,7 +422,7 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
         }
         "consent" => consent(dog, field, scope),
         "stands" => stands(dog, field, units, scope),
-        _ if LINES.contains(&name) => dog.told.push((field.name.text.clone(), value_words(&field.values))),
+        _ if DOG_LINES.contains(&name) => dog.told.push((field.name.text.clone(), value_words(&field.values))),
         _ => {
             let place = scope.place(field.name.span);
             if VERBS.contains(&name) {
@@ -459,7 +433,7 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
                 return;
             }
             let diagnostic = Diagnostic::error(code::M012, place, format!("a card has no line `{name}`"));
-            scope.say(match nearest(name, LINES.iter().copied().chain(["coat", "finding", "mats", "wants"])) {
+            scope.say(match nearest(name, DOG_LINES.iter().copied()) {
                 Some(near) => {
                     diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
                 }

@@ -17,8 +17,9 @@ pub struct Fields<'t, 's, 'd> {
 }
 
 impl<'t, 's, 'd> Fields<'t, 's, 'd> {
-    /// Reads the lines of `block`, complaining of those not in `allowed`.
-    pub fn new(block: &'t Block, allowed: &[&str], scope: &'s mut Scope<'d>, units: BodyUnits) -> Self {
+    /// Reads the lines of `block`, complaining of those that no declaration of its kind has.
+    pub fn new(block: &'t Block, scope: &'s mut Scope<'d>, units: BodyUnits) -> Self {
+        let allowed = grammar::words::fields_of(block.kind);
         for stmt in &block.body {
             if let StmtKind::Field(field) = &stmt.kind {
                 unknown_line(field, block, allowed, scope);

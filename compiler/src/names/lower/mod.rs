@@ -16,7 +16,7 @@ use crate::source::{FileId, Place};
 use empty::{empty_coat, empty_finding, empty_tool};
 use grammar::tree::{Block, BlockKind, StmtKind, ValueKind, Word};
 use kit::read_kit;
-use read::{GROUP, KIT, listed, read_coat, read_finding, read_manner, read_mark, read_step, read_tool, read_zone};
+use read::{listed, read_coat, read_finding, read_manner, read_mark, read_step, read_tool, read_zone};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 
@@ -258,7 +258,7 @@ impl<'t> Adder<'_, 't> {
             self.cross_group(decl, &mut said);
             self.out.append(&mut said);
             let mut scope = Scope::new(decl.file, decl.at, self.out);
-            let fields = Fields::new(decl.block, GROUP, &mut scope, units);
+            let fields = Fields::new(decl.block, &mut scope, units);
             let about = fields.about();
             only(decl.block, &mut scope, |s| matches!(s.kind, StmtKind::Block(_)));
             if let Some(group) = self.trade.groups.get_mut(&decl.name()) {
@@ -285,7 +285,7 @@ impl<'t> Adder<'_, 't> {
         let mut units = self.trade.units.unwrap_or(BodyUnits { finger: Length(0), hand: Length(0) });
         for decl in decls.iter().filter(|d| d.block.kind == BlockKind::Kit) {
             let mut scope = Scope::new(decl.file, decl.at, self.out);
-            let mut fields = Fields::new(decl.block, KIT, &mut scope, units);
+            let mut fields = Fields::new(decl.block, &mut scope, units);
             if let Some(finger) = fields.measure("finger", Dimension::Length) {
                 units.finger = Length(finger);
             }

@@ -14,71 +14,6 @@ use crate::source::Place;
 use grammar::tree::{Block, BlockKind, Gap, Stmt, StmtKind, ValueKind, Word};
 use smol_str::SmolStr;
 
-/// The lines of a zone, and so on, as the language page lists them.
-pub(super) const ZONE: &[&str] =
-    &["calls", "paired", "sex", "station", "skin", "share", "region", "borders", "hidden", "caution"];
-pub(super) const GROUP: &[&str] = &["calls", "zones"];
-pub(super) const MARK: &[&str] = &["calls", "on", "sex", "find", "caution", "paired"];
-pub(super) const COAT: &[&str] = &[
-    "calls",
-    "texture",
-    "undercoat",
-    "length",
-    "density",
-    "genes",
-    "with-coat",
-    "across-coat",
-    "comb-with-coat",
-    "first-pass",
-    "shows",
-    "shows-share",
-    "grows",
-    "grows-to",
-    "stands-to",
-    "regrowth",
-    "shortest",
-    "strips",
-    "dries",
-    "mats-after",
-];
-pub(super) const FINDING: &[&str] = &[
-    "calls",
-    "on",
-    "cause",
-    "margin",
-    "spot",
-    "one-side",
-    "reply",
-    "vet",
-    "stops-visit",
-    "steps",
-    "widens",
-    "younger-than",
-    "older-than",
-    "needs",
-    "caution",
-    "owner",
-];
-pub(super) const TOOL: &[&str] = &[
-    "calls",
-    "kind",
-    "leaves",
-    "closeness",
-    "gap",
-    "does",
-    "over",
-    "bare",
-    "teeth",
-    "removes",
-    "rate",
-    "warms",
-    "caution",
-];
-pub(super) const KIT: &[&str] = &["owns", "finger", "hand"];
-pub(super) const STEP: &[&str] =
-    &["calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "after", "wet", "caution"];
-pub(super) const MANNER: &[&str] = &["calls", "on", "closes", "along"];
-
 /// The sites named by a plain line.
 pub(super) fn listed(block: &Block, line: &str, trade: &Trade, scope: &mut Scope<'_>) -> Sites {
     let mut sites = Sites::NONE;
@@ -126,7 +61,7 @@ fn sex_line(fields: &mut Fields<'_, '_, '_>) -> Option<Sex> {
 pub(super) fn read_zone(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
     let name = decl.name();
     let Some(&PlaceName::Zone(id)) = trade.index.places.get(&name) else { return };
-    let mut fields = Fields::new(decl.block, ZONE, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let about = fields.about();
     let sex = sex_line(&mut fields);
     let station = match fields.word("station", &["head", "front", "side", "under", "rear"]).as_deref() {
@@ -172,7 +107,7 @@ pub(super) fn read_mark(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     let name = decl.name();
     let Some(&PlaceName::Mark(id)) = trade.index.places.get(&name) else { return };
     let sites = listed(decl.block, "on", trade, scope);
-    let mut fields = Fields::new(decl.block, MARK, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let about = fields.about();
     let sex = sex_line(&mut fields);
     let find = fields.flag("find");
@@ -192,7 +127,7 @@ fn factor(interval: Option<Interval<i64>>) -> Interval<Factor> {
 
 pub(super) fn read_coat(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
     let Some(&id) = trade.index.coats.get(&decl.name()) else { return };
-    let mut fields = Fields::new(decl.block, COAT, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let dries = fields.names("dries").first().cloned();
     let coat = Coat {
         name: decl.name(),
@@ -240,7 +175,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let Some(&id) = trade.index.findings.get(&name) else { return };
     let on = finding_place(trade, decl, scope);
     let widens = listed(decl.block, "widens", trade, scope);
-    let mut fields = Fields::new(decl.block, FINDING, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let reply = match fields.word("reply", &["raise", "leave", "refer", "answer"]).as_deref() {
         Some("leave") => Reply::Leave,
         Some("refer") => Reply::Refer,
@@ -330,7 +265,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     const KINDS: &[&str] = &[
         "blade", "comb", "clipper", "shears", "thinners", "knife", "hand", "carder", "rake", "brush", "dryer", "nails",
     ];
-    let mut fields = Fields::new(decl.block, TOOL, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let kind = match fields.word("kind", KINDS).as_deref() {
         Some("blade") => ToolKind::Blade,
         Some("comb") => ToolKind::Comb,
@@ -404,7 +339,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     let Some(&id) = trade.index.steps.get(&decl.name()) else { return };
     const STAGES: &[&str] = &["intake", "dry-prep", "rough", "wash", "dry", "check", "finish", "last-look"];
     let on = listed(decl.block, "on", trade, scope);
-    let mut fields = Fields::new(decl.block, STEP, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let stage = match fields.word("stage", STAGES).as_deref() {
         Some("intake") => Some(Stage::Intake),
         Some("dry-prep") => Some(Stage::DryPrep),
@@ -453,7 +388,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
 pub(super) fn read_manner(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
     let Some(&id) = trade.index.manners.get(&decl.name()) else { return };
     let on = listed(decl.block, "on", trade, scope);
-    let mut fields = Fields::new(decl.block, MANNER, scope, units);
+    let mut fields = Fields::new(decl.block, scope, units);
     let manner = Manner {
         name: decl.name(),
         about: fields.about(),
