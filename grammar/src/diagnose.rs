@@ -81,7 +81,32 @@ pub(crate) fn mend<'a>(
             }
         }
     }
-    None
+    // Nothing is misspelt: perhaps a small word is missing.
+    if rule == Rule::work { unled(rule, line, errors) } else { None }
+}
+
+/// A blade without its `with`, or a length without its `to`: `clip torso #7F`, `shape topknot 25 mm`.
+fn unled<'a>(rule: Rule, line: &Line<'a>, errors: &mut Vec<SyntaxError>) -> Option<Line<'a>> {
+    let text = line.text.to_string();
+    let starts = |c: char| c == '#' || c.is_ascii_digit() || matches!(c, '½' | '¼' | '¾');
+    let at = text.char_indices().find(|(i, c)| starts(*c) && text.get(..*i).is_some_and(|b| b.ends_with(' ')));
+    let (at, first) = at.filter(|(i, _)| !in_quotes(&text, *i))?;
+    let word = if first == '#' { "with" } else { "to" };
+    let fixed = line.replaced(at, at, &format!("{word} "));
+    TrimParser::parse(rule, &fixed.text).ok()?;
+    let rest = text.get(at..).unwrap_or("");
+    let end = at + rest.find([' ', ',']).unwrap_or(rest.len());
+    let span = line.span(at, end);
+    let with = format!("{word} {}", line.original(at, end));
+    errors.push(SyntaxError {
+        code: "W012",
+        message: format!("`{word}` is missing here"),
+        help: Some(format!("write `{with}`")),
+        span,
+        related: None,
+        fix: Some(Fix { title: format!("write `{with}`"), span, text: with }),
+    });
+    Some(fixed)
 }
 
 /// Small words that a measure or blade is sometimes stuck to: `to9mm`, `with#10`; and `with 10` without its `#`.
@@ -310,7 +335,7 @@ const fn words_for(r: Rule) -> Option<&'static str> {
 /// An example of the right form for each kind of line.
 fn example(rule: Rule, word: &str) -> String {
     match rule {
-        Rule::work => format!("{word} cheeks, foreface with #10 in reverse"),
+        Rule::work => format!("{word} torso with #7F with the coat"),
         Rule::work_two if word == "hand" => "hand-strip jacket by hand".to_owned(),
         Rule::work_two => "set in torso to 9 mm with the coat".to_owned(),
         Rule::short => format!("{word} round"),

@@ -366,6 +366,19 @@ const fn slack(len: usize) -> usize {
     }
 }
 
+/// What people say for a verb of the language: owners say `shave` where a groomer clips.
+#[must_use]
+pub fn meant(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "shave" | "shear" | "buzz" | "clipper" => "clip",
+        "cut" | "snip" | "trim" => "scissor",
+        "strip" | "pluck" => "hand-strip",
+        "comb" | "deshed" => "rake",
+        "skip" => "leave",
+        _ => return None,
+    })
+}
+
 /// The one nearest word of `among`, if it is near enough to be meant; at a tie, one that begins with the same letter.
 #[must_use]
 pub fn nearest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&'a str> {

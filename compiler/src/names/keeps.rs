@@ -82,6 +82,11 @@ fn unknown_zone(trade: &Trade, name: &str, place: Place) -> Diagnostic {
     if let Some(near) = nearest(name, trade.index.places.keys().map(SmolStr::as_str)) {
         return diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near);
     }
+    // `head-exept-ears`: a misspelt `except` in between.
+    let slip = name.split('-').find(|part| (1..=2).contains(&strsim::osa_distance(part, "except")));
+    if let Some(part) = slip {
+        return diagnostic.help(format!("Did you mean `except` for `{part}`?"));
+    }
     // `ribs-shoulder`: two zones without a comma between them.
     let split = name.match_indices('-').map(|(at, _)| (&name[..at], &name[at + 1..]));
     if let Some((a, b)) =

@@ -112,7 +112,7 @@ pub(crate) fn choose(ctx: Ctx, line: &Line, body: bool) -> Choice {
             all.extend((w2 == "in").then_some("set"));
             all.extend((w2 == "strip").then_some("hand"));
         }
-        words::nearest(w, all.into_iter())
+        words::meant(w).filter(|m| all.contains(m)).or_else(|| words::nearest(w, all.iter().copied()))
     };
     if let Some(word) = near(w1) {
         if word == "set" && w2 == "in" || word == "hand" && w2 == "strip" {
