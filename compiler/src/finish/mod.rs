@@ -304,7 +304,35 @@ impl<'a> Worker<'a> {
             wished: main.level == crate::choices::Level::Wish,
         };
         self.unanswered(main);
-        Some(reply::settle(draft, main, rough, &keeps, self.choices, self.trade, self.dog, self.out))
+        let finish = reply::settle(draft, main, rough, &keeps, self.choices, self.trade, self.dog, self.out);
+        Some(self.no_nearer(finish, main))
+    }
+
+    /// S4: an answer works no place that would be left on the same dog without the finding that it answers.
+    fn no_nearer(&self, finish: Finish, main: &Choice) -> Finish {
+        let (Some(answered), true) = (main.finding.filter(|_| main.kind == Kind::Guard), finish.fine.tool.is_some())
+        else {
+            return finish;
+        };
+        let mut without = self.dog.clone();
+        without.findings.retain(|fact| fact.finding != answered);
+        let mut silent = Vec::new();
+        let before =
+            Worker { choices: self.choices, trade: self.trade, dog: &without, site: self.site, out: &mut silent }
+                .site();
+        match before {
+            Some(before) if matches!(before.outcome, Outcome::Left | Outcome::Referred) => {
+                let mut reasons = finish.reasons;
+                reasons.extend(
+                    before
+                        .reasons
+                        .into_iter()
+                        .filter(|r| matches!(r.what, Did::Replied(..) | Did::Guarded(_) | Did::Mat)),
+                );
+                Finish { rough: None, fine: Stroke::leave(), outcome: before.outcome, by: before.by, reasons, ..finish }
+            }
+            _ => finish,
+        }
     }
 
     /// A hidden zone, or one that a keep leaves alone, is left without anybody saying so.
