@@ -4,6 +4,7 @@ use crate::tree::{
     Expr, ExprKind, Number, Op, Range, Side, Span, Text, ToolRef, ToolRefKind, Unit, Word, ZoneRef, Zones,
 };
 use crate::words;
+use unicode_normalization::UnicodeNormalization as _;
 
 /// The author's text of the block that is being written.
 #[derive(Clone, Copy)]
@@ -32,9 +33,11 @@ impl Src<'_> {
         self.raw(s).split(blank).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
     }
 
-    /// A name as its author wrote it, with blanks or hyphens.
+    /// A name as its author wrote it, with blanks or hyphens; a phone's dash is a hyphen, a loose accent
+    /// joins its letter.
     pub(crate) fn word(&self, w: &Word) -> String {
-        let said = self.said(w.span);
+        let said: String =
+            self.said(w.span).nfc().map(|c| if matches!(c, '\u{2010}'..='\u{2015}') { '-' } else { c }).collect();
         if said.replace(' ', "-") == w.text.as_str() { said } else { w.text.to_string() }
     }
 
@@ -156,8 +159,9 @@ impl Src<'_> {
         }
     }
 
+    /// A part of a sum or of a step. A name takes its hyphens there, so that it can't run on into the words after it.
     fn part(&self, e: &Expr, brackets: bool) -> String {
-        let s = self.expr(e);
+        let s = if let ExprKind::Name(w) = &e.kind { w.text.to_string() } else { self.expr(e) };
         if brackets { format!("({s})") } else { s }
     }
 
