@@ -164,3 +164,20 @@ fn every_code_is_registered_and_messages_are_plain() {
     codes.dedup();
     assert_eq!(codes.len(), grammar::CODES.len());
 }
+
+/// Each reads as the tidy text beside it, and the formatter writes that.
+#[test]
+fn odd_names_and_numbers_mean_what_they_say() {
+    for (typed, tidy) in [
+        ("tool # 10 {\n  kind  blade\n}\n", "tool #10 {\n  kind  blade\n}\n"),
+        ("mark a { keep skin fl–at }\n", "mark a { keep skin fl-at }\n"),
+        ("mark a { keep skin re\u{301}al }\n", "mark a { keep skin réal }\n"),
+        ("kit k { owns two% #10 }\n", "kit k { owns two% #10 }\n"),
+        ("recipe a { let b = 3 mm - (body length) }\n", "recipe a { let b = 3 mm - body-length }\n"),
+    ] {
+        assert_eq!(grammar::shape(&grammar::parse(typed)), grammar::shape(&grammar::parse(tidy)), "{typed}");
+        assert_eq!(grammar::format(typed).ok(), grammar::format(tidy).ok(), "{typed}");
+        assert!(grammar::format(typed).is_ok(), "{typed}");
+    }
+    assert!(grammar::shape(&grammar::parse("kit k { owns two% #10 }")).contains("2Percent"));
+}

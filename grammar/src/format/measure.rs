@@ -125,7 +125,9 @@ impl Src<'_> {
                 }
             }
         };
-        format!("{value} {unit}")
+        // `two%`: after a word, the sign is part of it.
+        let gap = if n.unit == Unit::Percent && value.starts_with(char::is_alphabetic) { "" } else { " " };
+        format!("{value}{gap}{unit}")
     }
 
     pub(crate) fn expr(&self, e: &Expr) -> String {

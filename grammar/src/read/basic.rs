@@ -81,6 +81,9 @@ impl Rd<'_, '_, '_> {
         if odd || last == b'-' || (wide && text.chars().any(stray)) {
             self.odd_word(text, at, span);
         }
+        if let Some(number) = text.strip_prefix("# ").filter(|n| n.starts_with(|c: char| c.is_ascii_digit())) {
+            return Word { text: ["#", number.trim_start()].concat().replace(' ', "-").into(), span };
+        }
         if !blank {
             return Word { text: text.into(), span };
         }
@@ -242,7 +245,8 @@ impl Rd<'_, '_, '_> {
             digits.rest = r;
             (num, den) = (n, d);
         } else {
-            let end = text.find(' ').unwrap_or(text.len());
+            // `two"` and `two%` end their word at the sign.
+            let end = text.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(text.len());
             let (w, r) = text.split_at_checked(end).unwrap_or((text, ""));
             (num, den) = (words::count(w).unwrap_or(1), 1);
             digits.rest = r;
