@@ -2,23 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 fn main() {
     let path = std::env::args().nth(1).unwrap();
-    let mut text = std::fs::read_to_string(path).unwrap();
-    if std::env::args().nth(2).is_some() {
-        let mut out = String::new();
-        let mut on = false;
-        for l in text.lines() {
-            if l.starts_with("```") {
-                on = l == "```trim";
-                out.push('\n');
-                continue;
-            }
-            if on {
-                out.push_str(l);
-                out.push('\n');
-            }
-        }
-        text = out;
-    }
+    let text = std::fs::read_to_string(path).unwrap();
     let file = grammar::parse(&text);
     println!("{}", grammar::shape(&file));
     for e in grammar::errors(&file) {

@@ -364,6 +364,11 @@ pub(crate) fn blank_len(bytes: &[u8], i: usize) -> usize {
     }
 }
 
+/// A dash or hyphen that isn't ASCII.
+pub(crate) const fn is_dash(c: char) -> bool {
+    matches!(c, '\u{2010}'..='\u{2015}')
+}
+
 /// A quotation mark that isn't ASCII.
 pub(crate) fn is_quote(c: char) -> bool {
     matches!(c, '“' | '”' | '„' | '‟' | '‘' | '’' | '‚')

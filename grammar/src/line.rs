@@ -6,7 +6,7 @@
 use std::borrow::Cow;
 
 use crate::error::{Fix, SyntaxError};
-use crate::lex::{Kind, Lexer, blank_len, is_quote};
+use crate::lex::{Kind, Lexer, blank_len, is_dash, is_quote};
 use crate::tree::Span;
 use crate::words;
 
@@ -169,7 +169,7 @@ impl Copy {
             match c {
                 _ if blank_len(run.as_bytes(), i) > 0 => {}
                 '−' => self.put(at, " - "),
-                '–' | '—' | '―' | '‐' | '‑' | '‒' => self.put(at, "-"),
+                _ if is_dash(c) => self.put(at, "-"),
                 '…' => self.put(at, ".."),
                 '×' => self.put(at, " * "),
                 '÷' => self.put(at, " / "),

@@ -1,5 +1,6 @@
 //! Words, numbers, sums, ranges and tools as the formatter writes them.
 
+use crate::lex::is_dash;
 use crate::tree::{
     Expr, ExprKind, Number, Op, Range, Side, Span, Text, ToolRef, ToolRefKind, Unit, Word, ZoneRef, Zones,
 };
@@ -36,8 +37,7 @@ impl Src<'_> {
     /// A name as its author wrote it, with blanks or hyphens; a phone's dash is a hyphen, a loose accent
     /// joins its letter.
     pub(crate) fn word(&self, w: &Word) -> String {
-        let said: String =
-            self.said(w.span).nfc().map(|c| if matches!(c, '\u{2010}'..='\u{2015}') { '-' } else { c }).collect();
+        let said: String = self.said(w.span).nfc().map(|c| if is_dash(c) { '-' } else { c }).collect();
         if said.replace(' ', "-") == w.text.as_str() { said } else { w.text.to_string() }
     }
 

@@ -81,9 +81,6 @@ impl Rd<'_, '_, '_> {
         if odd || last == b'-' || (wide && text.chars().any(stray)) {
             self.odd_word(text, at, span);
         }
-        if let Some(number) = text.strip_prefix("# ").filter(|n| n.starts_with(|c: char| c.is_ascii_digit())) {
-            return Word { text: ["#", number.trim_start()].concat().replace(' ', "-").into(), span };
-        }
         if !blank {
             return Word { text: text.into(), span };
         }

@@ -227,12 +227,7 @@ impl Rd<'_, '_, '_> {
                     return Some(Word { text: text.into(), span });
                 }
                 Rule::head_name | Rule::head_blade => {
-                    let w = self.word_of(&p);
-                    let w = if w.text.starts_with('#') {
-                        Word { text: w.text.replace(' ', "").to_uppercase().into(), ..w }
-                    } else {
-                        w
-                    };
+                    let w = if p.as_rule() == Rule::head_blade { self.blade(&p) } else { self.word_of(&p) };
                     name = Some(match name {
                         None => w,
                         Some(n) => Word { text: format!("{}-{}", n.text, w.text).into(), span: n.span.to(w.span) },
