@@ -198,6 +198,11 @@ impl<T: Copy> Interval<T> {
     pub const fn point(value: T) -> Self {
         Self { low: value, high: value }
     }
+
+    /// Both ends changed alike. `change` must keep their order.
+    pub fn map<U>(self, change: impl Fn(T) -> U) -> Interval<U> {
+        Interval { low: change(self.low), high: change(self.high) }
+    }
 }
 
 impl Interval<Length> {

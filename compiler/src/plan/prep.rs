@@ -121,7 +121,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
         let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
         let mut time = declared.minutes.unwrap_or_else(|| by_surface(declared, trade, dog));
         if let Some(most) = ask.at_most {
-            time = Interval { low: time.low.min(most), high: time.high.min(most) };
+            time = time.map(|t| t.min(most));
         }
         // Declared later in the basics is later in the stage.
         tasks.push((

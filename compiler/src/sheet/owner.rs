@@ -3,7 +3,7 @@
 use super::make::{Made, Request};
 use super::{Owner, words};
 use crate::finish::{Did, Outcome};
-use crate::measure::{DAY, Interval, Length};
+use crate::measure::{DAY, Interval, Length, MM};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::zone_words::zone_words;
@@ -191,15 +191,18 @@ fn next(made: &Made, request: &Request) -> Option<String> {
     let lasts = made.choices.lasts?;
     let day = request.on.or(made.dog.seen)?.plus(lasts.0 / DAY);
     let weeks = lasts.0 / (7 * DAY);
-    let growth = made.dog.coat.and_then(|c| made.trade.coat(c)).map(|c| c.grows).filter(|g| g.high.0 > 0).map(|g| {
-        let grown = |per_week: i64| Length(per_week * weeks);
-        Interval { low: grown(g.low.0), high: grown(g.high.0) }
-    });
+    let growth = made
+        .dog
+        .coat
+        .and_then(|c| made.trade.coat(c))
+        .map(|c| c.grows)
+        .filter(|g| g.high.0 > 0)
+        .map(|g| g.map(|per_week| Length(per_week.0 * weeks)));
     let why = growth.map(|g| format!(" By then it has grown {}.", rounded(g))).unwrap_or_default();
     Some(format!("Come again about {day}, in {weeks} weeks: so long this trim keeps its shape.{why}"))
 }
 
 fn rounded(interval: Interval<Length>) -> String {
-    let mm = |l: Length| Length((l.0 + 500_000) / 1_000_000 * 1_000_000);
-    Interval { low: mm(interval.low), high: mm(interval.high) }.to_string()
+    let mm = |l: Length| Length((l.0 + MM / 2) / MM * MM);
+    interval.map(mm).to_string()
 }

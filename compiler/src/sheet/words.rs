@@ -79,7 +79,7 @@ pub fn leaves(stroke: &Stroke) -> Option<String> {
 /// Whole millimetres from 5 mm up.
 pub fn whole(leaves: Interval<Length>) -> String {
     let round = |l: Length| if l.0 >= 5 * MM { Length((l.0 + MM / 2) / MM * MM) } else { l };
-    Interval { low: round(leaves.low), high: round(leaves.high) }.to_string()
+    leaves.map(round).to_string()
 }
 
 /// How the verb is said when the zones follow.

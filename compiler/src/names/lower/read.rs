@@ -122,7 +122,7 @@ pub(super) fn read_mark(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
 }
 
 fn factor(interval: Option<Interval<i64>>) -> Interval<Factor> {
-    interval.map_or(Interval::point(Factor(1_000_000)), |i| Interval { low: Factor(i.low), high: Factor(i.high) })
+    interval.map_or(Interval::point(Factor(1_000_000)), |i| i.map(Factor))
 }
 
 pub(super) fn read_coat(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
@@ -141,9 +141,7 @@ pub(super) fn read_coat(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         first_pass: factor(fields.interval("first-pass", Dimension::Factor)),
         shows: Length(fields.measure("shows", Dimension::Length).unwrap_or(0)),
         shows_share: Factor(fields.measure("shows-share", Dimension::Factor).unwrap_or(0)),
-        grows: fields
-            .interval("grows", Dimension::Growth)
-            .map_or(Interval::point(Growth(0)), |i| Interval { low: Growth(i.low), high: Growth(i.high) }),
+        grows: fields.interval("grows", Dimension::Growth).map_or(Interval::point(Growth(0)), |i| i.map(Growth)),
         grows_to: fields.measure("grows-to", Dimension::Length).map(Length),
         stands_to: fields.measure("stands-to", Dimension::Length).map(Length),
         shortest: fields.measure("shortest", Dimension::Length).map(Length),
@@ -288,8 +286,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
             ToolKind::Shears
         }
     };
-    let leaves =
-        fields.interval("leaves", Dimension::Length).map(|i| Interval { low: Length(i.low), high: Length(i.high) });
+    let leaves = fields.interval("leaves", Dimension::Length).map(|i| i.map(Length));
     let gap = fields.word("gap", &["fine", "medium", "open", "skip"]).map(|w| match w.as_str() {
         "fine" => Gap::Fine,
         "medium" => Gap::Medium,
@@ -313,8 +310,8 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         does: fields.names("does").into_iter().map(|w| w.text).collect(),
         over: Vec::new(),
         bare,
-        rate: fields.interval("rate", Dimension::Rate).map(|i| Interval { low: Rate(i.low), high: Rate(i.high) }),
-        warms: fields.interval("warms", Dimension::Time).map(|i| Interval { low: Time(i.low), high: Time(i.high) }),
+        rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
+        warms: fields.interval("warms", Dimension::Time).map(|i| i.map(Time)),
         cautions: fields.texts("caution"),
         place: decl.place(),
     };
@@ -362,9 +359,9 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         uses: uses.as_ref().and_then(|w| trade.index.tools.get(&w.text).copied()),
         asks: fields.names("asks").into_iter().map(|w| w.text).collect(),
         or_else: Vec::new(),
-        rate: fields.interval("rate", Dimension::Rate).map(|i| Interval { low: Rate(i.low), high: Rate(i.high) }),
+        rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
         good_for: fields.measure("good-for", Dimension::Time).map(Time),
-        minutes: fields.interval("minutes", Dimension::Time).map(|i| Interval { low: Time(i.low), high: Time(i.high) }),
+        minutes: fields.interval("minutes", Dimension::Time).map(|i| i.map(Time)),
         after: after.iter().map(|w| w.text.clone()).collect(),
         wet: fields.word("wet", &["yes", "no"]).is_none_or(|w| w == "yes"),
         cautions: fields.texts("caution"),
@@ -394,9 +391,7 @@ pub(super) fn read_manner(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, s
         about: fields.about(),
         on,
         closes: fields.measure("closes", Dimension::Length).map(Length),
-        along: fields
-            .interval("along", Dimension::Length)
-            .map(|i| Interval { low: Length(i.low), high: Length(i.high) }),
+        along: fields.interval("along", Dimension::Length).map(|i| i.map(Length)),
         motion: decl.block.kind == BlockKind::Motion,
         place: decl.place(),
     };
