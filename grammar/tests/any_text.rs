@@ -1,6 +1,9 @@
 //! Whatever the text: no panic, every mistake in its place, and a formatter that harms nothing.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
+mod pieces;
+
+use pieces::PIECES;
 use proptest::prelude::*;
 use std::fs;
 use std::path::PathBuf;
@@ -16,71 +19,6 @@ fn samples() -> &'static Vec<String> {
         files.iter().map(|p| fs::read_to_string(p).unwrap()).collect()
     })
 }
-
-/// Pieces that phones, pastes and accidents put into a text.
-const PIECES: &[&str] = &[
-    "{",
-    "}",
-    "\"",
-    ";",
-    ",",
-    "(",
-    ")",
-    "\n",
-    "\r\n",
-    "\t",
-    "--",
-    "—",
-    "–",
-    "“",
-    "”",
-    "‘",
-    "’",
-    "½",
-    "1/4\"",
-    "…",
-    "..",
-    "−",
-    "×",
-    "\u{a0}",
-    "\u{feff}",
-    "#",
-    "#10",
-    "#3/4",
-    "9mm",
-    "1,5 mm",
-    " to ",
-    " with ",
-    "about\n",
-    "about ",
-    "recipe x {\n",
-    "\nrecipe y {\n",
-    "zone",
-    "clpi",
-    "сlip",
-    "é",
-    "e\u{301}",
-    "🐩",
-    "\0",
-    "when ",
-    "else ",
-    "keep ",
-    "1-2",
-    "@",
-    "=",
-    "|",
-    "->",
-    "%",
-    " -- x\n",
-    "(common practice)",
-    "(published: x)",
-    "İ",
-    "ß",
-    "(",
-    "and",
-    "or",
-    "left ",
-];
 
 #[derive(Clone, Debug)]
 enum Change {

@@ -8,6 +8,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod common;
+#[path = "../../grammar/tests/pieces/mod.rs"]
+mod pieces;
 
 use coatwright::check::check;
 use coatwright::date::Day;
@@ -17,6 +19,7 @@ use coatwright::sheet::render::{Options, json, markdown, text};
 use coatwright::sheet::{Request, make};
 use coatwright::source::{Place, Sources};
 use coatwright::workspace::Workspace;
+use pieces::PIECES;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
@@ -277,82 +280,6 @@ fn every_word_missing_from_every_file() {
     report(&sweep, "missing words");
     assert!(sweep.tried > 500 && sweep.messages > 500, "{} texts, {} messages", sweep.tried, sweep.messages);
 }
-
-/// What phones, pastes and accidents put into a text.
-const PIECES: &[&str] = &[
-    "{",
-    "}",
-    "\"",
-    ";",
-    ",",
-    "(",
-    ")",
-    "\n",
-    "\r\n",
-    "\t",
-    "--",
-    "—",
-    "–",
-    "“",
-    "”",
-    "½",
-    "1/4\"",
-    "…",
-    "..",
-    "−",
-    "×",
-    "\u{a0}",
-    "\u{feff}",
-    "#",
-    "#10",
-    "#3/4",
-    "9mm",
-    "1,5 mm",
-    " to ",
-    " with ",
-    "about\n",
-    "recipe x {\n",
-    "\ndog y {\n",
-    "zone",
-    "clpi",
-    "сlip",
-    "e\u{301}",
-    "🐩",
-    "\0",
-    "when ",
-    "else ",
-    "keep ",
-    "guard ",
-    "extends ",
-    " version 999999999999999999999",
-    "1-2",
-    "@",
-    "|",
-    "%",
-    " -- x\n",
-    "(published: x)",
-    "İ",
-    "ß",
-    "left ",
-    "except ",
-    "throughout",
-    "param x is x\n",
-    "let y is y\n",
-    "99999999999999999999 mm",
-    "0 mm",
-    "1/0 in",
-    "-5 mm",
-    "2026-13-45",
-    "two combs longer than ",
-    "one class over ",
-    " times ",
-    "wants harbour-short but {",
-    "finding other \"\" on ",
-    "group a { zones a }\n",
-    "group all { zones all, whole-coat }\n",
-    "keep whole-coat untouched\n",
-    "kit saltmarsh-kit\n",
-];
 
 /// Shipped files harmed at random: pieces put in, stretches cut, moved, doubled, two files run together.
 #[test]
