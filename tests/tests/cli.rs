@@ -349,8 +349,8 @@ fn colours() {
     };
     if cfg!(target_os = "linux") {
         assert!(on_terminal("check bad.trim", &[]).contains("\x1b["));
-        for variables in [[("NO_COLOR", "1")], [("TERM", "dumb")]] {
-            let out = on_terminal("check bad.trim", &variables);
+        for variables in [&[("NO_COLOR", "1")][..], &[("TERM", "dumb")], &[("TERM", "dumb"), ("CI", "true")]] {
+            let out = on_terminal("check bad.trim", variables);
             assert!(out.contains("bad.trim") && !out.contains('\x1b'), "{variables:?}: {out}");
         }
         // An empty NO_COLOR says nothing.

@@ -26,8 +26,8 @@ impl Out {
             Colour::Always => ColorChoice::AlwaysAnsi,
             Colour::Never => ColorChoice::Never,
         };
-        let of_text = choice(AutoStream::choice(&text));
-        let of_talk = choice(AutoStream::choice(&talk));
+        let of_text = choice(seen(AutoStream::choice(&text)));
+        let of_talk = choice(seen(AutoStream::choice(&talk)));
         Self {
             on_terminal: text.is_terminal(),
             colour: of_text != ColorChoice::Never,
@@ -69,6 +69,15 @@ impl Out {
     pub(super) fn finish(&mut self) -> Result<(), Stop> {
         Ok(self.text.flush()?)
     }
+}
+
+/// What was found out about a stream, but never colour on a terminal that says it has none: on a build server (`CI` is
+/// set) anstream takes such a terminal for a coloured log.
+fn seen(choice: ColorChoice) -> ColorChoice {
+    let says = |name: &str, what: &dyn Fn(&str) -> bool| std::env::var(name).is_ok_and(|v| what(&v));
+    let dumb = says("TERM", &|v| v == "dumb");
+    let forced = says("CLICOLOR_FORCE", &|v| v != "0");
+    if dumb && !forced { ColorChoice::Never } else { choice }
 }
 
 /// The columns to use: what COLUMNS or the terminal says, else the usual.
