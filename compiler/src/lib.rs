@@ -6,6 +6,7 @@
 //!
 //! Every stage takes the former's value and returns its own; nothing reaches back up.
 
+pub mod atlas;
 pub mod basics;
 pub mod check;
 pub mod choices;
@@ -16,6 +17,7 @@ pub mod finish;
 pub mod measure;
 pub mod models;
 pub mod names;
+pub mod picture;
 pub mod plan;
 pub mod rules;
 pub mod sheet;

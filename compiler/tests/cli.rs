@@ -216,7 +216,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 10);
+    assert_eq!(pages, 11);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in ["schema sheet", "schema messages", "sheet --schema"] {
         let (out, _) = ended(&folder.run(line), 0);

@@ -60,6 +60,7 @@ pub const DOG_LINES: &[&str] = &[
     "colour",
     "color",
     "build",
+    "carries",
     "weight",
     "height",
     "born",

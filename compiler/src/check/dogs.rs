@@ -143,8 +143,16 @@ pub(super) fn answered(choices: &Choices, trade: &Trade, plain: &[Dog]) -> Vec<(
         };
         let place = finding.place;
         for dog in plain.iter().take(24) {
-            let fact =
-                Fact { finding: id, sites, after: None, direction: None, seen: None, words: String::new(), place };
+            let fact = Fact {
+                finding: id,
+                sites,
+                mark: None,
+                after: None,
+                direction: None,
+                seen: None,
+                words: String::new(),
+                place,
+            };
             // Only where an answer stands or is due can it matter.
             let due = if finding.reply == Reply::Answer { sites } else { Sites::NONE };
             dogs.push((Dog { findings: vec![fact], ..dog.clone() }, guarded | due));

@@ -128,7 +128,7 @@ fn write_mended(path: &Path, checked: &str, mended: &str) -> Result<(), Stop> {
         let words = format!("{} was changed while it was being checked; nothing was written", path.display());
         return Err(Stop::because(words));
     }
-    write::replace(path, &format!("{mark}{mended}"))
+    write::replace(path, format!("{mark}{mended}"))
 }
 
 /// `1 error, 2 warnings in 3 files.`

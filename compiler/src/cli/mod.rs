@@ -5,6 +5,7 @@ mod check;
 mod completions;
 mod date;
 mod diff;
+mod draw;
 mod explain;
 mod files;
 mod fix;
@@ -55,6 +56,7 @@ Examples:
   coatwright check                              every recipe and card in this folder
   coatwright new card bramble                   a card to fill in: tick what is so
   coatwright sheet harbour-short --dog bramble  the sheet for Bramble
+  coatwright draw --dog bramble                 Bramble as she goes, in the terminal
   coatwright explain C001                       what a message means
 
 It ends with 0 if all is well, 1 if something was found, and 2 if it couldn't run.";
@@ -63,6 +65,7 @@ It ends with 0 if all is well, 1 if something was found, and 2 if it couldn't ru
 enum Command {
     Check(check::Args),
     Sheet(sheet::Args),
+    Draw(draw::Args),
     Why(why::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
@@ -116,6 +119,7 @@ impl Command {
         match self {
             Self::Check(args) => check::run(&args, out),
             Self::Sheet(args) => sheet::run(&args, out),
+            Self::Draw(args) => draw::run(&args, out),
             Self::Why(args) => why::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),

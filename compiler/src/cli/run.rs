@@ -7,6 +7,7 @@ use super::{
 use coatwright::{
     date::Day,
     diagnostic::Diagnostic,
+    picture::{self, Standalone},
     sheet::{self, Sheet},
     why,
     workspace::{OpenError, Workspace},
@@ -14,6 +15,7 @@ use coatwright::{
 use grammar::tree::{BlockKind, Stmt};
 use std::path::{Path, PathBuf};
 
+pub(super) use coatwright::picture::{View, png};
 pub(super) use coatwright::sheet::render::{Options, Units};
 
 /// What a text may declare that the command line asks for by name.
@@ -100,6 +102,25 @@ pub(super) fn markdown(sheet: &Sheet, options: &Options) -> String {
 /// The sheet as JSON.
 pub(super) fn json(sheet: &Sheet, options: &Options) -> String {
     sheet::render::json(sheet, options)
+}
+
+/// The sheet as a page to be printed.
+pub(super) fn html(sheet: &Sheet, options: &Options, large: bool) -> String {
+    picture::page(sheet, options.units, large, &coatwright::basics::trade())
+}
+
+/// The pictures of a sheet, side by side; without views those that the sheet prints.
+pub(super) fn picture(sheet: &Sheet, views: &[View], numbers: bool, units: Units) -> Standalone {
+    let trade = coatwright::basics::trade();
+    let shown = picture::shown(&sheet.seen, &trade);
+    let needed = if views.is_empty() { shown.needed() } else { views.to_vec() };
+    picture::standalone(&shown, &format!("{}, {}", sheet.dog.name, sheet.title), &needed, numbers, units)
+}
+
+/// A view in half blocks, or in signs where there is no colour.
+pub(super) fn blocks(sheet: &Sheet, view: View, columns: usize, colour: bool) -> String {
+    let trade = coatwright::basics::trade();
+    picture::shown(&sheet.seen, &trade).blocks(view, columns, colour).unwrap_or_default()
 }
 
 /// What a sheet's JSON looks like.

@@ -16,6 +16,7 @@ use coatwright::{
         Diagnostic,
         render::{Format, render},
     },
+    sheet::Sheet,
     source::Sources,
 };
 use std::path::PathBuf;
@@ -48,6 +49,9 @@ pub(super) struct Args {
     /// Add the reason to every step
     #[arg(long)]
     learner: bool,
+    /// With `--format html`: letters of 12 points, on as many pages as it takes
+    #[arg(long)]
+    large: bool,
     /// Print what the JSON form looks like, instead of a sheet
     #[arg(long, conflicts_with_all = ["recipe", "dog"])]
     schema: bool,
@@ -63,12 +67,14 @@ enum Form {
     Text,
     /// For notes and web pages
     Markdown,
+    /// With the pictures, for print: a page for the table and one for the owner
+    Html,
     /// For programs
     Json,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum Measures {
+pub(super) enum Measures {
     /// Millimetres and kilograms
     #[default]
     Metric,
@@ -76,33 +82,56 @@ enum Measures {
     Imperial,
 }
 
+impl From<Measures> for Units {
+    fn from(measures: Measures) -> Self {
+        match measures {
+            Measures::Metric => Self::Metric,
+            Measures::Imperial => Self::Imperial,
+        }
+    }
+}
+
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     if args.schema {
         return deliver(args, out, &schema::pretty(&run::sheet_schema())?);
     }
+    if args.large && args.format != Form::Html {
+        return Err(Stop::because("`--large` is for a page: `--format html --large`"));
+    }
     let Some(dog) = &args.dog else { return Err(Stop::because("give the dog's card: `--dog bramble`")) };
+    let Some(sheet) = made(args.recipe.as_ref(), dog, args.on, args.learner, out)? else { return Ok(Found::Something) };
+    let look = out.look();
+    let options = Options {
+        units: args.units.into(),
+        width: if args.output.is_some() { 80 } else { look.width },
+        colour: look.colour && args.output.is_none(),
+    };
+    let text = match args.format {
+        Form::Text => run::text(&sheet, &options),
+        Form::Markdown => run::markdown(&sheet, &options),
+        Form::Html => run::html(&sheet, &options, args.large),
+        Form::Json => run::json(&sheet, &options),
+    };
+    deliver(args, out, &text)
+}
+
+/// The sheet that is asked for; none if messages stand against it, which are then said.
+pub(super) fn made(
+    recipe: Option<&Target>,
+    dog: &Target,
+    on: Option<Day>,
+    learner: bool,
+    out: &mut Out,
+) -> Result<Option<Sheet>, Stop> {
     let card = dog.named(Kind::Card)?;
-    let recipe = args.recipe.as_ref().map(|r| r.named(Kind::Recipe)).transpose()?;
-    let workspace = run::open_for(&[args.recipe.as_ref(), Some(dog)])?;
-    match run::make(&workspace, recipe, card, args.on.unwrap_or_else(date::today), args.learner) {
-        Ok(sheet) => {
-            let look = out.look();
-            let options = Options {
-                units: match args.units {
-                    Measures::Metric => Units::Metric,
-                    Measures::Imperial => Units::Imperial,
-                },
-                width: if args.output.is_some() { 80 } else { look.width },
-                colour: look.colour && args.output.is_none(),
-            };
-            let text = match args.format {
-                Form::Text => run::text(&sheet, &options),
-                Form::Markdown => run::markdown(&sheet, &options),
-                Form::Json => run::json(&sheet, &options),
-            };
-            deliver(args, out, &text)
+    let name = recipe.map(|r| r.named(Kind::Recipe)).transpose()?;
+    let workspace = run::open_for(&[recipe, Some(dog)])?;
+    match run::make(&workspace, name, card, on.unwrap_or_else(date::today), learner) {
+        Ok(sheet) => Ok(Some(sheet)),
+        Err(messages) => {
+            refused(&messages, workspace.sources(), out);
+            Ok(None)
         }
-        Err(messages) => Ok(refused(&messages, workspace.sources(), out)),
     }
 }
 

@@ -10,8 +10,8 @@ use std::{
 
 /// Replaces a file's text: writes beside it and renames, so that nobody ever sees half of it. Permissions stay, and a
 /// link stays a link.
-pub(super) fn replace(path: &Path, text: &str) -> Result<(), Stop> {
-    write_beside(path, text).map_err(|e| Stop::file("write", path, &e))
+pub(super) fn replace(path: &Path, text: impl AsRef<[u8]>) -> Result<(), Stop> {
+    write_beside(path, text.as_ref()).map_err(|e| Stop::file("write", path, &e))
 }
 
 /// Writes a file that isn't there yet; one that is there is left alone.
@@ -26,20 +26,20 @@ pub(super) fn create(path: &Path, text: &str) -> Result<(), Stop> {
     file.write_all(text.as_bytes()).map_err(|e| Stop::file("write", path, &e))
 }
 
-fn write_beside(path: &Path, text: &str) -> io::Result<()> {
+fn write_beside(path: &Path, text: &[u8]) -> io::Result<()> {
     let path = match fs::canonicalize(path) {
         Err(e) if e.kind() == io::ErrorKind::NotFound => path.to_owned(),
         found => found?,
     };
     let old = match fs::metadata(&path) {
-        Ok(old) if !old.is_file() && !old.is_dir() => return File::create(&path)?.write_all(text.as_bytes()),
+        Ok(old) if !old.is_file() && !old.is_dir() => return File::create(&path)?.write_all(text),
         Ok(old) if old.permissions().readonly() => return Err(io::ErrorKind::PermissionDenied.into()),
         Ok(old) => Some(old.permissions()),
         Err(_) => None,
     };
     let (beside, mut file) = open_beside(&path)?;
     let written = file
-        .write_all(text.as_bytes())
+        .write_all(text)
         .and_then(|()| old.map_or(Ok(()), |permissions| fs::set_permissions(&beside, permissions)))
         .and_then(|()| file.sync_all())
         .and_then(|()| fs::rename(&beside, &path));

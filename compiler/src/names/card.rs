@@ -8,13 +8,13 @@ use super::nearest;
 use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
-use super::trade::{Bound, CoatId, Direction, FindingId, PlaceName, Sex, Side, ToolId, Trade, Where};
+use super::trade::{Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, ToolId, Trade, Where};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
 use crate::source::Place;
 use grammar::tree::{
-    CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word,
+    CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word, Zones,
 };
 use grammar::words::DOG_LINES;
 use smol_str::SmolStr;
@@ -32,6 +32,10 @@ pub struct Dog {
     pub told: Vec<(SmolStr, String)>,
     /// One of [`BUILDS`].
     pub build: Option<SmolStr>,
+    /// How it wears its ears: one of the drawing's.
+    pub ears: Option<SmolStr>,
+    /// What its tail is like: one of the drawing's.
+    pub tail: Option<SmolStr>,
     /// The coat of the whole dog.
     pub coat: Option<CoatId>,
     /// Other coats elsewhere.
@@ -81,6 +85,8 @@ pub struct Fact {
     pub finding: FindingId,
     /// Where; every site for a finding of the whole dog.
     pub sites: Sites,
+    /// A part of a zone, if the card names one: `lip`.
+    pub mark: Option<MarkId>,
     /// The tool that caused it.
     pub after: Option<ToolId>,
     /// Which way that tool ran.
@@ -347,12 +353,21 @@ fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'
     dog.findings.push(Fact {
         finding: id,
         sites,
+        mark: card.zones.as_ref().and_then(|zones| mark_in(zones, trade)),
         after,
         direction: card.direction,
         seen: card.seen.and_then(Day::of),
         words,
         place,
     });
+}
+
+/// The part of a zone that a place names.
+fn mark_in(zones: &Zones, trade: &Trade) -> Option<MarkId> {
+    zones.list.iter().find_map(|zone| match trade.index.places.get(&zone.name.text) {
+        Some(PlaceName::Mark(mark)) => Some(*mark),
+        _ => None,
+    })
 }
 
 /// A place with all of the part that its finding takes in, on the same side or sides.
@@ -375,6 +390,7 @@ fn by_age(dog: &mut Dog, trade: &Trade, place: Place) {
             dog.findings.push(Fact {
                 finding: id,
                 sites: trade.all_sites(),
+                mark: None,
                 after: None,
                 direction: None,
                 seen: None,
@@ -399,6 +415,40 @@ fn mats(dog: &mut Dog, card: &CardMats, trade: &Trade, units: BodyUnits, scope: 
     dog.mats.push(Mat { grade, sites, off_skin, words, place });
 }
 
+/// `carries ears prick, tail curled`, or `prick ears, curled tail`: ears and tail as the drawing has them.
+fn carries(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
+    for value in &field.values {
+        let words = match &value.kind {
+            ValueKind::Words(words) => words.as_slice(),
+            _ => &[],
+        };
+        let part = |word: &Word| match word.text.as_str() {
+            "ear" | "ears" => Some("ears"),
+            "tail" => Some("tail"),
+            _ => None,
+        };
+        let told = match words {
+            [a, b] => part(a).map(|p| (p, b)).or_else(|| part(b).map(|p| (p, a))),
+            _ => None,
+        };
+        let Some((part, how)) = told else {
+            let place = scope.place(value.span);
+            scope.say(
+                Diagnostic::error(code::M023, place, "ears or tail, and how it carries them")
+                    .help("Write it such as `carries ears prick, tail curled`."),
+            );
+            continue;
+        };
+        let drawn = crate::atlas::drawing().variants(part);
+        if drawn.contains(&&how.text) {
+            let slot = if part == "ears" { &mut dog.ears } else { &mut dog.tail };
+            *slot = Some(how.text.clone());
+        } else {
+            unknown_word(how, part, &drawn.iter().map(|v| v.as_str()).collect::<Vec<_>>(), scope);
+        }
+    }
+}
+
 fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) {
     let name = field.name.text.as_str();
     match name {
@@ -416,6 +466,7 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
                 }
             }
         }
+        "carries" => carries(dog, field, scope),
         "asked" => {
             dog.asked.extend(field.values.iter().filter_map(value_name).map(|w| w.text));
             dog.asked_place = Some(scope.place(field.name.span));

@@ -561,6 +561,12 @@ impl Trade {
         }
     }
 
+    /// A zone by number.
+    #[must_use]
+    pub fn zone(&self, id: ZoneId) -> Option<&Zone> {
+        self.zones.get(id.0 as usize)
+    }
+
     /// A tool by number.
     #[must_use]
     pub fn tool(&self, id: ToolId) -> Option<&Tool> {

@@ -11,16 +11,19 @@ mod prep;
 pub use blends::{blend_breach, shortens};
 pub use prep::forbidden;
 
+use crate::atlas;
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke};
 use crate::measure::{Interval, Rate, Time, Weight};
 use crate::models::surface;
 use crate::names::card::Dog;
-use crate::names::sites::Sites;
+use crate::names::sites::{Site, Sites};
 use crate::names::trade::{FindingId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
 use order::arrange;
+use std::collections::BTreeMap;
+
 use prep::{UNWASHED, before, steps_of, usual};
 
 /// The order of one visit.
@@ -99,12 +102,13 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
         return Plan { tasks: usual(trade, "check").into_iter().collect() };
     }
-    let mut tasks = before(choices, trade, dog, finishes);
-    let set_in = works(trade, dog, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
+    let body = Body { trade, dog, shares: shares(trade, dog) };
+    let mut tasks = before(choices, &body, finishes);
+    let set_in = works(&body, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
         tasks.push(Task { time: total(&set_in), kind: TaskKind::SetIn(set_in) });
     }
-    let mut parts = parts(trade, dog, finishes);
+    let mut parts = parts(&body, finishes);
     arrange(&mut parts, choices, trade, dog);
     blends(&mut parts, choices, trade, dog, finishes);
     tasks.extend(parts);
@@ -130,7 +134,8 @@ fn total(works: &[Work]) -> Interval<Time> {
 }
 
 /// The finishes, by the step of the basics that works their part.
-fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
+fn parts(body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
+    let trade = body.trade;
     let steps: Vec<(StepId, Sites)> = trade
         .steps
         .iter()
@@ -144,8 +149,7 @@ fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
         let here = on - taken;
         taken = taken | on;
         let works = works(
-            trade,
-            dog,
+            body,
             finishes
                 .all
                 .iter()
@@ -169,7 +173,7 @@ fn parts(trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
 }
 
 /// Equal strokes together, in the order of the text.
-fn works<'f>(trade: &Trade, dog: &Dog, strokes: impl Iterator<Item = (&'f Finish, &'f Stroke)>) -> Vec<Work> {
+fn works<'f>(body: &Body<'_>, strokes: impl Iterator<Item = (&'f Finish, &'f Stroke)>) -> Vec<Work> {
     let mut works: Vec<Work> = Vec::new();
     for (finish, stroke) in strokes {
         let one = Sites::from_iter([finish.site]);
@@ -187,19 +191,20 @@ fn works<'f>(trade: &Trade, dog: &Dog, strokes: impl Iterator<Item = (&'f Finish
         }
     }
     for work in &mut works {
-        work.time = time(trade, dog, work);
+        work.time = time(body, work);
     }
     works.sort_by_key(|w| w.statement);
     works
 }
 
 /// Area by rate, for each pass.
-fn time(trade: &Trade, dog: &Dog, work: &Work) -> Interval<Time> {
+fn time(body: &Body<'_>, work: &Work) -> Interval<Time> {
+    let Body { trade, dog, .. } = body;
     let (Some(weight), Some(rate)) = (dog.weight, work.stroke.tool.and_then(|t| trade.tool(t)).and_then(|t| t.rate))
     else {
         return Interval::point(Time(0));
     };
-    let area = area(trade, weight, work.sites);
+    let area = area(body, weight, work.sites);
     // The rates of the basics are for all passes together.
     at_rate(area, rate)
 }
@@ -214,12 +219,27 @@ fn share(trade: &Trade, sites: Sites) -> i64 {
 }
 
 /// The surface of a set of sites, in square millimetres.
-fn area(trade: &Trade, weight: Weight, sites: Sites) -> f64 {
-    sites
-        .iter()
-        .filter_map(|s| trade.zone_of(s))
-        .map(|(zone, side)| surface::area(weight, zone.share) / if side.is_some() { 2.0 } else { 1.0 })
-        .sum()
+fn area(body: &Body<'_>, weight: Weight, sites: Sites) -> f64 {
+    let share = |site| {
+        let (zone, side) = body.trade.zone_of(site)?;
+        let share = body.shares.get(&zone.site).copied()?;
+        Some(share / if side.is_some() { 2.0 } else { 1.0 })
+    };
+    surface::surface(weight) * sites.iter().filter_map(share).sum::<f64>()
+}
+
+/// The dog whose work is planned, with the share of its surface that each zone is, by the zone's first site.
+struct Body<'a> {
+    trade: &'a Trade,
+    dog: &'a Dog,
+    shares: BTreeMap<Site, f64>,
+}
+
+/// The shares of the basics, as the drawing changes them for the dog's build and girth.
+fn shares(trade: &Trade, dog: &Dog) -> BTreeMap<Site, f64> {
+    let drawing = atlas::drawing();
+    let areas = atlas::areas(drawing, trade, &atlas::Figure::of(dog, drawing));
+    areas.into_iter().filter_map(|(id, share)| trade.zone(id).map(|z| (z.site, share))).collect()
 }
 
 /// How long an area takes at a rate.

@@ -1,6 +1,6 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::{Task, TaskKind, area, at_rate, meant, stage, total, works};
+use super::{Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::finish::Finishes;
 use crate::measure::{Interval, Time};
@@ -11,7 +11,8 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
-pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Vec<Task> {
+pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
+    let Body { trade, dog, .. } = *body;
     let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
     if tasks.is_empty() {
         tasks.extend(usual(trade, "check"));
@@ -25,7 +26,7 @@ pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Fin
         let worst = dog.worst_mats().min(Grade::Tight);
         let under = dog.mats.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
         let time = match (declared.and_then(|s| s.rate), declared.and_then(|s| s.minutes), dog.weight) {
-            (Some(rate), _, Some(weight)) => at_rate(area(trade, weight, under), rate),
+            (Some(rate), _, Some(weight)) => at_rate(area(body, weight, under), rate),
             (_, Some(minutes), _) => minutes,
             _ => Interval::point(Time(0)),
         };
@@ -41,7 +42,7 @@ pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Fin
     }
     tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough]));
     for (verb, name) in UNWASHED {
-        unwashed(&mut tasks, *verb, name, trade, dog, finishes);
+        unwashed(&mut tasks, *verb, name, body, finishes);
     }
     tasks.extend(steps_of(choices, trade, dog, &[Stage::Wash, Stage::Dry, Stage::Check]));
     tasks
@@ -52,10 +53,10 @@ pub(super) fn before(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Fin
 pub(super) const UNWASHED: &[(Verb, &str)] =
     &[(Verb::HandStrip, "hand-stripping"), (Verb::Card, "carding"), (Verb::Rake, "undercoat-out")];
 
-fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, trade: &Trade, dog: &Dog, finishes: &Finishes) {
+fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, finishes: &Finishes) {
     let strokes = finishes.all.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
-    let works = works(trade, dog, strokes);
-    let Some(step) = trade.index.steps.get(name).copied() else { return };
+    let works = works(body, strokes);
+    let Some(step) = body.trade.index.steps.get(name).copied() else { return };
     if works.is_empty() {
         // An empty step would read as leave to do it.
         tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: s, .. } if *s == step && verb == Verb::HandStrip));

@@ -1,7 +1,7 @@
 //! From a plan to the words of a sheet.
 
 use super::make::{Made, Request};
-use super::{Sheet, facts, owner, words};
+use super::{Sheet, Step, facts, owner, words};
 use crate::finish::{Did, Finish, Outcome};
 use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
@@ -30,8 +30,16 @@ impl Builder<'_> {
         let mut dangers = facts::dangers(dog, trade);
         let more = dangers.split_off(dangers.len().min(5));
         // What finds no room in the strip is at least named there.
-        let also = more.iter().map(|d| d.split(['.', ':']).next().unwrap_or(d)).collect::<Vec<_>>().join(" · ");
+        let name = |d: &facts::Danger| d.words.split(['.', ':']).next().unwrap_or(&d.words).to_owned();
+        let also = more.iter().map(name).collect::<Vec<_>>().join(" · ");
         let clip_off = dog.mats.iter().any(|m| m.grade >= Grade::Tight);
+        let (steps, places): (Vec<Step>, Vec<(u32, Sites)>) = self
+            .steps()
+            .into_iter()
+            .map(|(step, sites)| (step.number, step, sites))
+            .map(|(n, s, p)| (s, (n, p)))
+            .unzip();
+        let seen = self.seen(&places, &dangers);
         let version = choices.version.map(|v| format!(" version {v}")).unwrap_or_default();
         Sheet {
             title: choices.title.clone(),
@@ -39,13 +47,13 @@ impl Builder<'_> {
             house: choices.house_title.clone(),
             date: self.request.on.or(dog.seen).map(|d| d.to_string()).unwrap_or_default(),
             dog: facts::strip(dog, trade),
-            dangers,
+            dangers: dangers.into_iter().map(|d| d.words).collect(),
             also: (!also.is_empty()).then_some(also),
             consents: facts::consents(dog, trade, clip_off),
             not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
             lay_out: self.lay_out(),
-            steps: self.steps(),
+            steps,
             leave: self.leave(),
             left_out: self.left_out(),
             will_show: self.will_show(),
@@ -63,7 +71,8 @@ impl Builder<'_> {
             .map(str::to_owned)
             .to_vec(),
             owner: owner::note(self.made, self.request),
-            details: self.details(more),
+            details: self.details(more.into_iter().map(|d| d.words).collect()),
+            seen,
         }
     }
 

@@ -4,7 +4,7 @@ use super::{Consent, DogStrip, words};
 use crate::measure::{DAY, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
-use crate::names::trade::{Bound, Sex, Trade, Vet};
+use crate::names::trade::{Bound, MarkId, Sex, Trade, Vet};
 use crate::names::zone_words::zone_words;
 
 /// Who is on the table.
@@ -68,11 +68,22 @@ fn age(age: Time) -> String {
     }
 }
 
+/// Something that can hurt.
+pub struct Danger {
+    /// As the strip says it.
+    pub words: String,
+    /// Where; nowhere if it is the whole dog.
+    pub sites: Sites,
+    /// The part that the card names.
+    pub mark: Option<MarkId>,
+}
+
 /// What can hurt, the worst first: what a vet must see, what stays untouched, then the rest, with side and place.
-pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
-    let mut all: Vec<(u8, String)> = Vec::new();
+pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<Danger> {
+    let mut all: Vec<(u8, Danger)> = Vec::new();
+    let placed = |words: String, sites: Sites, mark| Danger { words, sites, mark };
     for (words, sites, _) in &dog.others {
-        all.push((0, format!("{words}: {}, untouched", zone_words(trade, *sites))));
+        all.push((0, placed(format!("{words}: {}, untouched", zone_words(trade, *sites)), *sites, None)));
     }
     for fact in &dog.findings {
         let Some(finding) = trade.finding(fact.finding) else { continue };
@@ -95,21 +106,24 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<String> {
         if let Some(caution) = finding.cautions.first() {
             line = format!("{line}. {caution}");
         }
-        all.push((rank, line));
+        let sites = if fact.sites == trade.all_sites() { Sites::NONE } else { fact.sites };
+        all.push((rank, placed(line, sites, fact.mark)));
     }
     if let Some(coat) = dog.coat.and_then(|c| trade.coat(c)).filter(|c| c.regrowth_poor)
         && dog.agreed("jacket-clip") == Some(true)
     {
-        all.push((3, format!("A {} coat, jacket clipped by consent: may not grow back well", coat.name)));
+        let words = format!("A {} coat, jacket clipped by consent: may not grow back well", coat.name);
+        all.push((3, placed(words, Sites::NONE, None)));
     }
     for mat in &dog.mats {
         if mat.grade >= crate::names::condition::Grade::Tight {
             let off = mat.off_skin.map(|l| format!(", {l} off the skin")).unwrap_or_default();
-            all.push((3, format!("{}: {}{off}", words::sentence(mat.grade.word()), mat.words)));
+            let words = format!("{}: {}{off}", words::sentence(mat.grade.word()), mat.words);
+            all.push((3, placed(words, mat.sites, None)));
         }
     }
     all.sort_by_key(|(rank, _)| *rank);
-    all.into_iter().map(|(_, line)| line).collect()
+    all.into_iter().map(|(_, danger)| danger).collect()
 }
 
 /// What nobody asked, of what the basics' and the house's steps ask every owner.

@@ -9,11 +9,13 @@ mod make;
 mod on_card;
 mod owner;
 pub mod render;
+mod seen;
 mod steps;
 mod words;
 
 pub use details::did_words;
 pub use make::{Made, Request, Worked, finished, make, worked};
+pub use seen::{Seen, SeenDanger, SeenPlace};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -61,6 +63,8 @@ pub struct Sheet {
     pub owner: Owner,
     /// Page two.
     pub details: Details,
+    /// What the picture is drawn from.
+    pub seen: Seen,
 }
 
 /// Who is on the table.

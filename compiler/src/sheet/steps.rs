@@ -12,9 +12,10 @@ use crate::names::zone_words::zone_words;
 use crate::plan::{BlendWork, TaskKind, Work, forbidden};
 
 impl Builder<'_> {
-    pub(super) fn steps(&self) -> Vec<Step> {
+    /// The steps, each with the places that it finishes.
+    pub(super) fn steps(&self) -> Vec<(Step, Sites)> {
         let Made { trade, dog, .. } = self.made;
-        let mut steps: Vec<Step> = Vec::new();
+        let mut steps: Vec<(Step, Sites)> = Vec::new();
         let mut said: Vec<String> = Vec::new();
         for task in &self.made.plan.tasks {
             let minutes = words::minutes(task.time);
@@ -53,10 +54,14 @@ impl Builder<'_> {
                     Step { number: 0, title, minutes, lines, caution: self.step_caution(declared) }
                 }
             };
-            steps.push(step);
+            let finished = match &task.kind {
+                TaskKind::Part { works, .. } => works.iter().fold(Sites::NONE, |all, w| all | w.sites),
+                _ => Sites::NONE,
+            };
+            steps.push((step, finished));
         }
         let mut steps = together(steps);
-        for (step, number) in steps.iter_mut().zip(1..) {
+        for ((step, _), number) in steps.iter_mut().zip(1..) {
             step.number = number;
         }
         steps
@@ -291,16 +296,16 @@ fn step_title(name: &str, more: &str) -> String {
 }
 
 /// Short steps before the work, such as check and consent, or nails and ears, stand together.
-fn together(steps: Vec<Step>) -> Vec<Step> {
-    let mut out: Vec<Step> = Vec::new();
-    for step in steps {
-        let pair = out.last().is_some_and(|last| {
+fn together(steps: Vec<(Step, Sites)>) -> Vec<(Step, Sites)> {
+    let mut out: Vec<(Step, Sites)> = Vec::new();
+    for (step, sites) in steps {
+        let pair = out.last().is_some_and(|(last, _)| {
             [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
                 .iter()
                 .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
         });
         match out.last_mut() {
-            Some(last) if pair => {
+            Some((last, _)) if pair => {
                 last.title = format!("{} · {}", last.title, step.title);
                 last.minutes = last
                     .minutes
@@ -313,7 +318,7 @@ fn together(steps: Vec<Step>) -> Vec<Step> {
                     (a, b) => a.or(b),
                 };
             }
-            _ => out.push(step),
+            _ => out.push((step, sites)),
         }
     }
     out

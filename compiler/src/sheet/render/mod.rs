@@ -47,7 +47,7 @@ pub fn json(sheet: &Sheet, options: &Options) -> String {
 }
 
 /// The sheet with its measures said in the units asked for.
-fn in_units(sheet: &Sheet, units: Units) -> Cow<'_, Sheet> {
+pub(crate) fn in_units(sheet: &Sheet, units: Units) -> Cow<'_, Sheet> {
     if units == Units::Metric {
         return Cow::Borrowed(sheet);
     }
@@ -66,7 +66,7 @@ fn in_units(sheet: &Sheet, units: Units) -> Cow<'_, Sheet> {
     said.map_or(Cow::Borrowed(sheet), Cow::Owned)
 }
 
-fn arrow(direction: &str) -> &'static str {
+pub(crate) fn arrow(direction: &str) -> &'static str {
     match direction {
         "with the coat" => "→",
         "in reverse" => "←",
@@ -75,7 +75,7 @@ fn arrow(direction: &str) -> &'static str {
 }
 
 /// The direction in one word, beside its arrow.
-fn short(direction: &str) -> &'static str {
+pub(crate) fn short(direction: &str) -> &'static str {
     match direction {
         "with the coat" => "with",
         "in reverse" => "reverse",
@@ -83,7 +83,7 @@ fn short(direction: &str) -> &'static str {
     }
 }
 
-fn consent(agreed: Option<bool>) -> &'static str {
+pub(crate) fn consent(agreed: Option<bool>) -> &'static str {
     match agreed {
         Some(true) => "yes",
         Some(false) => "NO",

@@ -1,0 +1,168 @@
+//! What the drawing measures: borders, and areas.
+
+use super::body::{Body, Figure};
+use super::drawing::{Drawing, Kind};
+use super::map::inside;
+use crate::names::trade::{PlaceName, Trade, Zone, ZoneId};
+use kurbo::{ParamCurve, ParamCurveDeriv, Point, Vec2};
+use smol_str::SmolStr;
+use std::collections::BTreeMap;
+use std::f64::consts::PI;
+
+/// The border of two zones.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Border {
+    /// The one.
+    pub a: ZoneId,
+    /// The other.
+    pub b: ZoneId,
+    /// How long it is, over the height at the withers; none where no view can show it.
+    pub length: Option<f64>,
+    /// How far each zone runs away from it, over the height at the withers: the room for a blend.
+    pub room: Option<(f64, f64)>,
+}
+
+/// A border's length and the room on its two sides, over the height at the withers.
+type Measured = (f64, (f64, f64));
+
+/// The borders of a dog, each pair once, the lower zone first. A border that several views show counts where it is longest.
+#[must_use]
+pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
+    let body = Body::whole(drawing, trade, figure, &mut Vec::new());
+    let height = figure.measures.height;
+    let mut all: BTreeMap<(ZoneId, ZoneId), Option<Measured>> = BTreeMap::new();
+    let zone_of = |name: &SmolStr| match trade.index.places.get(name) {
+        Some(PlaceName::Zone(id)) => Some(*id),
+        _ => None,
+    };
+    for placed in &body.views {
+        for part in &placed.parts {
+            for ((f, g), length) in part.map.borders(Kind::Seam) {
+                let id = |face: usize| zone_of(&part.layer.labels.get(part.map.faces.get(face)?.label?)?.name);
+                let (Some(a), Some(b)) = (id(f), id(g)) else { continue };
+                if a == b {
+                    continue;
+                }
+                let (low, high) = if a < b { ((a, f), (b, g)) } else { ((b, g), (a, f)) };
+                let length = length / placed.units / height;
+                let slot = all.entry((low.0, high.0)).or_default();
+                if slot.is_none_or(|(l, _)| l < length) {
+                    let room = |zone: ZoneId, from: usize, to: usize| {
+                        let faces = part.map.faces.iter().enumerate().filter(|(n, _)| id(*n) == Some(zone));
+                        let faces: Vec<&[Point]> = faces.map(|(_, f)| f.polygon.as_slice()).collect();
+                        run(&part.map, from, to, &faces) / placed.units / height
+                    };
+                    *slot = Some((length, (room(low.0, low.1, high.1), room(high.0, high.1, low.1))));
+                }
+            }
+        }
+        for (a, b, _) in &placed.view.attach {
+            if let (Some(a), Some(b)) = (zone_of(a), zone_of(b)) {
+                all.entry((a.min(b), a.max(b))).or_default();
+            }
+        }
+    }
+    all.into_iter().map(|((a, b), seen)| Border { a, b, length: seen.map(|s| s.0), room: seen.map(|s| s.1) }).collect()
+}
+
+/// How far a zone runs from its border: the median of straight runs off the border, in units.
+fn run(map: &super::Map, zone: usize, beyond: usize, faces: &[&[Point]]) -> f64 {
+    let within = |p: Point| faces.iter().any(|f| inside(f, p));
+    let border = map
+        .halves
+        .iter()
+        .enumerate()
+        .filter(|(n, h)| h.face == Some(zone) && map.across(*n) == Some(beyond))
+        .map(|(_, h)| h.curve);
+    let mut runs: Vec<f64> = border
+        .flat_map(|curve| [0.2, 0.5, 0.8].map(|t| (curve.eval(t), curve.deriv().eval(t).to_vec2())))
+        .map(|(start, along)| {
+            // The face lies on the right of its halves, y downwards.
+            let into = Vec2::new(-along.y, along.x) / along.hypot().max(1e-9);
+            let steps = (1..1000).take_while(|k| within(start + into * f64::from(*k)));
+            f64::from(u32::try_from(steps.count()).unwrap_or(u32::MAX))
+        })
+        .collect();
+    runs.sort_by(f64::total_cmp);
+    runs.get(runs.len() / 2).copied().unwrap_or_default()
+}
+
+/// The share of each region of the body, as the side view alone has it: the check against the published chart.
+///
+/// A trunk or a neck seen from the side is taken for a cylinder: π times what is seen. A free leg is one as well, and there are
+/// two: 2π. An ear is a flap with two sides, and there are two: 4.
+#[must_use]
+pub fn region_shares(drawing: &Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<SmolStr, f64> {
+    let mut shares: BTreeMap<SmolStr, f64> = BTreeMap::new();
+    for (zone, seen) in seen(drawing, trade, figure) {
+        let round = if drawing.limbs.contains(&zone.name) {
+            2.0 * PI
+        } else if drawing.flaps.contains(&zone.name) {
+            4.0
+        } else {
+            PI
+        };
+        *shares.entry(zone.region.clone()).or_default() += round * seen;
+    }
+    let sum: f64 = shares.values().sum();
+    shares.values_mut().for_each(|s| *s /= sum);
+    shares
+}
+
+/// What the side view shows of each zone, in square units.
+fn seen<'t>(drawing: &Drawing, trade: &'t Trade, figure: &Figure) -> Vec<(&'t Zone, f64)> {
+    let body = Body::place(drawing, trade, figure, &[("side", false)], &mut Vec::new());
+    let mut seen: BTreeMap<ZoneId, f64> = BTreeMap::new();
+    for part in body.views.iter().flat_map(|v| &v.parts) {
+        for face in &part.map.faces {
+            let label = face.label.and_then(|l| part.layer.labels.get(l));
+            if let Some(PlaceName::Zone(id)) = label.and_then(|l| trade.index.places.get(&l.name)) {
+                *seen.entry(*id).or_default() += face.area;
+            }
+        }
+    }
+    seen.into_iter().filter_map(|(id, area)| trade.zone(id).map(|z| (z, area))).collect()
+}
+
+/// The share of each zone of this figure's surface: the share of the basics, which is that of a dog of no special build, times
+/// what the drawing has more or less of the zone on this figure, all together 1 (as the shares of the basics are, with the
+/// zones of both sexes). A zone that the side view doesn't show goes with its region.
+#[must_use]
+pub fn areas(drawing: &Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
+    let usual = Figure {
+        measures: super::Measures {
+            build: drawing.weighs.first().map(|(b, ..)| b.clone()).unwrap_or_default(),
+            height: figure.measures.height,
+            girth: 1.0,
+        },
+        ..figure.clone()
+    };
+    let by_zone = |figure: &Figure| -> BTreeMap<SmolStr, f64> {
+        seen(drawing, trade, figure).into_iter().map(|(z, area)| (z.name.clone(), area)).collect()
+    };
+    let by_region = |figure: &Figure| {
+        let mut sums: BTreeMap<SmolStr, f64> = BTreeMap::new();
+        for (zone, area) in seen(drawing, trade, figure) {
+            *sums.entry(zone.region.clone()).or_default() += area;
+        }
+        sums
+    };
+    let (zones, zones_usual) = (by_zone(figure), by_zone(&usual));
+    let (regions, regions_usual) = (by_region(figure), by_region(&usual));
+    let ratio = |a: Option<&f64>, b: Option<&f64>| match (a, b) {
+        (Some(a), Some(b)) if *b > 0.0 => Some(a / b),
+        _ => None,
+    };
+    let mut shares: BTreeMap<ZoneId, f64> = BTreeMap::new();
+    for (number, zone) in trade.zones.iter().enumerate() {
+        let grown = ratio(zones.get(&zone.name), zones_usual.get(&zone.name))
+            .or_else(|| ratio(regions.get(&zone.region), regions_usual.get(&zone.region)))
+            .unwrap_or(1.0);
+        #[allow(clippy::cast_precision_loss)]
+        let share = zone.share.0 as f64 / 1_000_000.0;
+        shares.insert(ZoneId(u16::try_from(number).unwrap_or(u16::MAX)), share * grown);
+    }
+    let sum: f64 = shares.values().sum();
+    shares.values_mut().for_each(|s| *s /= sum);
+    shares
+}

@@ -1,0 +1,333 @@
+//! Whole pictures: which views a dog needs, and one or several of them as a file of their own.
+
+use super::label::Danger;
+use super::scene::{self, Moment, Places, Scene};
+use super::svg::{self, Drawn, Style};
+use crate::atlas::{self, Body, Line};
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{PlaceName, Side, Trade};
+use crate::sheet::render::Units;
+use crate::sheet::{Seen, SeenPlace};
+use kurbo::{Point, Rect};
+use std::fmt::Write;
+
+/// A view that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum View {
+    Left,
+    Right,
+    Head,
+    Front,
+    Rear,
+    Under,
+}
+
+impl View {
+    /// All of them, in the order in which they are printed.
+    pub const ALL: [Self; 6] = [Self::Left, Self::Right, Self::Head, Self::Front, Self::Rear, Self::Under];
+
+    /// The view of the drawing, and whether it is turned.
+    #[must_use]
+    pub const fn of(self) -> (&'static str, bool) {
+        match self {
+            Self::Left => ("side", false),
+            Self::Right => ("side", true),
+            Self::Head => ("head", false),
+            Self::Front => ("front", false),
+            Self::Rear => ("rear", false),
+            Self::Under => ("under", false),
+        }
+    }
+
+    /// How high it prints beside the left side.
+    #[must_use]
+    pub const fn weight(self) -> f64 {
+        match self {
+            Self::Left => 1.0,
+            Self::Under => 0.95,
+            Self::Head => 0.85,
+            Self::Right | Self::Front | Self::Rear => 0.78,
+        }
+    }
+
+    /// What is printed under it.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Left => "Left side",
+            Self::Right => "Right side",
+            Self::Head => "Head",
+            Self::Front => "Front",
+            Self::Rear => "Rear",
+            Self::Under => "Underside, on its back",
+        }
+    }
+}
+
+/// The dog, ready to be drawn.
+pub struct Shown<'s> {
+    seen: &'s Seen,
+    trade: &'s Trade,
+    places: Places<'s>,
+}
+
+/// Makes a dog ready to be drawn.
+#[must_use]
+pub fn shown<'s>(seen: &'s Seen, trade: &'s Trade) -> Shown<'s> {
+    Shown { seen, trade, places: scene::places(seen, trade) }
+}
+
+/// A picture as a file of its own.
+#[derive(Clone, Debug)]
+pub struct Standalone {
+    /// The SVG.
+    pub svg: String,
+    /// Its size in units.
+    pub size: (f64, f64),
+}
+
+impl Shown<'_> {
+    /// The views that the sheet prints: side, head and underside always; the right side when left and right differ; front and
+    /// rear when they show what the others don't tell.
+    #[must_use]
+    pub fn needed(&self) -> Vec<View> {
+        let mut views = vec![View::Left, View::Head, View::Under];
+        let at = |zone: &str, side: &str| {
+            self.seen.places.iter().find(|p| p.zone == zone && p.side.as_deref() == Some(side))
+        };
+        let uneven = self
+            .seen
+            .places
+            .iter()
+            .filter(|p| p.side.as_deref() == Some("left"))
+            .any(|left| at(&left.zone, "right").is_some_and(|right| !same_work(left, right)));
+        let only_right = self.seen.dangers.iter().flat_map(|d| &d.at).any(|(zone, side)| {
+            side.as_deref() == Some("right") && {
+                let both = self.seen.dangers.iter().flat_map(|d| &d.at);
+                !both.clone().any(|(z, s)| z == zone && s.as_deref() == Some("left"))
+            }
+        });
+        if uneven || only_right {
+            views.push(View::Right);
+        }
+        for view in [View::Front, View::Rear] {
+            if self.tells_more(view, &views) {
+                views.push(view);
+            }
+        }
+        views.sort_unstable();
+        views
+    }
+
+    /// Whether a view shows a place that is worked otherwise than any neighbour of it which the other views show: on the
+    /// same zones all views agree.
+    fn tells_more(&self, view: View, others: &[View]) -> bool {
+        let sites = |view: View| self.sites_in(view);
+        let known = others.iter().fold(Sites::NONE, |all, v| all | sites(*v));
+        let new = sites(view) - known;
+        let of_danger = self.seen.dangers.iter().flat_map(|d| &d.at);
+        let danger = of_danger
+            .filter_map(|(zone, side)| scene::site(self.trade, zone, side.as_deref()))
+            .any(|site| new.has(site) && !known.meets(self.both(site)));
+        danger
+            || new.iter().any(|site| {
+                let Some(here) = self.places.get(&site) else { return false };
+                // The other side of a pair is the same work on an even dog.
+                let twin = self.both(site).iter().any(|s| known.has(s) && self.alike(s, here));
+                !twin && !self.neighbours(site).iter().any(|s| known.has(s) && self.alike(s, here))
+            })
+    }
+
+    /// The view among some that shows a site best: the head has a view of its own, then the sides, the underside, and what
+    /// only front or rear show.
+    fn home(&self, site: Site, views: &[View]) -> Option<View> {
+        let head = self.trade.zone_of(site).is_some_and(|(z, _)| z.region == "head");
+        let order: &[View] = if head {
+            &[View::Head, View::Front, View::Left, View::Right, View::Under]
+        } else {
+            &[View::Left, View::Right, View::Under, View::Front, View::Rear, View::Head]
+        };
+        let left = |view: View| match view {
+            // The head is drawn from its left: what is on the right is the same, turned.
+            View::Head => self.sites_in(view) | self.trade.both_sides(self.sites_in(view)),
+            _ => self.sites_in(view),
+        };
+        let on = |view: &&View| views.contains(view) && left(**view).has(site);
+        order.iter().find(on).copied().or_else(|| {
+            // Without a right side the left one speaks for both.
+            let twin = self.both(site);
+            order.iter().find(|v| views.contains(v) && self.sites_in(**v).meets(twin)).copied()
+        })
+    }
+
+    fn alike(&self, site: Site, place: &SeenPlace) -> bool {
+        self.places.get(&site).is_some_and(|other| super::scale::class(other.after) == super::scale::class(place.after))
+    }
+
+    fn both(&self, site: Site) -> Sites {
+        self.trade.both_sides(Sites::one(site))
+    }
+
+    fn neighbours(&self, site: Site) -> Sites {
+        let Some((zone, _)) = self.trade.zone_of(site) else { return Sites::NONE };
+        zone.borders.iter().filter_map(|z| self.trade.zone(*z)).fold(Sites::NONE, |all, z| all | z.sites())
+    }
+
+    fn sites_in(&self, view: View) -> Sites {
+        let (name, turned) = view.of();
+        let Some(drawn) = atlas::drawing().view(name) else { return Sites::NONE };
+        let labels = drawn.layers.iter().flat_map(|l| &l.labels).filter(|l| !l.blank);
+        labels
+            .filter_map(|label| match self.trade.index.places.get(&label.name) {
+                Some(PlaceName::Zone(id)) => self.trade.zone(*id).map(|z| (z, label.side)),
+                _ => None,
+            })
+            .map(|(zone, side)| {
+                let right = (side == Side::Right) != turned;
+                Sites::one(Site(zone.site.0 + u8::from(zone.paired && right)))
+            })
+            .fold(Sites::NONE, |all, s| all | s)
+    }
+
+    /// Draws a view beside others. `numbers` is the height of its numbers in units, none for a bare picture. With the drawing
+    /// comes how many units a millimetre of the dog is.
+    #[must_use]
+    pub fn draw(
+        &self,
+        view: View,
+        beside: &[View],
+        moment: Moment,
+        numbers: Option<f64>,
+        scale: bool,
+    ) -> Option<(Drawn, f64)> {
+        let body = Body::place(atlas::drawing(), self.trade, &self.seen.figure(), &[view.of()], &mut Vec::new());
+        let placed = body.views.first()?;
+        let scene = Scene::dress(placed, &self.places, moment);
+        let dangers = self.dangers(placed);
+        let clipped = |site: Site| self.places.get(&site).is_some_and(|p| p.clipped);
+        let at_home = |site: Site| self.home(site, beside).is_none_or(|home| home == view);
+        let style = Style { numbers, dangers: &dangers, scale, clipped: &clipped, at_home: &at_home };
+        Some((svg::view(&scene, self.trade, &style), placed.units))
+    }
+
+    /// Draws a view in half blocks, so many columns wide; without colour in signs, a step of the scale each.
+    #[must_use]
+    pub fn blocks(&self, view: View, columns: usize, colour: bool) -> Option<String> {
+        let body = Body::place(atlas::drawing(), self.trade, &self.seen.figure(), &[view.of()], &mut Vec::new());
+        Some(super::terminal(&Scene::dress(body.views.first()?, &self.places, Moment::After), columns, colour))
+    }
+
+    fn dangers(&self, placed: &atlas::Placed<'_>) -> Vec<Danger> {
+        self.seen
+            .dangers
+            .iter()
+            .map(|danger| {
+                let at = danger.at.iter().filter_map(|(z, s)| scene::site(self.trade, z, s.as_deref()));
+                let sites = at.fold(Sites::NONE, |all, s| all | Sites::one(s));
+                let on = |side: Side| {
+                    danger.at.iter().any(|(_, s)| s.as_deref().is_none_or(|s| s == scene::side_word(side)))
+                };
+                let spots = placed
+                    .turns()
+                    .filter(|(mark, side, line, _)| {
+                        matches!(line, Line::Spot(_)) && Some(mark.as_str()) == danger.part.as_deref() && on(*side)
+                    })
+                    .flat_map(|(.., places)| places)
+                    .collect();
+                Danger { letter: danger.letter, sites, spots }
+            })
+            .collect()
+    }
+}
+
+fn same_work(a: &SeenPlace, b: &SeenPlace) -> bool {
+    a.step == b.step && super::scale::class(a.after) == super::scale::class(b.after)
+}
+
+/// Pictures side by side on one ground, each with its title, as a file of its own.
+///
+/// `numbers` is whether step numbers and dangers are shown.
+#[must_use]
+pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, units: Units) -> Standalone {
+    const SIZE: f64 = 24.0;
+    const GAP: f64 = 44.0;
+    let bare: Vec<(View, Rect)> = views
+        .iter()
+        .filter_map(|view| Some((*view, dog.draw(*view, views, Moment::After, None, true)?.0.bounds)))
+        .collect();
+    // Standing views keep one scale and one ground; head and underside are as high as they are.
+    let standing = |view: View| !matches!(view, View::Head | View::Under);
+    let tallest = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.height()).fold(0.0, f64::max);
+    let ground = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.y1).fold(0.0, f64::max);
+    let mut bottom = ground;
+    let (mut body, mut x, mut top) = (String::new(), 0.0, ground - tallest);
+    let mut titles: Vec<(f64, &str)> = Vec::new();
+    for (view, bounds) in bare {
+        let scale = if standing(view) || tallest == 0.0 { 1.0 } else { tallest * view.weight() / bounds.height() };
+        let Some((drawn, per_mm)) = dog.draw(view, views, Moment::After, numbers.then_some(SIZE / scale), true) else {
+            continue;
+        };
+        let wide = drawn.bounds.width() * scale;
+        // Head and underside stand with their middle at that of the rest.
+        let down = match (standing(view), tallest > 0.0) {
+            (true, _) => 0.0,
+            (false, true) => ground - tallest / 2.0 - bounds.center().y * scale,
+            (false, false) => -bounds.y1,
+        };
+        let _ = write!(
+            body,
+            "<g transform=\"translate({:.1} {down:.1}) scale({scale:.4})\">{}</g>",
+            x - drawn.bounds.x0 * scale,
+            drawn.body
+        );
+        top = top.min(drawn.bounds.y0 * scale + down);
+        bottom = bottom.max(drawn.bounds.y1 * scale + down);
+        titles.push((x + wide / 2.0, view.title()));
+        if x == 0.0 && !drawn.bounds.is_zero_area() {
+            let (length, words) = bar_length(units, wide / (per_mm * scale));
+            body.push_str(&svg::bar(Point::new(0.0, ground + SIZE * 1.5), per_mm * scale, length, words, SIZE * 0.9));
+        }
+        x += wide + GAP;
+    }
+    for (x, title) in titles {
+        let (y, size) = (bottom + SIZE * 1.5, SIZE * 0.9);
+        let _ = write!(body, "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size:.1}\" fill=\"#222\">{title}</text>");
+    }
+    let frame = Rect::new(-10.0, top - 10.0, x - GAP + 10.0, bottom + SIZE * 2.2);
+    let words = escaped(title);
+    let svg = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.0} {:.0} {:.0} {:.0}\" role=\"img\" aria-label=\"{}\"><title>{}</title><style>{TEXT}</style>{}<rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#fff\"/>{body}</svg>\n",
+        frame.x0,
+        frame.y0,
+        frame.width(),
+        frame.height(),
+        words,
+        words,
+        svg::definitions(),
+        frame.x0,
+        frame.y0,
+        frame.width(),
+        frame.height()
+    );
+    Standalone { svg, size: (frame.width(), frame.height()) }
+}
+
+/// How text in a picture looks.
+pub(super) const TEXT: &str =
+    "text{font-family:'Atkinson Hyperlegible Next',sans-serif;font-weight:700;text-anchor:middle}";
+
+/// A bar's length in mm and its words, for a picture so many mm wide.
+#[must_use]
+pub fn bar_length(units: Units, width: f64) -> (f64, &'static str) {
+    match (units, width > 300.0) {
+        (Units::Metric, true) => (100.0, "10 cm"),
+        (Units::Metric, false) => (50.0, "5 cm"),
+        (Units::Imperial, true) => (101.6, "4 in"),
+        (Units::Imperial, false) => (50.8, "2 in"),
+    }
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('"', "&quot;")
+}

@@ -1,0 +1,23 @@
+//! The picture: the dog as it goes, true to its numbers.
+//!
+//! ```text
+//! Sheet.seen ─ atlas::Body (where) ─> Scene (dressed in coat) ─> svg ─> page, png; terminal
+//! ```
+
+mod coat;
+mod draw;
+mod fit;
+mod label;
+mod page;
+mod png;
+pub mod scale;
+mod scene;
+mod svg;
+mod terminal;
+
+pub use draw::{Shown, Standalone, View, shown, standalone};
+pub use label::{Label, Says};
+pub use page::page;
+pub use png::{PngError, png};
+pub use scene::{Moment, Places, Scene, places};
+pub use terminal::terminal;
