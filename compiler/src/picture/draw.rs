@@ -40,6 +40,19 @@ impl View {
         }
     }
 
+    /// Its name.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Head => "head",
+            Self::Front => "front",
+            Self::Rear => "rear",
+            Self::Under => "under",
+        }
+    }
+
     /// How high it prints beside the left side.
     #[must_use]
     pub const fn weight(self) -> f64 {
@@ -207,8 +220,16 @@ impl Shown<'_> {
         let dangers = self.dangers(placed);
         let clipped = |site: Site| self.places.get(&site).is_some_and(|p| p.clipped);
         let at_home = |site: Site| self.home(site, beside).is_none_or(|home| home == view);
-        let style = Style { numbers, dangers: &dangers, scale, clipped: &clipped, at_home: &at_home };
+        let style =
+            Style { numbers, dangers: &dangers, scale, clipped: &clipped, at_home: &at_home, prefix: view.word() };
         Some((svg::view(&scene, self.trade, &style), placed.units))
+    }
+
+    /// What a view takes up, coat included and labels not, in units.
+    #[must_use]
+    pub fn bounds(&self, view: View) -> Option<Rect> {
+        let body = Body::place(atlas::drawing(), self.trade, &self.seen.figure(), &[view.of()], &mut Vec::new());
+        Some(Scene::dress(body.views.first()?, &self.places, Moment::After).bounds.inset(3.0))
     }
 
     /// Draws a view in half blocks, so many columns wide; without colour in signs, a step of the scale each.
@@ -252,10 +273,7 @@ fn same_work(a: &SeenPlace, b: &SeenPlace) -> bool {
 pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, units: Units) -> Standalone {
     const SIZE: f64 = 24.0;
     const GAP: f64 = 44.0;
-    let bare: Vec<(View, Rect)> = views
-        .iter()
-        .filter_map(|view| Some((*view, dog.draw(*view, views, Moment::After, None, true)?.0.bounds)))
-        .collect();
+    let bare: Vec<(View, Rect)> = views.iter().filter_map(|view| Some((*view, dog.bounds(*view)?))).collect();
     // Standing views keep one scale and one ground; head and underside are as high as they are.
     let standing = |view: View| !matches!(view, View::Head | View::Under);
     let tallest = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.height()).fold(0.0, f64::max);

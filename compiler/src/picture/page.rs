@@ -190,10 +190,7 @@ impl Set {
 fn row(dog: &Shown<'_>, units: Units) -> Vec<Set> {
     let views = dog.needed();
     // Once bare, to learn how many units a printed millimetre is.
-    let bare: Vec<(View, Rect)> = views
-        .iter()
-        .filter_map(|view| Some((*view, dog.draw(*view, &views, Moment::After, None, true)?.0.bounds)))
-        .collect();
+    let bare: Vec<(View, Rect)> = views.iter().filter_map(|view| Some((*view, dog.bounds(*view)?))).collect();
     let wide: f64 = bare.iter().map(|(v, b)| v.weight() * b.width() / b.height().max(1.0)).sum();
     // Labels beside the dogs need some room too.
     #[allow(clippy::cast_precision_loss)]

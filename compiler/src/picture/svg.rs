@@ -21,6 +21,8 @@ pub struct Style<'a> {
     pub scale: bool,
     /// Sites on which a clipper runs: there turns of the hair are shown.
     pub clipped: &'a dyn Fn(Site) -> bool,
+    /// What the ids of this drawing begin with, so that several may stand in one page.
+    pub prefix: &'a str,
     /// Sites that are labelled in this view.
     pub at_home: &'a dyn Fn(Site) -> bool,
 }
@@ -110,8 +112,7 @@ fn ghosts(scene: &Scene<'_>, body: &mut String) {
     }
 }
 
-/// One path for each site, with a title to hover over; then the hatchings, one path for each, so that they run on through
-/// neighbours.
+/// One shape for each site, with a title to hover over; then the hatchings, so that no fill covers one.
 fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, body: &mut String) {
     let Some(layer) = scene.layers.get(number) else { return };
     let mut done: Vec<Option<Site>> = Vec::new();
@@ -140,22 +141,30 @@ fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, bo
             _ if !style.scale => "#cfc6b8",
             _ => class.colour,
         };
+        let hatch = match paint.fill {
+            Fill::Left => Some("left".to_owned()),
+            Fill::Class(n) if class.hatch != Hatch::None => Some(n.to_string()),
+            _ => None,
+        };
         // A hair of its own colour closes the seam between neighbours of one colour.
-        let _ = write!(body, "<path d=\"{shape}\" fill=\"{colour}\" stroke=\"{colour}\" stroke-width=\".6\">");
-        if let Some((zone, _)) = site.and_then(|s| trade.zone_of(s)) {
-            let _ = write!(body, "<title>{}</title>", zone.name.replace('-', " "));
-        }
-        body.push_str("</path>");
-        match paint.fill {
-            Fill::Left => hatched.entry("left".to_owned()).or_default().push_str(&shape),
-            Fill::Class(n) if class.hatch != Hatch::None => hatched.entry(n.to_string()).or_default().push_str(&shape),
-            _ => {}
+        let look = format!("fill=\"{colour}\" stroke=\"{colour}\" stroke-width=\".6\"");
+        let title = site.and_then(|s| trade.zone_of(s)).map(|(z, _)| z.name.replace('-', " "));
+        let title = title.map(|t| format!("<title>{t}</title>")).unwrap_or_default();
+        match hatch.filter(|_| style.scale) {
+            Some(hatch) => {
+                // The shape once, filled twice.
+                let id = format!("{}-{number}-{face}", style.prefix);
+                let _ = write!(body, "<defs><path id=\"{id}\" d=\"{shape}\"/></defs>");
+                let _ = write!(body, "<use href=\"#{id}\" {look}>{title}</use>");
+                let _ = write!(hatched.entry(hatch).or_default(), "<use href=\"#{id}\"/>");
+            }
+            None => {
+                let _ = write!(body, "<path d=\"{shape}\" {look}>{title}</path>");
+            }
         }
     }
-    if style.scale {
-        for (hatch, shape) in hatched {
-            let _ = write!(body, "<path d=\"{shape}\" fill=\"url(#{HATCH}{hatch})\"/>");
-        }
+    for (hatch, shapes) in hatched {
+        let _ = write!(body, "<g fill=\"url(#{HATCH}{hatch})\">{shapes}</g>");
     }
 }
 
