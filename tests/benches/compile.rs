@@ -158,6 +158,32 @@ fn main() {
     let folder = tempfile::tempdir().unwrap();
     whole_runs(folder.path());
     hard_texts(folder.path());
+    pictures(folder.path());
+}
+
+/// Whole processes: card to page and pictures, for the demo's dog with the most views. The peer is the sheet as plain text in the
+/// same run: what is above it is the drawing. Meant: a page within 120 ms, one view within 40 ms.
+fn pictures(folder: &Path) {
+    let program = program();
+    let card = root().join("recipes/saltmarsh/dogs.trim#flint");
+    let card = card.to_str().unwrap();
+    let mut plain = 0.0;
+    for (what, words) in [
+        ("sheet as text", vec!["sheet", "-o", "flint.txt"]),
+        ("sheet as a page with its pictures", vec!["sheet", "--format", "html", "-o", "flint.html"]),
+        ("draw, left side, SVG", vec!["draw", "--view", "left", "-o", "flint.svg"]),
+        ("draw, all views, SVG", vec!["draw", "--view", "all", "-o", "flint.svg"]),
+        ("draw, left side, PNG of 1600 pixels", vec!["draw", "--view", "left", "-o", "flint.png"]),
+    ] {
+        let words = [words, vec!["--dog", card, "--on", "2026-11-25"]].concat();
+        let times = Times::of(15, || assert_eq!(run(&program, &words, folder), 0, "{words:?}"));
+        line(what, &times, None);
+        if plain == 0.0 {
+            plain = times.median();
+        } else {
+            println!("  {:.1} times the sheet as text", times.median() / plain);
+        }
+    }
 }
 
 /// In this process: the text to trees, and the trees to choices with every name looked up.

@@ -423,6 +423,21 @@ fn golden_pictures() {
     }
 }
 
+/// The picture in the README is what the program draws.
+#[test]
+fn the_picture_in_the_readme() {
+    let trade = basics::trade();
+    let path = common::root().join("docs/pictures/bramble.svg");
+    let sheet = sheet_of("bramble");
+    let shown = picture::shown(&sheet.seen, &trade);
+    let title = format!("{}, {}", sheet.dog.name, sheet.title);
+    let svg = picture::standalone(&shown, &title, &shown.needed(), true, Units::Metric).svg;
+    if std::env::var_os("UPDATE").is_some() {
+        fs::write(&path, &svg).unwrap();
+    }
+    assert_eq!(common::read(&path), svg, "UPDATE=1 writes it anew");
+}
+
 fn pixels(png: &[u8]) -> resvg::tiny_skia::Pixmap {
     resvg::tiny_skia::Pixmap::decode_png(png).unwrap()
 }
