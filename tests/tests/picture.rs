@@ -107,7 +107,7 @@ fn every_step_has_its_own_hatching() {
     )
     .svg;
     for number in 1..scale::SCALE.len() {
-        assert!(defined.contains(&format!("id=\"hatch-{number}\"")), "{number}");
+        assert!(defined.contains(&format!("id=\"left-hatch-{number}\"")), "{number}");
     }
 }
 
@@ -185,7 +185,7 @@ fn steps_and_dangers_are_all_there() {
         assert!([View::Left, View::Head, View::Under].iter().all(|v| views.contains(v)), "{dog}: {views:?}");
         let mut said = BTreeSet::new();
         for view in &views {
-            let (drawn, _) = shown.draw(*view, &views, Moment::After, Some(24.0), true).unwrap();
+            let (drawn, _) = shown.draw(*view, &views, Moment::After, picture::Look::Numbered(24.0)).unwrap();
             said.extend(drawn.labels.iter().map(|l| match l.says {
                 picture::Says::Step(n) => n.to_string(),
                 picture::Says::Danger(letter) => letter.to_string(),

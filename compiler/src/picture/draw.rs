@@ -2,7 +2,7 @@
 
 use super::label::Danger;
 use super::scene::{self, Moment, Places, Scene};
-use super::svg::{self, Drawn, Style};
+use super::svg::{self, Drawn, Look, Style};
 use crate::atlas::{self, Body, Line};
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{PlaceName, Side, Trade};
@@ -203,25 +203,16 @@ impl Shown<'_> {
             .fold(Sites::NONE, |all, s| all | s)
     }
 
-    /// Draws a view beside others. `numbers` is the height of its numbers in units, none for a bare picture. With the drawing
-    /// comes how many units a millimetre of the dog is.
+    /// Draws a view beside others. With the drawing comes how many units a millimetre of the dog is.
     #[must_use]
-    pub fn draw(
-        &self,
-        view: View,
-        beside: &[View],
-        moment: Moment,
-        numbers: Option<f64>,
-        scale: bool,
-    ) -> Option<(Drawn, f64)> {
+    pub fn draw(&self, view: View, beside: &[View], moment: Moment, look: Look) -> Option<(Drawn, f64)> {
         let body = Body::place(atlas::drawing(), self.trade, &self.seen.figure(), &[view.of()], &mut Vec::new());
         let placed = body.views.first()?;
         let scene = Scene::dress(placed, &self.places, moment);
         let dangers = self.dangers(placed);
         let clipped = |site: Site| self.places.get(&site).is_some_and(|p| p.clipped);
         let at_home = |site: Site| self.home(site, beside).is_none_or(|home| home == view);
-        let style =
-            Style { numbers, dangers: &dangers, scale, clipped: &clipped, at_home: &at_home, prefix: view.word() };
+        let style = Style { look, dangers: &dangers, clipped: &clipped, at_home: &at_home, prefix: view.word() };
         Some((svg::view(&scene, self.trade, &style), placed.units))
     }
 
@@ -278,12 +269,13 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
     let standing = |view: View| !matches!(view, View::Head | View::Under);
     let tallest = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.height()).fold(0.0, f64::max);
     let ground = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.y1).fold(0.0, f64::max);
+    let look = |size| if numbers { Look::Numbered(size) } else { Look::Bare(size) };
     let mut bottom = ground;
     let (mut body, mut x, mut top) = (String::new(), 0.0, ground - tallest);
     let mut titles: Vec<(f64, &str)> = Vec::new();
     for (view, bounds) in bare {
         let scale = if standing(view) || tallest == 0.0 { 1.0 } else { tallest * view.weight() / bounds.height() };
-        let Some((drawn, per_mm)) = dog.draw(view, views, Moment::After, numbers.then_some(SIZE / scale), true) else {
+        let Some((drawn, per_mm)) = dog.draw(view, views, Moment::After, look(SIZE / scale)) else {
             continue;
         };
         let wide = drawn.bounds.width() * scale;
@@ -315,14 +307,13 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
     let frame = Rect::new(-10.0, top - 10.0, x - GAP + 10.0, bottom + SIZE * 2.2);
     let words = escaped(title);
     let svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.0} {:.0} {:.0} {:.0}\" role=\"img\" aria-label=\"{}\"><title>{}</title><style>{TEXT}</style>{}<rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#fff\"/>{body}</svg>\n",
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.0} {:.0} {:.0} {:.0}\" role=\"img\" aria-label=\"{}\"><title>{}</title><style>{TEXT}</style><rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#fff\"/>{body}</svg>\n",
         frame.x0,
         frame.y0,
         frame.width(),
         frame.height(),
         words,
         words,
-        svg::definitions(),
         frame.x0,
         frame.y0,
         frame.width(),

@@ -20,4 +20,5 @@ pub use label::{Label, Says};
 pub use page::page;
 pub use png::{PngError, png};
 pub use scene::{Moment, Places, Scene, places};
+pub use svg::Look;
 pub use terminal::terminal;

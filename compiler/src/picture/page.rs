@@ -4,13 +4,15 @@ use super::draw::{Shown, View, bar_length, shown};
 use super::fit;
 use super::scale::{self, Hatch};
 use super::scene::Moment;
-use super::svg;
+use super::svg::{self, Look};
 use crate::names::trade::Trade;
 use crate::sheet::render::{Units, arrow, consent, in_units, short};
 use crate::sheet::{Line, Sheet, Step};
 use kurbo::{Point, Rect};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+/// What the ids of the legend's hatchings begin with.
+const KEY: &str = "key";
 /// How high a number in a picture prints, in mm.
 const NUMBER: f64 = 2.8;
 /// How high the left side prints at most, in mm.
@@ -199,7 +201,7 @@ fn row(dog: &Shown<'_>, units: Units) -> Vec<Set> {
     let set = |(view, bounds): (View, Rect)| {
         let per_mm = bounds.height() / (high * view.weight());
         let number = NUMBER * per_mm;
-        let (drawn, scale) = dog.draw(view, &views, Moment::After, Some(number), true)?;
+        let (drawn, scale) = dog.draw(view, &views, Moment::After, Look::Numbered(number))?;
         let (mut body, mut bounds) = (drawn.body, drawn.bounds);
         if view == View::Left {
             let (length, words) = bar_length(units, bounds.width() / scale);
@@ -247,7 +249,7 @@ fn swatch(colour: &str, id: &str, hatched: bool) -> Markup {
     html! {
         svg viewBox="0 0 38 22" aria-hidden="true" {
             rect width="38" height="22" fill=(colour) stroke="#111" stroke-width="1.5" {}
-            @if hatched { rect width="38" height="22" fill=(format!("url(#{}{id})", svg::HATCH)) {} }
+            @if hatched { rect width="38" height="22" fill=(format!("url(#{KEY}-hatch-{id})")) {} }
         }
     }
 }
@@ -268,7 +270,7 @@ pub(super) fn sections(sheet: &Sheet) -> Vec<(&'static str, &[String])> {
 
 /// The dog before and after, both in one frame, and the frame.
 fn pair(dog: &Shown<'_>) -> (Rect, Vec<(&'static str, String)>) {
-    let draw = |moment| dog.draw(View::Left, &[View::Left], moment, None, false).map(|(drawn, _)| drawn);
+    let draw = |moment| dog.draw(View::Left, &[View::Left], moment, Look::Plain).map(|(drawn, _)| drawn);
     let drawn = [(Moment::Before, "Before"), (Moment::After, "After")].map(|(moment, words)| (words, draw(moment)));
     let frame = drawn.iter().filter_map(|(_, d)| d.as_ref()).map(|d| d.bounds).reduce(|a, b| a.union(b));
     let bodies = drawn.into_iter().filter_map(|(words, d)| Some((words, d?.body))).collect();
@@ -316,7 +318,7 @@ fn definitions() -> Markup {
     };
     html! {
         svg width="0" height="0" style="position:absolute" aria-hidden="true" {
-            (PreEscaped(svg::definitions()))
+            (PreEscaped(svg::definitions(KEY, 24.0)))
             defs {
                 (sign("with", "M1 4H11M8 1.5L11 4L8 6.5"))
                 (sign("reverse", "M11 4H1M4 1.5L1 4L4 6.5"))

@@ -2,7 +2,7 @@
 
 use super::label::{self, Danger, Label, Says};
 use super::scale::{self, Hatch};
-use super::scene::{Fill, Scene};
+use super::scene::{Fill, Paint, Scene};
 use crate::atlas::{Kind, Line, inside};
 use crate::names::sites::Site;
 use crate::names::trade::Trade;
@@ -13,12 +13,10 @@ use std::fmt::Write;
 /// How a view is drawn.
 #[derive(Clone)]
 pub struct Style<'a> {
-    /// Height of a number, in units of the view; none for a picture without labels.
-    pub numbers: Option<f64>,
+    /// What is told, and how large.
+    pub look: Look,
     /// Dangers to mark.
     pub dangers: &'a [Danger],
-    /// Whether lengths are told by colour and hatching; else all coat is one tone.
-    pub scale: bool,
     /// Sites on which a clipper runs: there turns of the hair are shown.
     pub clipped: &'a dyn Fn(Site) -> bool,
     /// What the ids of this drawing begin with, so that several may stand in one page.
@@ -27,10 +25,39 @@ pub struct Style<'a> {
     pub at_home: &'a dyn Fn(Site) -> bool,
 }
 
+/// What a picture tells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Look {
+    /// Lengths by colour and hatching, with step numbers, dangers and arrows. The numbers are so many units high.
+    Numbered(f64),
+    /// Lengths alone, hatched as coarsely as beside numbers of this height.
+    Bare(f64),
+    /// The outline: all coat is one tone.
+    Plain,
+}
+
+impl Look {
+    /// The height of numbers that are shown.
+    const fn numbers(self) -> Option<f64> {
+        match self {
+            Self::Numbered(size) => Some(size),
+            Self::Bare(_) | Self::Plain => None,
+        }
+    }
+
+    /// The height of numbers by which hatching is scaled.
+    const fn hatch(self) -> Option<f64> {
+        match self {
+            Self::Numbered(size) | Self::Bare(size) => Some(size),
+            Self::Plain => None,
+        }
+    }
+}
+
 /// A drawn view.
 #[derive(Clone, Debug)]
 pub struct Drawn {
-    /// What stands between `<svg>` and `</svg>`, without the definitions of the hatchings.
+    /// What stands between `<svg>` and `</svg>`.
     pub body: String,
     /// What it takes up.
     pub bounds: Rect,
@@ -44,6 +71,9 @@ const LINE: &str = "#2b2521";
 #[must_use]
 pub fn view(scene: &Scene<'_>, trade: &Trade, style: &Style<'_>) -> Drawn {
     let mut body = String::new();
+    if let Some(size) = style.look.hatch() {
+        body.push_str(&definitions(style.prefix, size));
+    }
     ghosts(scene, &mut body);
     for (number, layer) in scene.layers.iter().enumerate() {
         let _ = write!(body, "<g>");
@@ -73,7 +103,7 @@ pub fn view(scene: &Scene<'_>, trade: &Trade, style: &Style<'_>) -> Drawn {
     }
     let mut bounds = scene.bounds;
     let mut labels = Vec::new();
-    if let Some(size) = style.numbers {
+    if let Some(size) = style.look.numbers() {
         turns(scene, style, size, &mut body);
         labels = label::labels(scene, style.dangers, size, style.at_home);
         for label in &labels {
@@ -138,7 +168,7 @@ fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, bo
         let colour = match paint.fill {
             Fill::Bare if eye.is_some_and(|l| l.name == "eye") => "#efe9e0",
             Fill::Bare => class.colour,
-            _ if !style.scale => "#cfc6b8",
+            _ if style.look == Look::Plain => "#cfc6b8",
             _ => class.colour,
         };
         let hatch = match paint.fill {
@@ -150,7 +180,7 @@ fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, bo
         let look = format!("fill=\"{colour}\" stroke=\"{colour}\" stroke-width=\".6\"");
         let title = site.and_then(|s| trade.zone_of(s)).map(|(z, _)| z.name.replace('-', " "));
         let title = title.map(|t| format!("<title>{t}</title>")).unwrap_or_default();
-        match hatch.filter(|_| style.scale) {
+        match hatch.filter(|_| style.look != Look::Plain) {
             Some(hatch) => {
                 // The shape once, filled twice.
                 let id = format!("{}-{number}-{face}", style.prefix);
@@ -164,7 +194,7 @@ fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, bo
         }
     }
     for (hatch, shapes) in hatched {
-        let _ = write!(body, "<g fill=\"url(#{HATCH}{hatch})\">{shapes}</g>");
+        let _ = write!(body, "<g fill=\"url(#{}-hatch-{hatch})\">{shapes}</g>", style.prefix);
     }
 }
 
@@ -172,11 +202,15 @@ fn shapes(scene: &Scene<'_>, number: usize, trade: &Trade, style: &Style<'_>, bo
 fn lines(scene: &Scene<'_>, number: usize, style: &Style<'_>, body: &mut String) {
     let Some(layer) = scene.layers.get(number) else { return };
     let map = &layer.part.map;
+    // Where no steps are numbered, their borders say nothing: only lengths part.
+    let paint = |face: Option<usize>| {
+        let paint = face.and_then(|f| layer.paints.get(f)).copied();
+        paint.map(|p| Paint { step: p.step.filter(|_| style.look.numbers().is_some()), ..p })
+    };
     let (mut skin, mut seams, mut folds, mut edge, mut root) =
         (BezPath::new(), BezPath::new(), BezPath::new(), BezPath::new(), BezPath::new());
     for (n, half) in map.halves.iter().enumerate().step_by(2) {
         let (a, b) = (half.face, map.across(n));
-        let paint = |face: Option<usize>| face.and_then(|f| layer.paints.get(f));
         let into = match half.kind {
             Kind::Fold => &mut folds,
             Kind::Outline => {
@@ -187,15 +221,14 @@ fn lines(scene: &Scene<'_>, number: usize, style: &Style<'_>, body: &mut String)
                 }
             }
             _ if a.is_none() || b.is_none() => &mut root,
-            _ if paint(a) == paint(b) || !style.scale => continue,
+            _ if paint(a) == paint(b) || style.look == Look::Plain => continue,
             _ => &mut seams,
         };
         into.move_to(half.curve.p0);
         into.curve_to(half.curve.p1, half.curve.p2, half.curve.p3);
     }
     for (skin, out, before, after) in layer.coats.iter().flat_map(super::coat::Coat::borders) {
-        let paint = |face: Option<usize>| face.and_then(|f| layer.paints.get(f));
-        if before.is_some() && after.is_some() && paint(before) != paint(after) && style.scale {
+        if before.is_some() && after.is_some() && paint(before) != paint(after) && style.look != Look::Plain {
             seams.move_to(skin);
             seams.line_to(out);
         }
@@ -208,7 +241,7 @@ fn lines(scene: &Scene<'_>, number: usize, style: &Style<'_>, body: &mut String)
             );
         }
     };
-    if style.scale {
+    if style.look != Look::Plain {
         stroke(path(&skin), LINE, 0.8, " stroke-opacity=\".4\" stroke-dasharray=\"4 3\"");
     }
     stroke(path(&seams), "#fff", 2.6, " stroke-opacity=\".85\"");
@@ -354,37 +387,37 @@ fn write_label(scene: &Scene<'_>, label: &Label, size: f64, body: &mut String) {
     }
 }
 
-/// What the ids of hatchings begin with.
-pub const HATCH: &str = "hatch-";
-
-/// The hatchings, as definitions: once in a page.
+/// The hatchings, as definitions whose ids begin with `prefix`. `size` is the height of the picture's numbers in units, so that
+/// hatching prints as coarse in a small picture as in a large one.
 #[must_use]
-pub fn definitions() -> String {
+pub fn definitions(prefix: &str, size: f64) -> String {
+    let scale = size / 24.0;
     let mut out = String::from("<defs>");
+    let mut add = |name: &str, size: f64, turn: f64, shapes: &str| {
+        let _ = write!(
+            out,
+            "<pattern id=\"{prefix}-hatch-{name}\" width=\"{size}\" height=\"{size}\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate({turn}) scale({scale:.3})\">{shapes}</pattern>"
+        );
+    };
     for (number, class) in scale::SCALE.iter().enumerate() {
         let ink = if class.ink == "#ffffff" { "#fff" } else { "#000" };
-        let ruled = |width: f64, turn: f64, lines: &str| {
-            format!(
-                "<pattern id=\"{HATCH}{number}\" width=\"{width}\" height=\"{width}\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate({turn})\"><path d=\"{lines}\" stroke=\"{ink}\" stroke-opacity=\".38\" stroke-width=\"1.2\"/></pattern>"
-            )
-        };
-        out.push_str(&match class.hatch {
-            Hatch::None => String::new(),
-            Hatch::Dots => format!(
-                "<pattern id=\"{HATCH}{number}\" width=\"11\" height=\"11\" patternUnits=\"userSpaceOnUse\"><circle cx=\"3\" cy=\"3\" r=\"1.1\" fill-opacity=\".38\"/><circle cx=\"8.5\" cy=\"8.5\" r=\"1.1\" fill-opacity=\".38\"/></pattern>"
-            ),
-            Hatch::Upright => ruled(10.0, 90.0, "M0 5H10"),
-            Hatch::Rising => ruled(9.0, -45.0, "M0 4.5H9"),
-            Hatch::Falling => ruled(9.0, 45.0, "M0 4.5H9"),
-            Hatch::Grid => ruled(10.0, 0.0, "M0 5H10M5 0V10"),
-            Hatch::Lattice => ruled(9.0, 45.0, "M0 4.5H9M4.5 0V9"),
-        });
+        let ruled =
+            |lines: &str| format!("<path d=\"{lines}\" stroke=\"{ink}\" stroke-opacity=\".38\" stroke-width=\"1.2\"/>");
+        let dots = "<circle cx=\"3\" cy=\"3\" r=\"1.1\" fill-opacity=\".38\"/><circle cx=\"8.5\" cy=\"8.5\" r=\"1.1\" fill-opacity=\".38\"/>";
+        let name = number.to_string();
+        match class.hatch {
+            Hatch::None => {}
+            Hatch::Dots => add(&name, 11.0, 0.0, dots),
+            Hatch::Upright => add(&name, 10.0, 90.0, &ruled("M0 5H10")),
+            Hatch::Rising => add(&name, 9.0, -45.0, &ruled("M0 4.5H9")),
+            Hatch::Falling => add(&name, 9.0, 45.0, &ruled("M0 4.5H9")),
+            Hatch::Grid => add(&name, 10.0, 0.0, &ruled("M0 5H10M5 0V10")),
+            Hatch::Lattice => add(&name, 9.0, 45.0, &ruled("M0 4.5H9M4.5 0V9")),
+        }
     }
-    let _ = write!(
-        out,
-        "<pattern id=\"{HATCH}left\" width=\"22\" height=\"18\" patternUnits=\"userSpaceOnUse\"><path d=\"M3 4q3 3 7 3M14 13q3 3 7 3\" fill=\"none\" stroke=\"#000\" stroke-opacity=\".35\" stroke-width=\"1\" stroke-linecap=\"round\"/></pattern></defs>"
-    );
-    out
+    let hairs = "<path d=\"M2 3q4 6 11 6M13 14q4 6 9 5\" fill=\"none\" stroke=\"#000\" stroke-opacity=\".5\" stroke-width=\"1\" stroke-linecap=\"round\"/>";
+    add("left", 23.0, 0.0, hairs);
+    out + "</defs>"
 }
 
 /// A bar of true length: `length` in mm, with its words.
