@@ -386,7 +386,15 @@ fn what_the_readme_names_is_there() {
                                         .any(|f| root().join(p).join(f).join(format!("{file}.rs")).is_file())),
                                     "{name}: {piece}"
                                 ),
-                                ["--", command] if words.contains(&"run") && !words.contains(&"coatwright-lsp") => {
+                                ["--example", name] => {
+                                    let file = root().join(format!("compiler/examples/{name}.rs"));
+                                    assert!(file.is_file(), "{piece}");
+                                }
+                                ["--", command]
+                                    if words.contains(&"run")
+                                        && !words.contains(&"--example")
+                                        && !words.contains(&"coatwright-lsp") =>
+                                {
                                     assert!(commands.contains(*command), "{name}: {piece}")
                                 }
                                 _ => {}

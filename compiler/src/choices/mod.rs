@@ -112,6 +112,8 @@ pub struct KeepEntry {
     pub finding: Option<FindingId>,
     /// When it binds.
     pub cond: Cond,
+    /// Whether it holds until the next visit: it stands in `lasts { … }`.
+    pub until_next: bool,
 }
 
 /// A blend that an author asks for.

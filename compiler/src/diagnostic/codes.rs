@@ -73,6 +73,8 @@ pub mod code {
         O001 "an order that goes round in a circle"
         O002 "first and last at once"
         U001 "longer than the shape allows"
+        U002 "too long before the next visit"
+        U003 "over the eyes before the next visit"
         V001 "the check of the finished sheet said no"
     }
 }

@@ -1,3 +1,4 @@
 //! Models from outside the trade, each with its formula, units, source and limits.
 
+pub mod growth;
 pub mod surface;

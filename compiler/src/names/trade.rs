@@ -229,6 +229,8 @@ pub struct Coat {
     pub stands_to: Option<Length>,
     /// Shortest length without the owner's consent, where clipping risks poor regrowth.
     pub shortest: Option<Length>,
+    /// How long it takes, unbrushed at two to four centimetres, to the first tight mat.
+    pub mats_after: Option<Interval<Time>>,
     /// Whether clipping it short risks poor regrowth.
     pub regrowth_poor: bool,
     /// Whether it can be hand-stripped.

@@ -6,9 +6,11 @@ mod blends;
 mod coat;
 mod joins;
 mod order;
+mod upkeep;
 
 pub use joins::{Border, borders};
 pub use order::contradictions;
+pub use upkeep::{Outgrown, outgrown, whole};
 
 use crate::choices::Choices;
 use crate::diagnostic::Diagnostic;
@@ -20,4 +22,4 @@ use crate::names::trade::Trade;
 pub type Rule = fn(&Choices, &Trade, &Dog, &Finishes, &mut Vec<Diagnostic>);
 
 /// The rules, in the order in which they speak.
-pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule];
+pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule, upkeep::rule];

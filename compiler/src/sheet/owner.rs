@@ -3,11 +3,11 @@
 use super::make::{Made, Request};
 use super::{Owner, words};
 use crate::finish::{Did, Outcome};
-use crate::measure::{DAY, Interval, Length, MM};
+use crate::measure::{DAY, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::zone_words::zone_words;
-use crate::rules::borders;
+use crate::rules::{borders, outgrown, whole};
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
@@ -169,6 +169,19 @@ fn at_home(made: &Made) -> Vec<String> {
                 "Comb to the skin three times a week, most of all behind the ears, in the armpits and on the legs."
                     .to_owned(),
             );
+            if let (Some(mats), Some(lasts)) = (coat.and_then(|c| c.mats_after), made.choices.lasts)
+                && mats.low < lasts
+            {
+                let weeks = mats.map(|t| t.0 / (7 * DAY));
+                lines.push(format!(
+                    "Unbrushed, this coat has its first tight mat after {}: before the next visit.",
+                    if weeks.low == weeks.high {
+                        format!("{} weeks", weeks.low)
+                    } else {
+                        format!("{} to {} weeks", weeks.low, weeks.high)
+                    }
+                ));
+            }
             lines.push("Brush and comb before a bath or a swim, not after: water tightens knots.".to_owned());
         }
         _ => lines.push("Comb through once a week, most of all behind the ears and in the armpits.".to_owned()),
@@ -198,11 +211,21 @@ fn next(made: &Made, request: &Request) -> Option<String> {
         .map(|c| c.grows)
         .filter(|g| g.high.0 > 0)
         .map(|g| g.map(|per_week| Length(per_week.0 * weeks)));
-    let why = growth.map(|g| format!(" By then it has grown {}.", rounded(g))).unwrap_or_default();
+    let mut why = growth.map(|g| format!(" By then it has grown {}.", whole(g))).unwrap_or_default();
+    // The shape that comes nearest to its cap is the reason for that day.
+    let caps = outgrown(&made.choices, &made.trade, &made.dog, &made.finishes);
+    let nearest = caps
+        .iter()
+        .filter(|(cap, _)| cap.finish.outcome != Outcome::Raised)
+        .max_by_key(|(cap, _)| cap.then.high.0.saturating_mul(1000) / cap.most.0.max(1));
+    if let Some((cap, _)) = nearest {
+        let name = zone_words(&made.trade, Sites::one(cap.finish.site));
+        let (then, most) = (whole(cap.then), cap.most);
+        why += &if cap.hangs {
+            format!(" The hair of the {name} is {then} long then; from {most} on it would hang over the eyes.")
+        } else {
+            format!(" The {name} is {then} long then, and {most} is the most for this shape.")
+        };
+    }
     Some(format!("Come again about {day}, in {weeks} weeks: so long this trim keeps its shape.{why}"))
-}
-
-fn rounded(interval: Interval<Length>) -> String {
-    let mm = |l: Length| Length((l.0 + MM / 2) / MM * MM);
-    interval.map(mm).to_string()
 }

@@ -47,7 +47,12 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         kit: None,
     };
     for line in &trade.keeps {
-        builder.choices.keeps.push(KeepEntry { line: line.clone(), finding: None, cond: Cond::default() });
+        builder.choices.keeps.push(KeepEntry {
+            line: line.clone(),
+            finding: None,
+            cond: Cond::default(),
+            until_next: false,
+        });
     }
     // Lengths may count along the kit's combs, so the kit is known first.
     builder.find_kit(chain, out);
@@ -76,6 +81,8 @@ struct Around {
     cond: Cond,
     finding: Option<FindingId>,
     kind: Option<Kind>,
+    /// In the body of `lasts`.
+    until_next: bool,
 }
 
 impl Builder<'_> {
@@ -151,7 +158,7 @@ impl Builder<'_> {
             StmtKind::Guard { findings, body } => {
                 for word in findings {
                     let Some(id) = condition::finding(word, self.trade, scope) else { continue };
-                    let inner = Around { cond: around.cond.clone(), finding: Some(id), kind: Some(Kind::Guard) };
+                    let inner = Around { finding: Some(id), kind: Some(Kind::Guard), ..around.clone() };
                     // Mistakes inside are said for the first finding only.
                     if findings.first().is_some_and(|f| f.span == word.span) {
                         self.stmts(&body.stmts, &inner, scope);
@@ -166,7 +173,8 @@ impl Builder<'_> {
                 let owner = self.owner.clone();
                 let head = KeepHead { on: all, owner: &owner, sex: None };
                 for line in keeps::lines(keep, &head, &self.sums(), scope) {
-                    self.choices.keeps.push(KeepEntry { line, finding: around.finding, cond: around.cond.clone() });
+                    let (finding, until_next) = (around.finding, around.until_next);
+                    self.choices.keeps.push(KeepEntry { line, finding, cond: around.cond.clone(), until_next });
                 }
             }
             StmtKind::Lasts { time, body } => {
@@ -174,7 +182,7 @@ impl Builder<'_> {
                     self.choices.lasts = Some(Time(seconds));
                 }
                 if let Some(body) = body {
-                    self.stmts(&body.stmts, around, scope);
+                    self.stmts(&body.stmts, &Around { until_next: true, ..around.clone() }, scope);
                 }
             }
             StmtKind::Prep(body) => self.prep(body, around, scope),

@@ -24,6 +24,7 @@ pub(super) fn empty_coat(name: SmolStr, place: Place) -> Coat {
         grows_to: None,
         stands_to: None,
         shortest: None,
+        mats_after: None,
         regrowth_poor: false,
         strips: false,
         dries: None,

@@ -145,6 +145,7 @@ pub(super) fn read_coat(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         grows_to: fields.measure("grows-to", Dimension::Length).map(Length),
         stands_to: fields.measure("stands-to", Dimension::Length).map(Length),
         shortest: fields.measure("shortest", Dimension::Length).map(Length),
+        mats_after: fields.interval("mats-after", Dimension::Time).map(|i| i.map(Time)),
         regrowth_poor: fields.word("regrowth", &["poor", "good"]).is_some_and(|w| w == "poor"),
         strips: fields.word("strips", &["yes", "no"]).is_some_and(|w| w == "yes"),
         dries: dries.as_ref().and_then(|w| trade.index.steps.get(&w.text).copied()),

@@ -1,0 +1,140 @@
+//! U002, U003: what grows out of its shape before the next visit.
+//!
+//! How fast a dog's coat grows is no line of its card: both ends of the coat's interval are tried. Past the cap at the slow end
+//! it "will" be too long, at the fast end alone it "may".
+
+use crate::choices::Choices;
+use crate::diagnostic::{Diagnostic, code};
+use crate::finish::{ActiveKeep, Finish, Finishes, Outcome, active_keeps, on_words};
+use crate::measure::{DAY, Interval, Length, MM, Time};
+use crate::models::growth;
+use crate::names::card::Dog;
+use crate::names::trade::{Bound, Coat, Trade};
+use crate::source::Place;
+
+/// A shape that the coat outgrows, or nearly.
+#[derive(Clone, Debug)]
+pub struct Outgrown<'a> {
+    /// The finish.
+    pub finish: &'a Finish,
+    /// Its length on the day of the next visit.
+    pub then: Interval<Length>,
+    /// The most that it may be.
+    pub most: Length,
+    /// Whether hair longer than this hangs over the eyes, rather than being too long for the shape.
+    pub hangs: bool,
+    /// Where that is asked for.
+    pub place: Place,
+}
+
+/// For each finish with a cap: how long it is at the end of `lasts`.
+pub fn outgrown<'a>(
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    finishes: &'a Finishes,
+) -> Vec<(Outgrown<'a>, Option<i64>)> {
+    let Some(lasts) = choices.lasts else { return Vec::new() };
+    // Only what lies above the eyes hangs over them.
+    let above = trade.sites_of("fall").unwrap_or_default();
+    let mut found = Vec::new();
+    for finish in finishes.all.iter().filter(|f| f.fine.tool.is_some()) {
+        let (Some(leaves), Some(coat)) = (finish.fine.leaves, dog.coat_at(finish.site).and_then(|c| trade.coat(c)))
+        else {
+            continue;
+        };
+        let then = growth::after(leaves, coat.grows, coat.grows_to, lasts);
+        // A coat without furnishings stays short on the face.
+        let grows_over = above.has(finish.site) && !coat.genes.iter().any(|g| g == "bare");
+        let keeps = active_keeps(choices, trade, dog, finish.site);
+        for keep in keeps.iter().filter(|k| k.until_next()) {
+            let Some((most, hangs)) = cap(keep, coat).filter(|(_, hangs)| !hangs || grows_over) else { continue };
+            let weeks = growth::weeks_within(leaves, coat.grows, coat.grows_to, most);
+            found.push((Outgrown { finish, then, most, hangs, place: keep.place() }, weeks));
+        }
+    }
+    found
+}
+
+/// The most that a keep bears at the end: its length, or for open eyes the length up to which the coat stands.
+fn cap(keep: &ActiveKeep<'_>, coat: &Coat) -> Option<(Length, bool)> {
+    match keep.bound() {
+        Bound::AtMost(most) => Some((*most, false)),
+        Bound::Open => coat.stands_to.map(|stands| (stands, true)),
+        _ => None,
+    }
+}
+
+/// Warns of what is within its shape today and out of it before the next visit; what a finding made longer yields, as any
+/// shape does.
+pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
+    let Some(lasts) = choices.lasts else { return };
+    let half = MM / 2;
+    let mut said: Vec<(Place, Place)> = Vec::new();
+    for (found, weeks) in outgrown(choices, trade, dog, finishes) {
+        let Outgrown { finish, then, most, hangs, place } = found;
+        let Some(leaves) = finish.fine.leaves else { continue };
+        let too_long_today = leaves.low.0 > most.0 + half;
+        if finish.outcome != Outcome::Written
+            || too_long_today
+            || then.high.0 <= most.0 + half
+            || said.contains(&(finish.statement, place))
+        {
+            continue;
+        }
+        said.push((finish.statement, place));
+        let at = choices
+            .at(finish.site)
+            .find(|c| c.place == finish.statement)
+            .map_or(finish.statement, |c| c.ask.tool_place);
+        let modality = if then.low.0 > most.0 + half { "will" } else { "may" };
+        let coat = dog.coat_at(finish.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
+        let on = on_words(trade, finish.site);
+        let visit = weeks_words(lasts);
+        let message = if hangs {
+            format!("the hair {on} {modality} hang over the eyes before the next visit")
+        } else {
+            format!("this {modality} be too long {on} before the next visit")
+        };
+        let rule = if hangs {
+            format!("eyes open is asked for here, and a {coat} coat hangs from {most} on")
+        } else {
+            format!("at most {most} is asked for here")
+        };
+        let code = if hangs { code::U003 } else { code::U002 };
+        out.push(
+            Diagnostic::warning(code, at, message)
+                .label(format!("{leaves} now, {} in {visit} on a {coat} coat", whole(then)))
+                .related(place, rule)
+                .why("An owner sees the trim on its last day as well as on its first.")
+                .help(way_out(leaves, then, most, weeks)),
+        );
+    }
+}
+
+/// Shorter now, or sooner again.
+fn way_out(leaves: Interval<Length>, then: Interval<Length>, most: Length, weeks: Option<i64>) -> String {
+    let grown = then.high.0 - leaves.high.0;
+    let now = (most.0 - grown).div_euclid(MM);
+    let shorter =
+        if now >= 1 { format!("Leave it at {now} mm or shorter") } else { "Widen what is allowed".to_owned() };
+    match weeks {
+        Some(1) => format!("{shorter}, or write `lasts 1 week`."),
+        Some(weeks) if weeks > 1 => format!("{shorter}, or write `lasts {weeks} weeks`."),
+        _ => format!("{shorter}, or take the cap away."),
+    }
+}
+
+/// A time in weeks, as one says it.
+fn weeks_words(time: Time) -> String {
+    match time.0 / (7 * DAY) {
+        1 => "a week".to_owned(),
+        weeks => format!("{weeks} weeks"),
+    }
+}
+
+/// Rounded to whole millimetres: growth is not known more finely.
+#[must_use]
+pub fn whole(interval: Interval<Length>) -> Interval<Length> {
+    interval.map(|l| Length((l.0 + MM / 2) / MM * MM))
+}
