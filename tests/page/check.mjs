@@ -38,8 +38,9 @@ const launch = async (tries = 3) => {
   }
 };
 
-const browser = await launch();
-for (const page of pages) {
+let browser = await launch();
+
+const look = async (page) => {
   const text = await readFile(page, "utf8");
   const report = await validator.validateString(text, page);
   for (const result of report.results) {
@@ -80,6 +81,21 @@ for (const page of pages) {
   const size = await tab.evaluate(() => getComputedStyle(document.documentElement).fontSize);
   console.log(`${path.basename(page)}: ${axe.passes.length} axe rules, pages ${counts.join(", ")}, letters ${(parseFloat(size) * 0.75).toFixed(1)} pt`);
   await tab.close();
+};
+
+for (const page of pages) {
+  for (let tries = 1; ; tries += 1) {
+    const before = failures;
+    try {
+      await look(page);
+      break;
+    } catch (error) {
+      // It may also fall over later; what the page has to answer for is said once.
+      if (tries === 3 || browser.isConnected()) throw error;
+      failures = before;
+      browser = await launch();
+    }
+  }
 }
 await browser.close();
 console.log(failures === 0 ? "every page is sound" : `${failures} failures`);

@@ -55,8 +55,10 @@ enum Of {
     Left,
     /// Right side
     Right,
-    /// Head, larger
+    /// Head from its left, larger
     Head,
+    /// Head from its right
+    HeadRight,
     /// From the front
     Front,
     /// From behind
@@ -73,6 +75,7 @@ impl Of {
             Self::Left => vec![View::Left],
             Self::Right => vec![View::Right],
             Self::Head => vec![View::Head],
+            Self::HeadRight => vec![View::HeadRight],
             Self::Front => vec![View::Front],
             Self::Rear => vec![View::Rear],
             Self::Under => vec![View::Under],
@@ -107,8 +110,11 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     let views: Vec<View> = args.view.iter().flat_map(|v| v.views()).collect();
     if form == Form::Blocks {
         let look = out.look();
-        let view = views.first().copied().unwrap_or(View::Left);
-        out.write(&run::blocks(&sheet, view, look.width.min(100), look.colour))?;
+        let views = if views.is_empty() { vec![View::Left] } else { views };
+        for view in views {
+            let picture = run::blocks(&sheet, view, look.width.min(100), look.colour);
+            out.write(&format!("{}: {}, {}\n{picture}", sheet.dog.name, sheet.title, view.title().to_lowercase()))?;
+        }
         return Ok(Found::Nothing);
     }
     let picture = run::picture(&sheet, &views, !args.bare, units);

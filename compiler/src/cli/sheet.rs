@@ -40,9 +40,9 @@ pub(super) struct Args {
     /// The day of the visit, such as 2026-11-20 [default: today]
     #[arg(long, value_name = "DATE", value_parser = date::parse)]
     on: Option<Day>,
-    /// What is written
-    #[arg(long, value_enum, default_value_t)]
-    format: Form,
+    /// What is written [default: what the file's name says, else text]
+    #[arg(long, value_enum)]
+    format: Option<Form>,
     /// Millimetres and kilograms, or inches and pounds
     #[arg(long, value_enum, default_value_t)]
     units: Measures,
@@ -60,10 +60,9 @@ pub(super) struct Args {
     output: Option<PathBuf>,
 }
 
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum Form {
     /// For the terminal and the printer
-    #[default]
     Text,
     /// For notes and web pages
     Markdown,
@@ -82,6 +81,20 @@ pub(super) enum Measures {
     Imperial,
 }
 
+impl Args {
+    /// The form that is asked for, by word or by the name of the file.
+    fn form(&self) -> Form {
+        let end = self.output.as_ref().and_then(|p| p.extension()).and_then(|e| e.to_str()).unwrap_or_default();
+        let named = match end.to_lowercase().as_str() {
+            "html" | "htm" => Form::Html,
+            "md" | "markdown" => Form::Markdown,
+            "json" => Form::Json,
+            _ => Form::Text,
+        };
+        self.format.unwrap_or(named)
+    }
+}
+
 impl From<Measures> for Units {
     fn from(measures: Measures) -> Self {
         match measures {
@@ -95,7 +108,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     if args.schema {
         return deliver(args, out, &schema::pretty(&run::sheet_schema())?);
     }
-    if args.large && args.format != Form::Html {
+    if args.large && args.form() != Form::Html {
         return Err(Stop::because("`--large` is for a page: `--format html --large`"));
     }
     let Some(dog) = &args.dog else { return Err(Stop::because("give the dog's card: `--dog bramble`")) };
@@ -106,7 +119,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         width: if args.output.is_some() { 80 } else { look.width },
         colour: look.colour && args.output.is_none(),
     };
-    let text = match args.format {
+    let text = match args.form() {
         Form::Text => run::text(&sheet, &options),
         Form::Markdown => run::markdown(&sheet, &options),
         Form::Html => run::html(&sheet, &options, args.large),

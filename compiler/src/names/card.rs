@@ -276,17 +276,7 @@ fn coat(dog: &mut Dog, card: &CardCoat, trade: &Trade, units: BodyUnits, scope: 
 fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'_>) {
     let place = scope.place(card.name.span);
     let sites = card.zones.as_ref().map(|zones| keeps::sites(zones, trade, scope));
-    let place_words = card.zones.as_ref().map(|zones| {
-        let list = zones.list.iter().map(|z| {
-            let name = z.name.text.replace('-', " ");
-            match z.side {
-                Some(grammar::tree::Side::Left) => format!("left {name}"),
-                Some(grammar::tree::Side::Right) => format!("right {name}"),
-                None => name,
-            }
-        });
-        list.collect::<Vec<_>>().join(", ")
-    });
+    let place_words = card.zones.as_ref().map(places_in_words);
     if let Some(other) = &card.other {
         match sites {
             Some(sites) => dog.others.push((other.text.clone(), sites, place)),
@@ -362,6 +352,19 @@ fn finding(dog: &mut Dog, card: &CardFinding, trade: &Trade, scope: &mut Scope<'
     });
 }
 
+/// Places as one says them: `left lip, throat`.
+fn places_in_words(zones: &Zones) -> String {
+    let words = zones.list.iter().map(|z| {
+        let name = z.name.text.replace('-', " ");
+        match z.side {
+            Some(grammar::tree::Side::Left) => format!("left {name}"),
+            Some(grammar::tree::Side::Right) => format!("right {name}"),
+            None => name,
+        }
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
 /// The part of a zone that a place names.
 fn mark_in(zones: &Zones, trade: &Trade) -> Option<MarkId> {
     zones.list.iter().find_map(|zone| match trade.index.places.get(&zone.name.text) {
@@ -411,7 +414,7 @@ fn mats(dog: &mut Dog, card: &CardMats, trade: &Trade, units: BodyUnits, scope: 
     };
     let sites = keeps::sites(&card.zones, trade, scope);
     let off_skin = card.off_skin.as_ref().and_then(|n| number_of(n, Dimension::Length, units, scope)).map(Length);
-    let words = card.zones.list.iter().map(|z| z.name.text.replace('-', " ")).collect::<Vec<_>>().join(", ");
+    let words = places_in_words(&card.zones);
     dog.mats.push(Mat { grade, sites, off_skin, words, place });
 }
 

@@ -5,7 +5,7 @@ use super::scene::{self, Moment, Places, Scene};
 use super::svg::{self, Drawn, Look, Style};
 use crate::atlas::{self, Body, Line};
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{PlaceName, Side, Trade};
+use crate::names::trade::{PlaceName, Side, Station, Trade};
 use crate::sheet::render::Units;
 use crate::sheet::{Seen, SeenPlace};
 use kurbo::{Point, Rect};
@@ -18,6 +18,7 @@ pub enum View {
     Left,
     Right,
     Head,
+    HeadRight,
     Front,
     Rear,
     Under,
@@ -25,7 +26,8 @@ pub enum View {
 
 impl View {
     /// All of them, in the order in which they are printed.
-    pub const ALL: [Self; 6] = [Self::Left, Self::Right, Self::Head, Self::Front, Self::Rear, Self::Under];
+    pub const ALL: [Self; 7] =
+        [Self::Left, Self::Right, Self::Head, Self::HeadRight, Self::Front, Self::Rear, Self::Under];
 
     /// The view of the drawing, and whether it is turned.
     #[must_use]
@@ -34,6 +36,7 @@ impl View {
             Self::Left => ("side", false),
             Self::Right => ("side", true),
             Self::Head => ("head", false),
+            Self::HeadRight => ("head", true),
             Self::Front => ("front", false),
             Self::Rear => ("rear", false),
             Self::Under => ("under", false),
@@ -47,6 +50,7 @@ impl View {
             Self::Left => "left",
             Self::Right => "right",
             Self::Head => "head",
+            Self::HeadRight => "head-right",
             Self::Front => "front",
             Self::Rear => "rear",
             Self::Under => "under",
@@ -60,6 +64,7 @@ impl View {
             Self::Left => 1.0,
             Self::Under => 0.95,
             Self::Head => 0.85,
+            Self::HeadRight => 0.7,
             Self::Right | Self::Front | Self::Rear => 0.78,
         }
     }
@@ -71,6 +76,7 @@ impl View {
             Self::Left => "Left side",
             Self::Right => "Right side",
             Self::Head => "Head",
+            Self::HeadRight => "Head, right",
             Self::Front => "Front",
             Self::Rear => "Rear",
             Self::Under => "Underside, on its back",
@@ -101,29 +107,15 @@ pub struct Standalone {
 }
 
 impl Shown<'_> {
-    /// The views that the sheet prints: side, head and underside always; the right side when left and right differ; front and
-    /// rear when they show what the others don't tell.
+    /// The views that the sheet prints: side, head and underside always; the right side, or the right of the head, when left and
+    /// right differ there; front and rear when they show what the others don't tell.
     #[must_use]
     pub fn needed(&self) -> Vec<View> {
         let mut views = vec![View::Left, View::Head, View::Under];
-        let at = |zone: &str, side: &str| {
-            self.seen.places.iter().find(|p| p.zone == zone && p.side.as_deref() == Some(side))
-        };
-        let uneven = self
-            .seen
-            .places
-            .iter()
-            .filter(|p| p.side.as_deref() == Some("left"))
-            .any(|left| at(&left.zone, "right").is_some_and(|right| !same_work(left, right)));
-        let only_right = self.seen.dangers.iter().flat_map(|d| &d.at).any(|(zone, side)| {
-            side.as_deref() == Some("right") && {
-                let both = self.seen.dangers.iter().flat_map(|d| &d.at);
-                !both.clone().any(|(z, s)| z == zone && s.as_deref() == Some("left"))
-            }
-        });
-        if uneven || only_right {
-            views.push(View::Right);
-        }
+        let differs = self.sites_that_differ();
+        let head = self.trade.sites_of("head").unwrap_or_default();
+        views.extend((differs & head).meets(self.sites_in(View::HeadRight)).then_some(View::HeadRight));
+        views.extend((differs - head).meets(self.sites_in(View::Right)).then_some(View::Right));
         for view in [View::Front, View::Rear] {
             if self.tells_more(view, &views) {
                 views.push(view);
@@ -131,6 +123,33 @@ impl Shown<'_> {
         }
         views.sort_unstable();
         views
+    }
+
+    /// Places on the right that are worked otherwise than on the left, or that alone have a danger.
+    fn sites_that_differ(&self) -> Sites {
+        let dangers = self.seen.dangers.iter().map(|d| self.sites_of(&d.at));
+        let alone = dangers.fold(Sites::NONE, |all, sites| {
+            let left = self.half(sites, Side::Left);
+            all | (self.half(sites, Side::Right) - self.both_of(left))
+        });
+        let uneven = self.places.iter().filter(|(site, place)| {
+            let twin = (self.both(**site) - Sites::one(**site)).iter().next();
+            twin.and_then(|t| self.places.get(&t)).is_some_and(|other| !same_work(place, other))
+        });
+        let uneven: Sites = uneven.map(|(site, _)| *site).collect();
+        alone | self.half(uneven, Side::Right)
+    }
+
+    fn sites_of(&self, at: &[(String, Option<String>)]) -> Sites {
+        at.iter().filter_map(|(zone, side)| scene::site(self.trade, zone, side.as_deref())).collect()
+    }
+
+    fn half(&self, sites: Sites, side: Side) -> Sites {
+        sites.iter().filter(|s| self.trade.zone_of(*s).is_some_and(|(_, on)| on == Some(side))).collect()
+    }
+
+    fn both_of(&self, sites: Sites) -> Sites {
+        self.trade.both_sides(sites)
     }
 
     /// Whether a view shows a place that is worked otherwise than any neighbour of it which the other views show: on the
@@ -152,26 +171,23 @@ impl Shown<'_> {
             })
     }
 
-    /// The view among some that shows a site best: the head has a view of its own, then the sides, the underside, and what
-    /// only front or rear show.
+    /// The view among some that shows a site best: the head has views of its own, then the sides, the underside, and what only
+    /// front or rear show. What lies on the midline below or in front is seen from below.
     fn home(&self, site: Site, views: &[View]) -> Option<View> {
-        let head = self.trade.zone_of(site).is_some_and(|(z, _)| z.region == "head");
+        let zone = self.trade.zone_of(site).map(|(zone, _)| zone);
+        let head = zone.is_some_and(|z| z.region == "head");
+        let midline = zone.is_some_and(|z| !z.paired && matches!(z.station, Station::Under | Station::Front));
         let order: &[View] = if head {
-            &[View::Head, View::Front, View::Left, View::Right, View::Under]
+            &[View::Head, View::HeadRight, View::Front, View::Left, View::Right, View::Under]
+        } else if midline {
+            &[View::Under, View::Front, View::Left, View::Right, View::Rear, View::Head]
         } else {
             &[View::Left, View::Right, View::Under, View::Front, View::Rear, View::Head]
         };
-        let left = |view: View| match view {
-            // The head is drawn from its left: what is on the right is the same, turned.
-            View::Head => self.sites_in(view) | self.trade.both_sides(self.sites_in(view)),
-            _ => self.sites_in(view),
-        };
-        let on = |view: &&View| views.contains(view) && left(**view).has(site);
-        order.iter().find(on).copied().or_else(|| {
-            // Without a right side the left one speaks for both.
-            let twin = self.both(site);
-            order.iter().find(|v| views.contains(v) && self.sites_in(**v).meets(twin)).copied()
-        })
+        let shows = |view: &View, sites: Sites| views.contains(view) && self.sites_in(*view).meets(sites);
+        // Without a view of its own side the other one speaks for both.
+        let exact = order.iter().find(|v| shows(v, Sites::one(site)));
+        exact.or_else(|| order.iter().find(|v| shows(v, self.both(site)))).copied()
     }
 
     fn alike(&self, site: Site, place: &SeenPlace) -> bool {
@@ -235,8 +251,7 @@ impl Shown<'_> {
             .dangers
             .iter()
             .map(|danger| {
-                let at = danger.at.iter().filter_map(|(z, s)| scene::site(self.trade, z, s.as_deref()));
-                let sites = at.fold(Sites::NONE, |all, s| all | Sites::one(s));
+                let sites = self.sites_of(&danger.at);
                 let on = |side: Side| {
                     danger.at.iter().any(|(_, s)| s.as_deref().is_none_or(|s| s == scene::side_word(side)))
                 };
@@ -266,7 +281,7 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
     const GAP: f64 = 44.0;
     let bare: Vec<(View, Rect)> = views.iter().filter_map(|view| Some((*view, dog.bounds(*view)?))).collect();
     // Standing views keep one scale and one ground; head and underside are as high as they are.
-    let standing = |view: View| !matches!(view, View::Head | View::Under);
+    let standing = |view: View| !matches!(view, View::Head | View::HeadRight | View::Under);
     let tallest = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.height()).fold(0.0, f64::max);
     let ground = bare.iter().filter(|(v, _)| standing(*v)).map(|(_, b)| b.y1).fold(0.0, f64::max);
     let look = |size| if numbers { Look::Numbered(size) } else { Look::Bare(size) };
@@ -304,6 +319,10 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
         let (y, size) = (bottom + SIZE * 1.5, SIZE * 0.9);
         let _ = write!(body, "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size:.1}\" fill=\"#222\">{title}</text>");
     }
+    if numbers {
+        let wide = x - GAP;
+        bottom += key(&mut body, title, units, bottom + SIZE * 3.6, wide, (wide / 100.0).clamp(SIZE * 0.62, SIZE));
+    }
     let frame = Rect::new(-10.0, top - 10.0, x - GAP + 10.0, bottom + SIZE * 2.2);
     let words = escaped(title);
     let svg = format!(
@@ -322,19 +341,65 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
     Standalone { svg, size: (frame.width(), frame.height()) }
 }
 
+/// The dog's name, and what colours and signs mean, in lines no wider than the picture; how much higher it makes it.
+fn key(body: &mut String, title: &str, units: Units, y: f64, wide: f64, size: f64) -> f64 {
+    body.push_str(&svg::definitions("key", size * 1.4));
+    let (mut x, mut line) = (0.0, y);
+    let mut write = |swatch: Option<(&str, String)>, words: &str| {
+        // A letter is about half as wide as it is high.
+        #[allow(clippy::cast_precision_loss)]
+        let long = words.chars().count() as f64 * size * 0.55 + if swatch.is_some() { size * 2.0 } else { 0.0 };
+        if x > 0.0 && x + long > wide {
+            (x, line) = (0.0, line + size * 1.7);
+        }
+        let mut at = x;
+        if let Some((colour, hatch)) = swatch {
+            let (w, h, top) = (size * 1.6, size, line - size * 0.82);
+            let _ = write!(
+                body,
+                "<rect x=\"{at:.1}\" y=\"{top:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" fill=\"{colour}\" stroke=\"#111\"/>"
+            );
+            if !hatch.is_empty() {
+                let _ = write!(
+                    body,
+                    "<rect x=\"{at:.1}\" y=\"{top:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" fill=\"url(#key-hatch-{hatch})\"/>"
+                );
+            }
+            at += size * 2.0;
+        }
+        let words = escaped(words);
+        let _ = write!(
+            body,
+            "<text x=\"{at:.1}\" y=\"{line:.1}\" font-size=\"{size:.1}\" fill=\"#222\" style=\"text-anchor:start;font-weight:400\">{words}</text>"
+        );
+        x += long + size * 1.2;
+    };
+    write(None, title);
+    for (number, class) in super::scale::SCALE.iter().enumerate() {
+        let hatch = if class.hatch == super::scale::Hatch::None { String::new() } else { number.to_string() };
+        write(Some((class.colour, hatch)), &super::scale::range(number, units));
+    }
+    write(Some((super::scale::LEFT.colour, "left".to_owned())), "left as it is");
+    write(
+        None,
+        "numbers: steps of the sheet; letters in triangles: its dangers; arrows: the hair turns; dashes: the skin",
+    );
+    line - y + size * 2.0 + 24.0 * 1.5
+}
+
 /// How text in a picture looks.
 pub(super) const TEXT: &str =
     "text{font-family:'Atkinson Hyperlegible Next',sans-serif;font-weight:700;text-anchor:middle}";
 
-/// A bar's length in mm and its words, for a picture so many mm wide.
+/// A bar's length in mm and its words, for a picture so many mm wide: the longest that takes up no more than a third.
 #[must_use]
 pub fn bar_length(units: Units, width: f64) -> (f64, &'static str) {
-    match (units, width > 300.0) {
-        (Units::Metric, true) => (100.0, "10 cm"),
-        (Units::Metric, false) => (50.0, "5 cm"),
-        (Units::Imperial, true) => (101.6, "4 in"),
-        (Units::Imperial, false) => (50.8, "2 in"),
-    }
+    const METRIC: [(f64, &str); 6] =
+        [(1000.0, "1 m"), (500.0, "50 cm"), (100.0, "10 cm"), (50.0, "5 cm"), (10.0, "1 cm"), (1.0, "1 mm")];
+    const IMPERIAL: [(f64, &str); 5] =
+        [(914.4, "1 yd"), (304.8, "1 ft"), (101.6, "4 in"), (50.8, "2 in"), (12.7, "1/2 in")];
+    let bars: &[(f64, &str)] = if units == Units::Metric { &METRIC } else { &IMPERIAL };
+    bars.iter().find(|(length, _)| *length <= width / 3.0).or(bars.last()).copied().unwrap_or((100.0, "10 cm"))
 }
 
 fn escaped(text: &str) -> String {

@@ -1,7 +1,9 @@
 //! How large the letters of a page may be, so that it is one page, and where its columns part: the lines are counted with the
 //! advances of the page's own font.
 
-use super::page::{said, sections};
+use super::page::{SIGNS, said, sections};
+use super::scale;
+use crate::sheet::render::Units;
 use crate::sheet::{Sheet, Step};
 use skrifa::instance::{LocationRef, Size};
 use skrifa::{FontRef, MetadataProvider};
@@ -96,7 +98,7 @@ fn fonts() -> Fonts {
 }
 
 /// Page one, whose pictures are so many mm high; with letters of so many points if they are told, on as many pages as it takes.
-pub(super) fn first(sheet: &Sheet, pictures_high: f64, told: Option<f64>) -> Layout {
+pub(super) fn first(sheet: &Sheet, pictures_high: f64, units: Units, told: Option<f64>) -> Layout {
     if let Some(points) = told {
         return Layout { points, first: None };
     }
@@ -106,7 +108,8 @@ pub(super) fn first(sheet: &Sheet, pictures_high: f64, told: Option<f64>) -> Lay
         let em = points * POINT;
         let steps: Vec<f64> = sheet.steps.iter().map(|s| step(s, &fonts, em)).collect();
         let (first, columns) = halves(&steps);
-        let high = head(sheet, &fonts, em) + pictures(pictures_high, em) + columns + foot(sheet, &fonts, em);
+        let high =
+            head(sheet, &fonts, em) + pictures(pictures_high, &fonts, units, em) + columns + foot(sheet, &fonts, em);
         if high * ROUNDING <= PAGE.1 {
             return Layout { points, first: Some(first) };
         }
@@ -116,9 +119,10 @@ pub(super) fn first(sheet: &Sheet, pictures_high: f64, told: Option<f64>) -> Lay
 }
 
 /// Page two, with a pair of pictures whose height over its width is `shape`.
-pub(super) fn second(sheet: &Sheet, shape: f64) -> Second {
+/// With letters of so many points if they are told.
+pub(super) fn second(sheet: &Sheet, shape: f64, told: Option<f64>) -> Second {
     let fonts = fonts();
-    let mut points = OWNER.0;
+    let mut points = told.unwrap_or(OWNER.0);
     loop {
         let em = points * POINT;
         let column = (PAGE.0 - 6.0) / 2.0;
@@ -144,7 +148,7 @@ pub(super) fn second(sheet: &Sheet, shape: f64) -> Second {
         let ruled = sheet.write_back.len() as f64;
         let room = PAGE.1 / ROUNDING - owner - file - headings;
         let high = (room / ruled.max(1.0)).min(8.5);
-        if high >= 6.5 || points <= OWNER.1 {
+        if high >= 6.5 || points <= OWNER.1 || told.is_some() {
             return Second { points, first, ruled: high.max(6.5) };
         }
         points -= 0.1;
@@ -189,8 +193,19 @@ fn head(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {
 }
 
 /// The pictures with their titles and margins, and the legend below.
-fn pictures(high: f64, em: f64) -> f64 {
-    high + (0.85 * LINE + 0.6 + 0.8 * LINE + 0.5) * em
+fn pictures(high: f64, fonts: &Fonts, units: Units, em: f64) -> f64 {
+    // In letters of 0.8, each item with its swatch and a gap.
+    let across = PAGE.0 / em / 0.8;
+    let ranges = (0..scale::SCALE.len()).map(|n| scale::range(n, units)).chain(["left as it is".to_owned()]);
+    let items = ranges.map(|r| fonts.regular.width(&r) + 3.3).chain(SIGNS.iter().map(|s| fonts.regular.width(s) + 1.2));
+    let (mut lines, mut at) = (1.0, 0.0);
+    for item in items {
+        if at + item > across {
+            (lines, at) = (lines + 1.0, 0.0);
+        }
+        at += item;
+    }
+    high + (0.85 * LINE + 0.6 + (0.8 * LINE + 0.2) * lines + 0.3) * em
 }
 
 fn step(step: &Step, fonts: &Fonts, em: f64) -> f64 {

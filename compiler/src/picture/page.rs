@@ -13,10 +13,18 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the ids of the legend's hatchings begin with.
 const KEY: &str = "key";
-/// How high a number in a picture prints, in mm.
-const NUMBER: f64 = 2.8;
-/// How high the left side prints at most, in mm.
-const HIGHEST: f64 = 54.0;
+/// How pictures are set.
+struct Room {
+    /// How high a number prints, in mm.
+    number: f64,
+    /// How high the left side prints at most, in mm.
+    highest: f64,
+    /// Over how many rows the pictures may run.
+    rows: f64,
+}
+
+const ROW: Room = Room { number: 2.8, highest: 54.0, rows: 1.0 };
+const LARGE_ROW: Room = Room { number: 4.2, highest: 78.0, rows: 1.7 };
 
 /// Letters that are read at arm's length, in points.
 const LARGE: f64 = 12.0;
@@ -27,17 +35,19 @@ pub fn page(sheet: &Sheet, units: Units, large: bool, trade: &Trade) -> String {
     let sheet = &*in_units(sheet, units);
     let dog = shown(&sheet.seen, trade);
     let title = format!("{}: {}", sheet.dog.name, sheet.title);
-    let row = row(&dog, units);
+    let row = row(&dog, units, if large { &LARGE_ROW } else { &ROW });
     let high = row.iter().map(Set::high).fold(0.0, f64::max);
-    let layout = fit::first(sheet, high, large.then_some(LARGE));
+    let layout = fit::first(sheet, high, units, large.then_some(LARGE));
     let pair = pair(&dog);
-    let two = fit::second(sheet, pair.0.height() / pair.0.width().max(1.0));
+    let shape = pair.0.height() / pair.0.width().max(1.0);
+    let two = fit::second(sheet, shape, large.then_some(LARGE));
     let root = format!(
-        ":root{{--size:{:.1}pt;--two:{:.1}pt;--file:{:.2}pt;--ruled:{:.1}mm}}",
+        ":root{{--size:{:.1}pt;--two:{:.1}pt;--file:{:.2}pt;--ruled:{:.1}mm}}@page{{@bottom-left{{content:\"{}\"}}}}",
         layout.points,
         two.points,
         two.points * fit::FILE,
-        two.ruled
+        two.ruled,
+        quoted(&format!("{title} · {}", sheet.date))
     );
     let page = html! {
         (DOCTYPE)
@@ -51,7 +61,7 @@ pub fn page(sheet: &Sheet, units: Units, large: bool, trade: &Trade) -> String {
             body {
                 (definitions())
                 main {
-                    (table(sheet, &row, layout.first))
+                    (table(sheet, &row, layout.first, units))
                     (second(sheet, &pair, two.first))
                 }
             }
@@ -74,7 +84,7 @@ pub(super) fn said(line: &Line) -> String {
     words.join(" ")
 }
 
-fn table(sheet: &Sheet, row: &[Set], first: Option<usize>) -> Markup {
+fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Markup {
     let strip = &sheet.dog;
     let letter = |number: usize| sheet.seen.dangers.iter().find(|d| d.danger == number).map(|d| d.letter);
     let stands = sheet.stands.as_ref().map(|s| format!(" · {s}")).unwrap_or_default();
@@ -108,7 +118,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>) -> Markup {
                 dt { "Takes" }
                 dd { (sheet.takes) (stands) }
             }
-            (pictures(sheet, row))
+            (pictures(sheet, row, units))
             @match first.and_then(|n| sheet.steps.split_at_checked(n)) {
                 Some((left, right)) => {
                     div.columns {
@@ -189,18 +199,18 @@ impl Set {
 }
 
 /// The pictures in one row, as high as the page's width allows.
-fn row(dog: &Shown<'_>, units: Units) -> Vec<Set> {
+fn row(dog: &Shown<'_>, units: Units, room: &Room) -> Vec<Set> {
     let views = dog.needed();
     // Once bare, to learn how many units a printed millimetre is.
     let bare: Vec<(View, Rect)> = views.iter().filter_map(|view| Some((*view, dog.bounds(*view)?))).collect();
     let wide: f64 = bare.iter().map(|(v, b)| v.weight() * b.width() / b.height().max(1.0)).sum();
     // Labels beside the dogs need some room too.
     #[allow(clippy::cast_precision_loss)]
-    let room = fit::PAGE.0 - 7.0 * bare.len() as f64;
-    let high = (room / wide.max(0.1)).min(HIGHEST);
+    let free = fit::PAGE.0 * room.rows - 7.0 * bare.len() as f64;
+    let high = (free / wide.max(0.1)).min(room.highest);
     let set = |(view, bounds): (View, Rect)| {
         let per_mm = bounds.height() / (high * view.weight());
-        let number = NUMBER * per_mm;
+        let number = room.number * per_mm;
         let (drawn, scale) = dog.draw(view, &views, Moment::After, Look::Numbered(number))?;
         let (mut body, mut bounds) = (drawn.body, drawn.bounds);
         if view == View::Left {
@@ -213,10 +223,10 @@ fn row(dog: &Shown<'_>, units: Units) -> Vec<Set> {
     bare.into_iter().filter_map(set).collect()
 }
 
-fn pictures(sheet: &Sheet, row: &[Set]) -> Markup {
+fn pictures(sheet: &Sheet, row: &[Set], units: Units) -> Markup {
     let name = &sheet.dog.name;
     html! {
-        div.pictures {
+        div.pictures.rows[row.iter().map(|s| s.wide).sum::<f64>() > 1.2 * fit::PAGE.0] {
             @for set in row {
                 figure style=(format!("width:{:.1}mm", set.wide)) {
                     (picture(set.bounds, &set.body, &format!("{name} after the trim, {}: numbers are steps, letters dangers", set.view.title().to_lowercase())))
@@ -224,7 +234,7 @@ fn pictures(sheet: &Sheet, row: &[Set]) -> Markup {
                 }
             }
         }
-        (legend())
+        (legend(units))
     }
 }
 
@@ -233,14 +243,18 @@ fn picture(frame: Rect, body: &str, title: &str) -> Markup {
     html! { svg viewBox=(frame_of) role="img" aria-label=(title) { (PreEscaped(body)) } }
 }
 
+/// What else the pictures show.
+pub(super) const SIGNS: [&str; 4] = ["7: step", "A: danger", "arrows: the hair turns", "- - skin"];
+
 /// The scale in words, as short as it can be.
-fn legend() -> Markup {
+fn legend(units: Units) -> Markup {
     html! {
         ul.scale aria-label="Length of coat" {
             @for (number, class) in scale::SCALE.iter().enumerate() {
-                li { (swatch(class.colour, &number.to_string(), class.hatch != Hatch::None)) (scale::range(number)) }
+                li { (swatch(class.colour, &number.to_string(), class.hatch != Hatch::None)) (scale::range(number, units)) }
             }
             li { (swatch(scale::LEFT.colour, "left", true)) "left as it is" }
+            @for words in SIGNS { li { (words) } }
         }
     }
 }
@@ -290,7 +304,7 @@ fn second(sheet: &Sheet, (frame, pair): &(Rect, Vec<(&'static str, String)>), fi
     let (left, right) = sections.split_at_checked(first.saturating_sub(1)).unwrap_or((&sections, &[]));
     html! {
         section.two aria-labelledby="owner" {
-            h2 id="owner" { "For the people of " (sheet.dog.name) }
+            h2 id="owner" { "For the people of " (sheet.dog.name) span.draft { " · draft: strike out what was not so" } }
             div.columns.owner {
                 div {
                     div.pair {
@@ -327,6 +341,11 @@ fn definitions() -> Markup {
             }
         }
     }
+}
+
+/// Text within quotes of a style sheet.
+fn quoted(text: &str) -> String {
+    text.replace(['\\', '"', '<', '>', '\n'], " ")
 }
 
 /// The fonts, within the page.

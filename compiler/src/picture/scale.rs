@@ -3,6 +3,8 @@
 //! Light to dark is short to long, so that it reads without the legend. Equal steps of Oklab lightness at low chroma, from a
 //! search over 650 ramps; a test holds every pair apart for all kinds of colour vision and in grey, and every label readable.
 
+use crate::sheet::render::Units;
+
 /// One step of the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Class {
@@ -58,13 +60,19 @@ pub fn class(mm: f64) -> usize {
     SCALE.iter().rposition(|c| mm >= c.from).unwrap_or(0)
 }
 
-/// The range of a step in words: `4 to 8 mm`.
+/// The range of a step in words: `4 to 8 mm`, `5/16 to 5/8 in`.
 #[must_use]
-pub fn range(class: usize) -> String {
-    let from = SCALE.get(class).map_or(0.0, |c| c.from);
-    match SCALE.get(class + 1) {
-        Some(next) if from == 0.0 => format!("under {} mm", next.from),
-        Some(next) => format!("{from} to {} mm", next.from),
-        None => format!("{from} mm and more"),
+pub fn range(class: usize, units: Units) -> String {
+    const INCHES: [&str; 7] = ["0", "1/16", "5/32", "5/16", "5/8", "1 3/16", "2 3/8"];
+    let words = |class: usize| match units {
+        Units::Metric => SCALE.get(class).map(|c| c.from.to_string()),
+        Units::Imperial => INCHES.get(class).map(ToString::to_string),
+    };
+    let unit = if units == Units::Metric { "mm" } else { "in" };
+    let from = words(class).unwrap_or_default();
+    match words(class + 1) {
+        Some(next) if class == 0 => format!("under {next} {unit}"),
+        Some(next) => format!("{from} to {next} {unit}"),
+        None => format!("{from} {unit} and more"),
     }
 }

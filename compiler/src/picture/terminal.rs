@@ -1,12 +1,17 @@
 //! The picture in a terminal: two pixels a cell with half blocks, in 24-bit colour; without colour a sign a cell.
 
 use super::coat::Strip;
+use super::scale;
 use super::scene::{Fill, Scene};
 use crate::atlas::inside;
+use crate::sheet::render::Units;
 use kurbo::{Point, Rect};
 use std::fmt::Write;
 
 type Rgb = (u8, u8, u8);
+
+/// Coat that is left, on a terminal.
+const LEFT: &str = "#dddddd";
 
 /// Signs of the seven steps, short to long; a point for coat that is left, a number sign for bare skin.
 const SIGNS: [char; 7] = ['1', '2', '3', '4', '5', '6', '7'];
@@ -33,7 +38,7 @@ pub fn terminal(scene: &Scene<'_>, columns: usize, colour: bool) -> String {
     };
     for layer in &scene.layers {
         let colour = |face: usize| match layer.paints.get(face).map(|p| p.fill) {
-            Some(Fill::Left) | None => ("#dddddd", '.'),
+            Some(Fill::Left) | None => (LEFT, '.'),
             Some(Fill::Bare) => (Fill::Bare.class().colour, '#'),
             Some(Fill::Class(n)) => (Fill::Class(n).class().colour, SIGNS.get(n).copied().unwrap_or('7')),
         };
@@ -71,7 +76,30 @@ pub fn terminal(scene: &Scene<'_>, columns: usize, colour: bool) -> String {
         out.push_str(if colour { "\x1b[0m\n" } else { "\n" });
         y += 2.0 * step;
     }
-    out
+    out + &key(scene, colour)
+}
+
+/// What the colours or signs of this picture mean.
+fn key(scene: &Scene<'_>, colour: bool) -> String {
+    let mut used: Vec<Fill> = Vec::new();
+    for paint in scene.layers.iter().flat_map(|l| &l.paints) {
+        if !used.contains(&paint.fill) && paint.fill != Fill::Bare {
+            used.push(paint.fill);
+        }
+    }
+    used.sort_by_key(|fill| if let Fill::Class(n) = fill { *n } else { usize::MAX });
+    let words = used.iter().map(|fill| {
+        let (name, sign) = match fill {
+            Fill::Class(n) => (scale::range(*n, Units::Metric), SIGNS.get(*n).copied().unwrap_or('7')),
+            _ => ("left as it is".to_owned(), '.'),
+        };
+        let hex = if matches!(fill, Fill::Left) { LEFT } else { fill.class().colour };
+        match rgb(hex).filter(|_| colour) {
+            Some((r, g, b)) => format!("\x1b[38;2;{r};{g};{b}m██\x1b[0m {name}"),
+            None => format!("{sign} = {name}"),
+        }
+    });
+    words.collect::<Vec<_>>().join("   ") + "\n"
 }
 
 fn rgb(hex: &str) -> Option<Rgb> {

@@ -28,10 +28,15 @@ impl Builder<'_> {
     fn sheet(&self) -> Sheet {
         let Made { choices, trade, dog, finishes, .. } = self.made;
         let mut dangers = facts::dangers(dog, trade);
+        let placed = self.letters(&dangers);
         let more = dangers.split_off(dangers.len().min(5));
         // What finds no room in the strip is at least named there.
-        let name = |d: &facts::Danger| d.words.split(['.', ':']).next().unwrap_or(&d.words).to_owned();
-        let also = more.iter().map(name).collect::<Vec<_>>().join(" · ");
+        let letter = |number: usize| placed.iter().find(|p| p.danger == number).map(|p| p.letter);
+        let name = |(number, d): (usize, &facts::Danger)| {
+            let name = d.words.split(['.', ':']).next().unwrap_or(&d.words).to_owned();
+            letter(number).map_or_else(|| name.clone(), |letter| format!("{letter} {name}"))
+        };
+        let also = more.iter().enumerate().map(|(n, d)| name((n + dangers.len(), d))).collect::<Vec<_>>().join(" · ");
         let clip_off = dog.mats.iter().any(|m| m.grade >= Grade::Tight);
         let (steps, places): (Vec<Step>, Vec<(u32, Sites)>) = self
             .steps()
@@ -39,7 +44,7 @@ impl Builder<'_> {
             .map(|(step, sites)| (step.number, step, sites))
             .map(|(n, s, p)| (s, (n, p)))
             .unzip();
-        let seen = self.seen(&places, &dangers);
+        let seen = self.seen(&places, placed);
         let version = choices.version.map(|v| format!(" version {v}")).unwrap_or_default();
         Sheet {
             title: choices.title.clone(),

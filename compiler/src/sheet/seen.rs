@@ -29,7 +29,7 @@ pub struct Seen {
     pub girth: f64,
     /// Every place that this dog has.
     pub places: Vec<SeenPlace>,
-    /// The dangers of the strip that have a place, by letter.
+    /// The dangers that have a place, by letter.
     pub dangers: Vec<SeenDanger>,
 }
 
@@ -55,7 +55,7 @@ pub struct SeenPlace {
 /// A danger with its place.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct SeenDanger {
-    /// Which line of the sheet's dangers, counted from 0.
+    /// Which of the sheet's dangers, counted from 0; those beyond its lines stand in its line `also`.
     pub danger: usize,
     /// The letter in the picture.
     pub letter: char,
@@ -73,7 +73,7 @@ fn mm(length: Length) -> f64 {
 
 impl Builder<'_> {
     /// The dog as it is drawn. `steps` tells which step finishes which places.
-    pub(super) fn seen(&self, steps: &[(u32, Sites)], dangers: &[Danger]) -> Seen {
+    pub(super) fn seen(&self, steps: &[(u32, Sites)], dangers: Vec<SeenDanger>) -> Seen {
         let Made { trade, dog, finishes, .. } = self.made;
         let drawing = atlas::drawing();
         let figure = Figure::of(dog, drawing);
@@ -94,8 +94,6 @@ impl Builder<'_> {
                 clipped: tool.is_some_and(|t| t.kind.on_clipper()),
             })
         };
-        let letters = 'A'..;
-        let placed = dangers.iter().enumerate().filter(|(_, d)| !d.sites.is_empty() && d.sites != trade.all_sites());
         Seen {
             build: figure.measures.build.to_string(),
             ears: figure.ears.to_string(),
@@ -104,21 +102,29 @@ impl Builder<'_> {
             height: figure.measures.height.round(),
             girth: (figure.measures.girth * 1000.0).round() / 1000.0,
             places: finishes.all.iter().filter_map(|f| place(f.site)).collect(),
-            dangers: letters
-                .zip(placed)
-                .map(|(letter, (number, danger))| SeenDanger {
-                    danger: number,
-                    letter,
-                    at: danger
-                        .sites
-                        .iter()
-                        .filter_map(|s| trade.zone_of(s))
-                        .map(|(z, side)| (z.name.to_string(), side.map(|s| side_word(s).to_owned())))
-                        .collect(),
-                    part: danger.mark.and_then(|m| trade.marks.get(usize::from(m.0))).map(|m| m.name.to_string()),
-                })
-                .collect(),
+            dangers,
         }
+    }
+}
+
+impl Builder<'_> {
+    /// The dangers that have a place, each with its letter.
+    pub(super) fn letters(&self, dangers: &[Danger]) -> Vec<SeenDanger> {
+        let trade = &self.made.trade;
+        let placed = dangers.iter().enumerate().filter(|(_, d)| !d.sites.is_empty() && d.sites != trade.all_sites());
+        let at = |site: Site| {
+            let (zone, side) = trade.zone_of(site)?;
+            Some((zone.name.to_string(), side.map(|s| side_word(s).to_owned())))
+        };
+        ('A'..)
+            .zip(placed)
+            .map(|(letter, (number, danger))| SeenDanger {
+                danger: number,
+                letter,
+                at: danger.sites.iter().filter_map(at).collect(),
+                part: danger.mark.and_then(|m| trade.marks.get(usize::from(m.0))).map(|m| m.name.to_string()),
+            })
+            .collect()
     }
 }
 

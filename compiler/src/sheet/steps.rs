@@ -239,28 +239,42 @@ impl Builder<'_> {
         Some(reasons.collect::<Vec<_>>().join("; "))
     }
 
-    /// The one thing to mind on a line: a finding on this dog first, then a part to feel for (each once on the sheet), then
-    /// the zone's own where its skin isn't flat. What holds for the whole step stands at the step.
+    /// What to mind on a line: every finding of this dog on it or beside it, one in full and the others by name and side; then
+    /// the zone's own where its skin isn't flat, or a part to feel for (each once on the sheet). What holds for the whole step
+    /// stands at the step.
     pub(super) fn caution(&self, work: &Work, sites: Sites, said: &mut Vec<String>) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
-        let mut candidates: Vec<String> = Vec::new();
+        let mut here: Vec<(String, String)> = Vec::new();
         for fact in &dog.findings {
             let Some(finding) = trade.finding(fact.finding).filter(|_| fact.sites != trade.all_sites()) else {
                 continue;
             };
             let what = words::sentence(&fact.words);
             if fact.sites.meets(sites) {
-                candidates.extend(finding.cautions.first().map(|c| format!("{what}: {c}")));
+                here.extend(finding.cautions.first().map(|c| (what.clone(), format!("{what}: {c}"))));
             } else if beside(trade, fact.sites).meets(sites)
                 && (finding.margin.is_some() || matches!(finding.reply, Reply::Leave | Reply::Refer))
             {
                 // The hand comes near what must be left alone.
                 let off = finding.margin.map_or_else(|| "keep off it".to_owned(), |m| format!("stay {m} off it"));
-                candidates.push(format!("{what} is beside this: {off}."));
+                here.push((format!("{what} beside it"), format!("{what} is beside this: {off}.")));
             }
         }
+        // In full what no line has told yet; a finding that was told before is named again where the blade runs.
+        let full = here.iter().position(|(_, caution)| !said.contains(caution));
+        let mut parts: Vec<String> =
+            full.and_then(|n| here.get(n)).map(|(_, caution)| caution.clone()).into_iter().collect();
+        said.extend(parts.iter().cloned());
+        let others = here.iter().enumerate().filter(|(n, _)| Some(*n) != full).map(|(_, (name, _))| name.as_str());
+        let others: Vec<&str> = others.collect();
+        match (others.as_slice(), full) {
+            ([], _) => {}
+            (names, Some(_)) => parts.push(format!("Here too: {}.", names.join("; "))),
+            (names, None) => parts.push(format!("{}.", names.join("; "))),
+        }
         let close = work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears);
-        for mark in trade.marks.iter().filter(|m| close && m.find && m.sites.meets(sites)) {
+        let mut candidates: Vec<String> = Vec::new();
+        for mark in trade.marks.iter().filter(|m| close && m.find && m.sites.meets(sites) && here.is_empty()) {
             if mark.sex.is_none() || dog.sex.is_none() || mark.sex == dog.sex {
                 let name = words::sentence(&mark.name.replace('-', " "));
                 candidates.extend(mark.cautions.first().map(|c| format!("{name}: {c}")));
@@ -269,9 +283,10 @@ impl Builder<'_> {
         for zone in trade.zones.iter().filter(|z| close && z.skin != Skin::Flat && z.sites().meets(sites)) {
             candidates.extend(zone.cautions.first().cloned());
         }
-        let fresh = candidates.into_iter().find(|c| !said.contains(c))?;
-        said.push(fresh.clone());
-        Some(fresh)
+        let fresh = candidates.into_iter().find(|c| !said.contains(c));
+        said.extend(fresh.clone());
+        parts.extend(fresh);
+        (!parts.is_empty()).then(|| parts.join(" "))
     }
 }
 

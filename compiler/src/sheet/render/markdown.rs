@@ -1,6 +1,6 @@
 //! The sheet as Markdown, for a wiki, a review or a printer that knows it.
 
-use super::{Options, arrow, consent, in_units};
+use super::{Options, arrow, consent, danger_sign, in_units};
 use crate::sheet::{Line, Sheet};
 use std::fmt::Write;
 
@@ -49,8 +49,8 @@ fn one(sheet: &Sheet, out: &mut String) {
     {
         let _ = writeln!(out, "{}\n", plain(more));
     }
-    for danger in &sheet.dangers {
-        let _ = writeln!(out, "> **!** {}", plain(danger));
+    for (number, danger) in sheet.dangers.iter().enumerate() {
+        let _ = writeln!(out, "> **{}** {}", danger_sign(sheet, number), plain(danger));
     }
     if let Some(also) = &sheet.also {
         let _ = writeln!(out, "> **!** Also: {}", plain(also));

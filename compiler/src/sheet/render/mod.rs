@@ -74,6 +74,11 @@ pub(crate) fn arrow(direction: &str) -> &'static str {
     }
 }
 
+/// The letter by which the picture marks a danger's place; a plain sign for one that has none.
+pub(crate) fn danger_sign(sheet: &Sheet, number: usize) -> char {
+    sheet.seen.dangers.iter().find(|d| d.danger == number).map_or('!', |d| d.letter)
+}
+
 /// The direction in one word, beside its arrow.
 pub(crate) fn short(direction: &str) -> &'static str {
     match direction {

@@ -1,6 +1,6 @@
 //! The sheet as text, for a terminal or a plain printer.
 
-use super::{Options, arrow, consent, in_units, short};
+use super::{Options, arrow, consent, danger_sign, in_units, short};
 use crate::sheet::{Line, Sheet, Step};
 use anstyle::{AnsiColor, Style};
 use std::fmt::Write;
@@ -93,9 +93,10 @@ impl Page {
             self.wrapped(0, more);
         }
         self.rule('=');
-        for danger in &sheet.dangers {
+        for (number, danger) in sheet.dangers.iter().enumerate() {
+            let first = format!(" {} ", danger_sign(sheet, number));
             let options =
-                textwrap::Options::new(self.width).initial_indent(" ! ").subsequent_indent("   ").break_words(false);
+                textwrap::Options::new(self.width).initial_indent(&first).subsequent_indent("   ").break_words(false);
             for line in textwrap::wrap(danger, options) {
                 let red = self.red(&line);
                 self.line(&red);
