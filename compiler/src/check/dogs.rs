@@ -41,8 +41,8 @@ pub fn representatives(choices: &Choices, trade: &Trade) -> Vec<Dog> {
     }
     let (weights, heights, ages) = (
         pieces(&conds, &serves.weight, |c| &c.weight, 100, 12_000),
-        pieces(&conds, &serves.height, |c| &c.height, Length::mm(10).0, Length::mm(400).0),
-        pieces(&conds, &serves.age, |c| &c.age, 7 * DAY, 3 * 365 * DAY),
+        spoken_of(&conds, &serves.height, |c| &c.height, Length::mm(10).0, Length::mm(400).0),
+        spoken_of(&conds, &serves.age, |c| &c.age, 7 * DAY, 3 * 365 * DAY),
     );
     let told = |f: fn(&Cond) -> bool| conds.iter().any(|c| f(c));
     let builds: Vec<Option<SmolStr>> = if told(|c| c.builds.is_some()) {
@@ -75,8 +75,8 @@ pub fn representatives(choices: &Choices, trade: &Trade) -> Vec<Dog> {
                                 build: build.clone(),
                                 coat: Some(coat),
                                 weight: Some(Weight(weight)),
-                                height: Some(Length(height)),
-                                age: Some(Time(age)),
+                                height: height.map(Length),
+                                age: age.map(Time),
                                 ..Dog::default()
                             });
                         }
@@ -93,7 +93,16 @@ fn sex_matters(conds: &[&Cond], dogs: &[Dog], coat: CoatId) -> bool {
     conds.iter().any(|c| c.sex.is_some()) || !dogs.iter().any(|d| d.coat == Some(coat) && d.sex == Some(Sex::Bitch))
 }
 
-/// A value in each piece into which the conditions cut a measure, on the card's grid and within what is served.
+/// The pieces of a measure that some condition speaks of; else it plays no part, and the dog has none.
+fn spoken_of(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64, usual: i64) -> Vec<Option<i64>> {
+    if conds.iter().all(|c| *of(c) == Bounds::default()) {
+        return vec![None];
+    }
+    pieces(conds, served, of, grid, usual).into_iter().map(Some).collect()
+}
+
+/// A value in each piece into which the conditions cut a measure, on the card's grid and within what is served: the usual one
+/// where it can be, else the roundest.
 fn pieces(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64, usual: i64) -> Vec<i64> {
     let mut cuts: Vec<i64> = Vec::new();
     for cond in conds {
@@ -105,25 +114,41 @@ fn pieces(conds: &[&Cond], served: &Bounds, of: fn(&Cond) -> &Bounds, grid: i64,
     cuts.retain(|v| *v > 0 && served.has(*v));
     cuts.sort_unstable();
     cuts.dedup();
-    // Values that every condition treats alike are one piece; the usual one stands for its piece if it can.
-    let mut pieces: Vec<i64> = Vec::new();
+    // Values that every condition treats alike are one piece. Each end of a condition has a value on both of its sides, so
+    // that a piece reaches from its first value to its last.
+    let mut pieces: Vec<(i64, i64)> = Vec::new();
     let mut last: Option<Vec<bool>> = None;
     for value in cuts {
         let now: Vec<bool> = conds.iter().map(|c| of(c).has(value)).collect();
         match pieces.last_mut() {
-            Some(piece) if last.as_ref() == Some(&now) => {
-                if (value - usual).abs() < (*piece - usual).abs() {
-                    *piece = value;
-                }
-            }
-            _ => pieces.push(value),
+            Some(piece) if last.as_ref() == Some(&now) => piece.1 = value,
+            _ => pieces.push((value, value)),
         }
         last = Some(now);
     }
     if pieces.is_empty() {
-        pieces.push(usual);
+        pieces.push((usual, usual));
     }
-    pieces
+    pieces.into_iter().map(|(low, high)| roundest(low, high, grid, usual)).collect()
+}
+
+/// The usual value if it lies between two others, else the roundest between them, and of equally round ones the nearest to the
+/// usual one.
+fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
+    if (low..=high).contains(&usual) {
+        return usual;
+    }
+    let near = if usual > high { high } else { low };
+    let round = [100, 50, 20, 10, 5, 2, 1].into_iter().find_map(|many| {
+        let step = grid.saturating_mul(many);
+        let value = if usual > high {
+            high.div_euclid(step) * step
+        } else {
+            low.saturating_add(step - 1).div_euclid(step) * step
+        };
+        (low..=high).contains(&value).then_some(value)
+    });
+    round.unwrap_or(near)
 }
 
 /// For each finding that the recipe answers, and each whose answer is due: a dog that has it and nothing else.

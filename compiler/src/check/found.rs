@@ -1,9 +1,11 @@
 //! Messages over many dogs: each once, with the dog it fails for.
 
+use super::dog_card::card;
 use crate::diagnostic::Diagnostic;
 use crate::names::card::Dog;
 use crate::names::trade::{Sex, Trade};
 use crate::source::Place;
+use smol_str::SmolStr;
 use std::collections::HashSet;
 
 /// One message a rule and statement, with the first dog that it fails for and how many it fails for.
@@ -11,6 +13,7 @@ use std::collections::HashSet;
 pub(super) struct Found {
     pub(super) of: usize,
     pub(super) weighed: bool,
+    pub(super) recipe: SmolStr,
     pub(super) messages: Vec<(Diagnostic, String, usize)>,
 }
 
@@ -21,9 +24,17 @@ impl Found {
             if !once.insert((diagnostic.code, diagnostic.place)) {
                 continue;
             }
+            let mut diagnostic = diagnostic;
             match self.messages.iter_mut().find(|(d, _, _)| (d.code, d.place) == (diagnostic.code, diagnostic.place)) {
                 Some((_, _, times)) => *times += 1,
-                None => self.messages.push((diagnostic, dog_words(dog, trade, self.weighed), 1)),
+                None => {
+                    // One name a card, also where a rule fails twice.
+                    let before = self.messages.iter().filter(|(d, _, _)| d.code == diagnostic.code).count();
+                    let more = if before == 0 { String::new() } else { format!("-{}", before + 1) };
+                    let name = format!("fails-{}-{}{more}", self.recipe, diagnostic.code.to_lowercase());
+                    diagnostic.dog = Some(card(dog, trade, &name, &self.recipe));
+                    self.messages.push((diagnostic, dog_words(dog, trade, self.weighed), 1));
+                }
             }
         }
     }

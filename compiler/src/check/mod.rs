@@ -5,6 +5,7 @@
 //! here each finding that a recipe answers is tried by itself.
 
 mod charts;
+mod dog_card;
 mod dogs;
 mod found;
 
@@ -206,7 +207,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
         return out;
     }
     let dogs = representatives(&choices, &salon.trade);
-    let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), ..Found::default() };
+    let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), recipe: decl.name(), ..Found::default() };
     for dog in &dogs {
         let mut said = Vec::new();
         let finishes = finish(&choices, &salon.trade, dog, &mut said);
@@ -219,7 +220,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     let seen: HashSet<(&'static str, Place)> = out.iter().map(|d| (d.code, d.place)).collect();
     let answered = answered(&choices, &salon.trade, &dogs);
     let weighed = weighed(&dogs);
-    let mut found = Found { of: answered.len(), weighed, ..Found::default() };
+    let mut found = Found { of: answered.len(), weighed, recipe: decl.name(), ..Found::default() };
     for (dog, sites) in &answered {
         let mut said = Vec::new();
         finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);

@@ -27,6 +27,7 @@ Examples:
   coatwright check                    everything in this folder
   coatwright check harbour.trim       one file
   coatwright check --fix              mend what can be mended without asking
+  coatwright check --dogs failing.trim    the dogs that it fails for, as cards
   coatwright check --format short     one line a message, for lists and editors")]
 pub(super) struct Args {
     /// Files or folders (`-` reads the text from standard input) [default: this folder]
@@ -37,6 +38,9 @@ pub(super) struct Args {
     /// Mend what can be mended without asking
     #[arg(long)]
     fix: bool,
+    /// Write the dogs that messages fail for into a file, each as a card to try
+    #[arg(long, value_name = "FILE")]
+    dogs: Option<PathBuf>,
     /// Let warnings count as something found
     #[arg(long)]
     deny_warnings: bool,
@@ -75,6 +79,9 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     };
     let format = format(args.format, out.on_terminal());
     out.write(&render(&messages, workspace.sources(), format, out.look()))?;
+    if let Some(path) = &args.dogs {
+        out.say(&write_dogs(path, &messages)?);
+    }
     if matches!(format, Format::Rich | Format::Plain) {
         out.say(&summary(&messages, workspace.asked().len(), mended));
     }
@@ -83,6 +90,18 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     // The run ends here; taking large trees apart first would only make the user wait.
     std::mem::forget(workspace);
     Ok(found)
+}
+
+/// The dogs that messages fail for, as cards in a file; what was done, in words.
+fn write_dogs(path: &Path, messages: &[Diagnostic]) -> Result<String, Stop> {
+    let cards: Vec<&str> = messages.iter().filter_map(|m| m.dog.as_deref()).collect();
+    if cards.is_empty() {
+        return Ok(format!("No dog fails, so that nothing is written to {}.", path.display()));
+    }
+    let head = "-- Dogs for which the check found something. Their days only say how old they are.\n\n";
+    write::replace(path, format!("{head}{}", cards.join("\n")))?;
+    let s = if cards.len() == 1 { "" } else { "s" };
+    Ok(format!("{} dog{s} written to {}.", cards.len(), path.display()))
 }
 
 fn format(asked: Option<Form>, on_terminal: bool) -> Format {

@@ -44,6 +44,8 @@ pub struct Diagnostic {
     pub help: Option<String>,
     /// Edits that mend it, the best first.
     pub fixes: Vec<Fix>,
+    /// The simplest dog that it fails for, as a card.
+    pub dog: Option<String>,
 }
 
 /// Another place that matters.
@@ -105,6 +107,7 @@ impl Diagnostic {
             why: None,
             help: None,
             fixes: Vec::new(),
+            dog: None,
         }
     }
 

@@ -35,6 +35,9 @@ pub struct MessageJson {
     pub related: Vec<RelatedJson>,
     /// Ways to mend it, the best first.
     pub fixes: Vec<FixJson>,
+    /// The simplest dog that it fails for, as a card to paste.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dog: Option<String>,
 }
 
 /// How bad it is.
@@ -142,6 +145,7 @@ pub fn message_json(message: &Diagnostic, sources: &Sources) -> MessageJson {
         page: page(message.code),
         related: message.related.iter().map(related).collect(),
         fixes: message.fixes.iter().map(fix).collect(),
+        dog: message.dog.clone(),
     }
 }
 
