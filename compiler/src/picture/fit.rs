@@ -173,7 +173,7 @@ fn halves(heights: &[f64]) -> (usize, f64) {
 fn head(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {
     let Fonts { regular, bold } = fonts;
     let strip = &sheet.dog;
-    let more = [&strip.looks, &strip.handling, &strip.medical, &strip.phones, &strip.last];
+    let more = [&strip.looks, &strip.medical, &strip.phones, &strip.last];
     let facts = more.into_iter().flatten().fold(strip.facts.clone(), |all, more| all + " · " + more);
     let across = PAGE.0 / em;
     let mut dangers: Vec<&str> = sheet.dangers.iter().chain(&sheet.vet_first).map(String::as_str).collect();
@@ -181,6 +181,8 @@ fn head(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {
     let boxed: f64 = dangers.iter().map(|d| bold.lines(d, across - 4.5)).sum();
     let stands = sheet.stands.as_deref().unwrap_or_default();
     let rows = [
+        sheet.not_served().unwrap_or_default().to_owned(),
+        strip.handling.clone().unwrap_or_default(),
         sheet.consents.iter().map(|c| format!("{} ask: ____ · ", c.what)).collect::<String>(),
         sheet.not_asked.join(", "),
         sheet.lay_out.join(" · "),

@@ -96,7 +96,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
             }
             p.facts {
                 b { (strip.facts) }
-                @for more in [&strip.looks, &strip.handling, &strip.medical, &strip.phones, &strip.last].into_iter().flatten() {
+                @for more in [&strip.looks, &strip.medical, &strip.phones, &strip.last].into_iter().flatten() {
                     " · " (more)
                 }
             }
@@ -110,6 +110,8 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
                 }
             }
             dl.facts {
+                @if let Some(words) = sheet.not_served() { dt { "Mind" } dd { b { (words) } } }
+                @if let Some(handling) = &strip.handling { dt { "Handling" } dd { b { (handling) } } }
                 dt { "Consent" }
                 dd { (sheet.consents.iter().map(|c| format!("{} {}", c.what, consent(c.agreed))).collect::<Vec<_>>().join(" · ")) }
                 @if !sheet.not_asked.is_empty() { dt { "Not asked" } dd { (sheet.not_asked.join(", ")) } }

@@ -67,6 +67,15 @@ pub struct Sheet {
     pub seen: Seen,
 }
 
+impl Sheet {
+    /// That the recipe wasn't written for this dog, if so: it belongs on page one.
+    #[must_use]
+    pub fn not_served(&self) -> Option<&str> {
+        let words = self.details.notes.iter().find_map(|n| n.strip_prefix(crate::diagnostic::code::D001))?;
+        Some(words.trim_start())
+    }
+}
+
 /// Who is on the table.
 #[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct DogStrip {

@@ -119,6 +119,9 @@ impl Page {
         if !sheet.dangers.is_empty() || !sheet.vet_first.is_empty() {
             self.rule('=');
         }
+        if let Some(words) = sheet.not_served() {
+            self.labelled("Mind", words);
+        }
         let agreed: Vec<String> = sheet.consents.iter().map(|c| format!("{} {}", c.what, consent(c.agreed))).collect();
         self.labelled("Consent", &agreed.join("  ·  "));
         if !sheet.not_asked.is_empty() {
