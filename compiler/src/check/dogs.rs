@@ -5,7 +5,7 @@ use crate::measure::{DAY, Length, Time, Weight};
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::{BUILDS, Bounds, Cond};
 use crate::names::sites::Sites;
-use crate::names::trade::{CoatId, Reply, Sex, Trade, Where};
+use crate::names::trade::{CoatId, FindingId, Reply, Sex, Trade, Where};
 use smol_str::SmolStr;
 
 /// One dog without findings for each coat, build, sex and piece of weight, height and age that the recipe tells apart.
@@ -151,37 +151,54 @@ fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
     round.unwrap_or(near)
 }
 
-/// For each finding that the recipe answers, and each whose answer is due: a dog that has it and nothing else.
+/// A finding that a recipe answers, or whose answer is due.
+struct Answered {
+    fact: Fact,
+    /// Where an answer stands or is due: only there can it matter.
+    sites: Sites,
+}
+
+/// For each finding that the recipe answers, and each whose answer is due, a dog that has it and nothing else; for each two of
+/// them whose answers meet, a dog that has both. With the dog comes where to look.
 pub(super) fn answered(choices: &Choices, trade: &Trade, plain: &[Dog]) -> Vec<(Dog, Sites)> {
-    let mut dogs = Vec::new();
-    for (number, finding) in trade.findings.iter().enumerate() {
-        let Ok(id) = u16::try_from(number).map(crate::names::trade::FindingId) else { continue };
-        let guarded: Sites =
-            choices.finishes.iter().filter(|c| c.finding == Some(id)).fold(Sites::NONE, |set, c| set | c.sites);
-        if choices.serves.without.contains(&id) || (guarded.is_empty() && finding.reply != Reply::Answer) {
-            continue;
-        }
-        let sites = match finding.on {
-            Where::Whole => trade.all_sites(),
-            Where::Fixed(sites) => sites,
-            Where::Card => guarded,
-        };
-        let place = finding.place;
-        for dog in plain.iter().take(24) {
+    let all: Vec<Answered> = (0_u16..)
+        .zip(&trade.findings)
+        .filter_map(|(number, finding)| {
+            let id = FindingId(number);
+            let guarded =
+                choices.finishes.iter().filter(|c| c.finding == Some(id)).fold(Sites::NONE, |set, c| set | c.sites);
+            if choices.serves.without.contains(&id) || (guarded.is_empty() && finding.reply != Reply::Answer) {
+                return None;
+            }
+            let on = match finding.on {
+                Where::Whole => trade.all_sites(),
+                Where::Fixed(sites) => sites,
+                Where::Card => guarded,
+            };
             let fact = Fact {
                 finding: id,
-                sites,
+                sites: on,
                 mark: None,
                 after: None,
                 direction: None,
                 seen: None,
                 words: String::new(),
-                place,
+                place: finding.place,
             };
-            // Only where an answer stands or is due can it matter.
-            let due = if finding.reply == Reply::Answer { sites } else { Sites::NONE };
-            dogs.push((Dog { findings: vec![fact], ..dog.clone() }, guarded | due));
-        }
+            let due = if finding.reply == Reply::Answer { on } else { Sites::NONE };
+            Some(Answered { fact, sites: guarded | due })
+        })
+        .collect();
+    let single = all.iter().map(|a| (vec![a.fact.clone()], a.sites));
+    let pairs = all.iter().enumerate().flat_map(|(n, a)| all.iter().skip(n + 1).map(move |b| (a, b)));
+    let pairs = pairs.filter(|(a, b)| a.sites.meets(b.sites)).map(|(a, b)| {
+        let both = a.sites.iter().filter(|s| b.sites.has(*s)).collect();
+        (vec![a.fact.clone(), b.fact.clone()], both)
+    });
+    // The fewest findings first, so that they are what a message shows.
+    let mut dogs = Vec::new();
+    for (findings, sites) in single.chain(pairs) {
+        dogs.extend(plain.iter().map(|dog| (Dog { findings: findings.clone(), ..dog.clone() }, sites)));
     }
     dogs
 }

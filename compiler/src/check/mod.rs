@@ -2,7 +2,7 @@
 //!
 //! Conditions cut weight, height and age into pieces; one dog of each piece, coat, build and sex stands for all dogs of
 //! that piece that have no findings, since no statement tells them apart. Dogs with findings are proved in a later stage;
-//! here each finding that a recipe answers is tried by itself.
+//! here each finding that a recipe answers is tried by itself, and each two whose answers meet.
 
 mod charts;
 mod dog_card;
@@ -13,7 +13,7 @@ pub use dogs::representatives;
 
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::{finish, finish_at, sites_of};
+use crate::finish::{Did, Finishes, finish, finish_at, sites_of};
 use crate::measure::{BodyUnits, Length};
 use crate::names::card;
 use crate::names::lower::Decl;
@@ -208,9 +208,11 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     }
     let dogs = representatives(&choices, &salon.trade);
     let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), recipe: decl.name(), ..Found::default() };
+    let mut applied: HashSet<Place> = HashSet::new();
     for dog in &dogs {
         let mut said = Vec::new();
         let finishes = finish(&choices, &salon.trade, dog, &mut said);
+        applied.extend(winners(&finishes));
         for rule in RULES {
             rule(&choices, &salon.trade, dog, &finishes, &mut said);
         }
@@ -223,12 +225,38 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     let mut found = Found { of: answered.len(), weighed, recipe: decl.name(), ..Found::default() };
     for (dog, sites) in &answered {
         let mut said = Vec::new();
-        finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);
+        let finishes = finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);
+        applied.extend(winners(&finishes));
         said.retain(|d| !seen.contains(&(d.code, d.place)));
         found.add(said, dog, &salon.trade);
     }
     out.extend(found.told());
+    if out.iter().all(|d| d.severity < Severity::Error) {
+        idle(&choices, &applied, &mut out);
+    }
     out
+}
+
+/// The statements that set what is done somewhere.
+fn winners(finishes: &Finishes) -> impl Iterator<Item = Place> {
+    let set = |r: &&crate::finish::Reason| matches!(r.what, Did::Set | Did::SetRough);
+    finishes.all.iter().flat_map(move |f| f.reasons.iter().filter(set).map(|r| r.place).chain([f.statement]))
+}
+
+/// M025: a statement of the recipe itself that sets nothing on any dog.
+fn idle(choices: &Choices, applied: &HashSet<Place>, out: &mut Vec<Diagnostic>) {
+    let mut told: HashSet<Place> = HashSet::new();
+    for choice in choices.finishes.iter().filter(|c| c.level == Level::Recipe && !c.sites.is_empty()) {
+        // The dogs that were tried have no mats, and no finding beside the one that is answered.
+        let tried = choice.cond.mats.is_none() && choice.cond.findings.is_empty();
+        if tried && !applied.contains(&choice.place) && told.insert(choice.place) {
+            out.push(
+                Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
+                    .why("Other lines that speak of the same parts more closely count wherever this one could.")
+                    .help("Take it away, or take its parts out of the other lines."),
+            );
+        }
+    }
 }
 
 /// H002: a keep of a recipe that asks for less than what already binds there.

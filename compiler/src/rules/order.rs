@@ -1,4 +1,4 @@
-//! O001, O002: orders that contradict one another.
+//! O001 to O003: orders that contradict one another.
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
@@ -9,7 +9,7 @@ use crate::names::trade::{Bound, KeepOn, Trade};
 use crate::source::Place;
 use std::collections::BTreeMap;
 
-/// Orders of zones that go round in a circle, and zones that are first and last at once.
+/// Orders of zones that go round in a circle, zones that are first and last at once, and orders against a first or a last.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, _: &Finishes, out: &mut Vec<Diagnostic>) {
     out.extend(contradictions(choices, trade, dog));
 }
@@ -49,6 +49,24 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
         .filter(|o| o.first.iter().next().is_none_or(|s| o.cond.holds(dog, s)))
         .map(|o| (o.first, o.then, o.place))
         .collect();
+    for (before, after, place) in &edges {
+        // What is last may come before nothing but what is last too; what is first after nothing but what is first.
+        let all = |ends: &[(Sites, Place)]| ends.iter().fold(Sites::NONE, |all, (s, _)| all | *s);
+        let against = [(&last, *before, *after, "last", "before"), (&first, *after, *before, "first", "after")];
+        for (ends, own, other, word, way) in against {
+            let (end, rest) = (all(ends), other - all(ends));
+            let at = own.iter().find(|s| end.has(*s)).zip(rest.iter().next());
+            let Some((site, beyond)) = at else { continue };
+            let said = ends.iter().find(|(s, _)| s.has(site)).map_or(*place, |(_, p)| *p);
+            let (zone, beyond) = (site_words(trade, site), site_words(trade, beyond));
+            let message = format!("the {zone} is to be {word}, and here it comes {way} the {beyond}");
+            out.push(
+                Diagnostic::error(code::O003, *place, message)
+                    .related(said, format!("it is said to be {word} here"))
+                    .help("Take one of the two away, or take the part out of one of them with `except`."),
+            );
+        }
+    }
     if let Some(circle) = (!edges.is_empty()).then(|| circle(&edges, trade)).flatten() {
         let [(_, place), rest @ ..] = circle.as_slice() else { return out };
         let path: Vec<String> = circle.iter().map(|(site, _)| site_words(trade, *site)).collect();
