@@ -208,11 +208,11 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     }
     let dogs = representatives(&choices, &salon.trade);
     let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), recipe: decl.name(), ..Found::default() };
-    let mut applied: HashSet<Place> = HashSet::new();
+    let mut applied = Applied::default();
     for dog in &dogs {
         let mut said = Vec::new();
         let finishes = finish(&choices, &salon.trade, dog, &mut said);
-        applied.extend(winners(&finishes));
+        applied.add(&finishes);
         for rule in RULES {
             rule(&choices, &salon.trade, dog, &finishes, &mut said);
         }
@@ -226,7 +226,7 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     for (dog, sites) in &answered {
         let mut said = Vec::new();
         let finishes = finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);
-        applied.extend(winners(&finishes));
+        applied.add(&finishes);
         said.retain(|d| !seen.contains(&(d.code, d.place)));
         found.add(said, dog, &salon.trade);
     }
@@ -237,19 +237,38 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     out
 }
 
-/// The statements that set what is done somewhere.
-fn winners(finishes: &Finishes) -> impl Iterator<Item = Place> {
-    let set = |r: &&crate::finish::Reason| matches!(r.what, Did::Set | Did::SetRough);
-    finishes.all.iter().flat_map(move |f| f.reasons.iter().filter(set).map(|r| r.place).chain([f.statement]))
+/// The statements that set what is done somewhere, sorted: a few dozen, told again and again.
+#[derive(Default)]
+struct Applied(Vec<Place>);
+
+impl Applied {
+    fn add(&mut self, finishes: &Finishes) {
+        let mut last = None;
+        for finish in &finishes.all {
+            let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
+            for place in set.map(|r| r.place).chain([finish.statement]) {
+                // Neighbours are mostly set by one statement.
+                if last.replace(place) != Some(place)
+                    && let Err(at) = self.0.binary_search(&place)
+                {
+                    self.0.insert(at, place);
+                }
+            }
+        }
+    }
+
+    fn has(&self, place: Place) -> bool {
+        self.0.binary_search(&place).is_ok()
+    }
 }
 
 /// M025: a statement of the recipe itself that sets nothing on any dog.
-fn idle(choices: &Choices, applied: &HashSet<Place>, out: &mut Vec<Diagnostic>) {
+fn idle(choices: &Choices, applied: &Applied, out: &mut Vec<Diagnostic>) {
     let mut told: HashSet<Place> = HashSet::new();
     for choice in choices.finishes.iter().filter(|c| c.level == Level::Recipe && !c.sites.is_empty()) {
         // The dogs that were tried have no mats, and no finding beside the one that is answered.
         let tried = choice.cond.mats.is_none() && choice.cond.findings.is_empty();
-        if tried && !applied.contains(&choice.place) && told.insert(choice.place) {
+        if tried && !applied.has(choice.place) && told.insert(choice.place) {
             out.push(
                 Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
                     .why("Other lines that speak of the same parts more closely count wherever this one could.")

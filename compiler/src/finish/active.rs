@@ -76,12 +76,6 @@ impl<'a> ActiveKeep<'a> {
         }
     }
 
-    /// Whether it holds until the next visit.
-    #[must_use]
-    pub const fn until_next(&self) -> bool {
-        matches!(self.source, Source::Text(entry) if entry.until_next)
-    }
-
     /// Whether it binds every dog, whatever its card says.
     #[must_use]
     pub fn is_for_every_dog(&self) -> bool {

@@ -10,7 +10,7 @@ mod mats;
 mod pick;
 mod reply;
 
-pub use active::{ActiveKeep, Source, active_keeps};
+pub use active::{ActiveKeep, Source, active_keeps, has_finding};
 pub use breach::{Breach, breach};
 pub use gentle::{bears, gentlest, stroke_words};
 pub use pick::{Picked, coat_factor, pick, tool_words};

@@ -3,13 +3,14 @@
 //! How fast a dog's coat grows is no line of its card: both ends of the coat's interval are tried. Past the cap at the slow end
 //! it "will" be too long, at the fast end alone it "may".
 
-use crate::choices::Choices;
+use crate::choices::{Choices, KeepEntry};
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{ActiveKeep, Finish, Finishes, Outcome, active_keeps, on_words};
+use crate::finish::{Finish, Finishes, Outcome, has_finding, on_words};
 use crate::measure::{DAY, Interval, Length, MM, Time};
 use crate::models::growth;
 use crate::names::card::Dog;
-use crate::names::trade::{Bound, Coat, Trade};
+use crate::names::sites::Site;
+use crate::names::trade::{Bound, Coat, KeepOn, Trade};
 use crate::source::Place;
 
 /// A shape that the coat outgrows, or nearly.
@@ -35,6 +36,10 @@ pub fn outgrown<'a>(
     finishes: &'a Finishes,
 ) -> Vec<(Outgrown<'a>, Option<i64>)> {
     let Some(lasts) = choices.lasts else { return Vec::new() };
+    let caps: Vec<&KeepEntry> = choices.keeps.iter().filter(|k| k.until_next).collect();
+    if caps.is_empty() {
+        return Vec::new();
+    }
     // Only what lies above the eyes hangs over them.
     let above = trade.sites_of("fall").unwrap_or_default();
     let mut found = Vec::new();
@@ -43,22 +48,30 @@ pub fn outgrown<'a>(
         else {
             continue;
         };
-        let then = growth::after(leaves, coat.grows, coat.grows_to, lasts);
         // A coat without furnishings stays short on the face.
         let grows_over = above.has(finish.site) && !coat.genes.iter().any(|g| g == "bare");
-        let keeps = active_keeps(choices, trade, dog, finish.site);
-        for keep in keeps.iter().filter(|k| k.until_next()) {
-            let Some((most, hangs)) = cap(keep, coat).filter(|(_, hangs)| !hangs || grows_over) else { continue };
+        for keep in caps.iter().filter(|k| binds(k, trade, dog, finish.site)) {
+            let Some((most, hangs)) = cap(&keep.line.bound, coat).filter(|(_, hangs)| !hangs || grows_over) else {
+                continue;
+            };
+            let then = growth::after(leaves, coat.grows, coat.grows_to, lasts);
             let weeks = growth::weeks_within(leaves, coat.grows, coat.grows_to, most);
-            found.push((Outgrown { finish, then, most, hangs, place: keep.place() }, weeks));
+            found.push((Outgrown { finish, then, most, hangs, place: keep.line.place }, weeks));
         }
     }
     found
 }
 
+/// Whether a keep of a text binds at a site of this dog.
+fn binds(keep: &KeepEntry, trade: &Trade, dog: &Dog, site: Site) -> bool {
+    matches!(keep.line.on, KeepOn::Sites(sites) if sites.has(site))
+        && keep.cond.holds(dog, site)
+        && keep.finding.is_none_or(|f| has_finding(trade, dog, f, site))
+}
+
 /// The most that a keep bears at the end: its length, or for open eyes the length up to which the coat stands.
-fn cap(keep: &ActiveKeep<'_>, coat: &Coat) -> Option<(Length, bool)> {
-    match keep.bound() {
+fn cap(bound: &Bound, coat: &Coat) -> Option<(Length, bool)> {
+    match bound {
         Bound::AtMost(most) => Some((*most, false)),
         Bound::Open => coat.stands_to.map(|stands| (stands, true)),
         _ => None,
