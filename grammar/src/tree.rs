@@ -366,6 +366,26 @@ pub enum Side {
     Right,
 }
 
+impl Side {
+    /// The side as it is written.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+
+    /// The one across.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+}
+
 /// One part of a statement of work, with its place.
 #[derive(Clone, Debug)]
 pub struct Clause {

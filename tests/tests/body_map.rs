@@ -6,7 +6,7 @@ use coatwright::atlas::{self, Body, Facing, Fault, Figure, Kind, Line, Measures,
 use coatwright::basics;
 use coatwright::measure::{Factor, Weight};
 use coatwright::models::surface;
-use coatwright::names::trade::{PlaceName, Sex, ZoneId};
+use coatwright::names::trade::{Sex, ZoneId};
 use std::collections::{BTreeMap, BTreeSet};
 
 const BUILDS: [&str; 4] = ["square", "long", "deep-chested", "short-faced"];
@@ -54,6 +54,11 @@ fn it_reads_without_a_fault() {
     }
     let weighed: Vec<&str> = drawing.weighs.iter().map(|(b, ..)| b.as_str()).collect();
     assert_eq!(weighed, BUILDS, "each build tells what it weighs");
+    assert_eq!(
+        drawing.girths,
+        GIRTHS.first().copied().zip(GIRTHS.last().copied()),
+        "the thinnest and the heaviest are tried"
+    );
     assert_eq!(coatwright::names::condition::BUILDS, BUILDS);
 }
 
@@ -258,10 +263,7 @@ fn borders_have_length_and_room() {
     let trade = basics::trade();
     let borders = atlas::borders(atlas::drawing(), &trade, &usual());
     let find = |a: &str, b: &str| {
-        let id = |n: &str| match trade.index.places.get(n) {
-            Some(PlaceName::Zone(id)) => *id,
-            _ => panic!("{n}"),
-        };
+        let id = |n: &str| trade.zone_called(n).unwrap_or_else(|| panic!("{n}"));
         let (a, b) = (id(a).min(id(b)), id(a).max(id(b)));
         borders.iter().find(|x| (x.a, x.b) == (a, b)).unwrap_or_else(|| panic!("no border"))
     };

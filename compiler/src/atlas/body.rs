@@ -4,11 +4,10 @@ use super::Fault;
 use super::drawing::{Axis, Drawing, Facing, Kind, Label, Layer, Line, Turn, View};
 use super::map::Map;
 use super::measures::Measures;
-use super::mirror::other;
 use super::warp::Warp;
 use crate::names::card::Dog;
 use crate::names::sites::Site;
-use crate::names::trade::{PlaceName, Sex, Side, Trade};
+use crate::names::trade::{Sex, Side, Trade};
 use kurbo::{Point, Vec2};
 use smol_str::SmolStr;
 
@@ -231,14 +230,14 @@ impl Placed<'_> {
     /// The side that is drawn as `side`.
     #[must_use]
     pub const fn side(&self, side: Side) -> Side {
-        if self.turned { other(side) } else { side }
+        if self.turned { side.other() } else { side }
     }
 
     fn site(&self, label: &Label, trade: &Trade, faults: &mut Vec<Fault>) -> Option<Site> {
         if label.blank {
             return None;
         }
-        let Some(PlaceName::Zone(id)) = trade.index.places.get(&label.name) else {
+        let Some(id) = trade.zone_called(&label.name) else {
             let words = format!("{} is no zone of the basics", label.name);
             let fault = Fault { file: self.view.file.clone(), line: label.line, words };
             if !faults.contains(&fault) {
@@ -246,9 +245,7 @@ impl Placed<'_> {
             }
             return None;
         };
-        let zone = trade.zone(*id)?;
-        let right = zone.paired && self.side(label.side) == Side::Right;
-        Some(Site(zone.site.0 + u8::from(right)))
+        Some(trade.zone(id)?.site_on(self.side(label.side)))
     }
 
     /// The way in which the hair lies at a point of the dog, of length 1: the samples of the drawing, weighed by the inverse
@@ -282,22 +279,5 @@ impl Placed<'_> {
     #[must_use]
     pub fn crossings(&self) -> Vec<Fault> {
         self.parts.iter().flat_map(|p| p.map.crossings(self.view, p.layer)).collect()
-    }
-
-    /// The borders between sites, with their lengths in mm: seams only.
-    #[must_use]
-    pub fn borders(&self) -> Vec<(Site, Site, f64)> {
-        let mut all = Vec::new();
-        for part in &self.parts {
-            for ((a, b), units) in part.map.borders(Kind::Seam) {
-                let site = |face: usize| part.sites.get(face).copied().flatten();
-                if let (Some(a), Some(b)) = (site(a), site(b))
-                    && a != b
-                {
-                    all.push((a, b, units / self.units));
-                }
-            }
-        }
-        all
     }
 }

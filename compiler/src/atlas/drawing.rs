@@ -15,6 +15,8 @@ pub struct Drawing {
     pub weighs: Vec<(SmolStr, f64, f64)>,
     /// The power of height with which weight goes.
     pub allometry: f64,
+    /// How far girth may move a knot, over what the build has; none if it moves none.
+    pub girths: Option<(f64, f64)>,
     /// Zones that go round a free leg.
     pub limbs: Vec<SmolStr>,
     /// Zones of a flap.

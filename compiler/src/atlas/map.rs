@@ -4,7 +4,7 @@ use super::Fault;
 use super::curve;
 use super::drawing::{Kind, Label, Layer, View};
 use crate::names::trade::Sex;
-use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveArea, Point, Shape};
+use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveArea, Point, Rect, Shape};
 use smol_str::SmolStr;
 use std::collections::{BTreeMap, HashMap};
 
@@ -216,7 +216,7 @@ impl Map {
     #[must_use]
     pub fn crossings(&self, view: &View, layer: &Layer) -> Vec<Fault> {
         let mut faults = Vec::new();
-        let pieces: Vec<(&Half, kurbo::Rect, Vec<Point>)> = self
+        let pieces: Vec<(&Half, Rect, Vec<Point>)> = self
             .halves
             .iter()
             .step_by(2)
@@ -343,12 +343,17 @@ fn crossing(s: &[Point], t: &[Point]) -> Option<Point> {
     ((0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v)).then(|| a + r * u)
 }
 
+/// What points take up; nothing if there are none.
+#[must_use]
+pub fn bounds<'p>(points: impl IntoIterator<Item = &'p Point>) -> Option<Rect> {
+    let add =
+        |all: Option<Rect>, p: &Point| Some(all.map_or_else(|| Rect::from_points(*p, *p), |all| all.union_pt(*p)));
+    points.into_iter().fold(None, add)
+}
+
 /// Some point well inside a polygon.
 fn pole(polygon: &[Point]) -> Point {
-    let bounds = polygon
-        .iter()
-        .fold(None::<kurbo::Rect>, |r, p| Some(r.map_or_else(|| kurbo::Rect::from_points(*p, *p), |r| r.union_pt(*p))));
-    let Some(bounds) = bounds else { return Point::ZERO };
+    let Some(bounds) = bounds(polygon) else { return Point::ZERO };
     let grid = (1..16).flat_map(|i| (1..16).map(move |j| (f64::from(i) / 16.0, f64::from(j) / 16.0)));
     grid.map(|(i, j)| Point::new(bounds.x0 + i * bounds.width(), bounds.y0 + j * bounds.height()))
         .filter(|p| inside(polygon, *p))

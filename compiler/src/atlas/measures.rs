@@ -5,9 +5,6 @@ use crate::measure::MM;
 use crate::names::card::Dog;
 use smol_str::SmolStr;
 
-/// How far girth may move a knot. Beyond, a card is more likely wrong than a dog so thin or so fat.
-pub(super) const GIRTH: (f64, f64) = (0.85, 1.2);
-
 /// A dog's measures.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measures {
@@ -15,7 +12,7 @@ pub struct Measures {
     pub build: SmolStr,
     /// Height at the withers, in mm.
     pub height: f64,
-    /// Depth and width of the trunk, over what the build has at this height: 0.85 to 1.2.
+    /// Depth and width of the trunk, over what the build has at this height, within what the drawing follows.
     pub girth: f64,
 }
 
@@ -35,6 +32,7 @@ impl Measures {
             ((_, Some(mm)), _) => (mm, 1.0),
             ((_, None), pair) => (pair.map_or(450.0, |p| p.2), 1.0),
         };
-        Self { build, height, girth: girth.clamp(GIRTH.0, GIRTH.1) }
+        let girth = drawing.girths.map_or(1.0, |(least, most)| girth.clamp(least, most));
+        Self { build, height, girth }
     }
 }

@@ -1,17 +1,8 @@
 //! A half drawing made whole: its other half is the same, turned.
 
 use super::drawing::{Facing, Label, Line, Stroke, Turn, View};
-use grammar::tree::Side;
 use kurbo::{Point, Vec2};
 use smol_str::SmolStr;
-
-/// The other side.
-pub(super) const fn other(side: Side) -> Side {
-    match side {
-        Side::Left => Side::Right,
-        Side::Right => Side::Left,
-    }
-}
 
 /// Makes a half drawing whole: points off the middle get a twin (`name'`), strokes that end on it run through it smoothly.
 pub(super) fn mirror(view: &mut View) {
@@ -54,7 +45,7 @@ pub(super) fn mirror(view: &mut View) {
             .labels
             .iter()
             .filter(|l| !on(l.at))
-            .map(|l| Label { at: flip(l.at), side: other(l.side), ..l.clone() })
+            .map(|l| Label { at: flip(l.at), side: l.side.other(), ..l.clone() })
             .collect();
         layer.labels.extend(labels);
         let eyes: Vec<(Point, f64)> = layer.eyes.iter().filter(|(p, _)| !on(*p)).map(|(p, r)| (flip(*p), *r)).collect();
@@ -75,7 +66,7 @@ pub(super) fn mirror(view: &mut View) {
                 }
                 _ => return None,
             };
-            Some(Turn { line, side: other(turn.side), ..turn.clone() })
+            Some(Turn { line, side: turn.side.other(), ..turn.clone() })
         })
         .collect();
     view.turns.extend(turns);

@@ -12,6 +12,7 @@
 //! girth y brisket from withers    a heavy dog's knot stands further from the other, a light one's nearer
 //! weighs square 40.5 kg at 691 mm what a dog of a build weighs at a height
 //! allometry 2.19                  and how weight goes with height: W ~ H^2.19
+//! girths 0.85 to 1.2              how thin and how heavy a dog it follows, over what the build has at its height
 //! limb forearm wrist …            zones that go round a free leg, of which a side view shows half
 //! flap ear-back …                 zones of a flap, seen from one of its two sides
 //!
@@ -38,7 +39,7 @@
 
 use super::Fault;
 use super::drawing::{Axis, Drawing, Facing, Ghost, Kind, Label, Layer, Line, Stroke, Turn, View};
-use super::mirror::{mirror, other};
+use super::mirror::mirror;
 use crate::names::trade::Sex;
 use grammar::tree::Side;
 use kurbo::{Point, Vec2};
@@ -188,6 +189,12 @@ impl Reader {
             "limb" => self.drawing.limbs.extend(zones()),
             "flap" => self.drawing.flaps.extend(zones()),
             "allometry" => self.drawing.allometry = numeral(rest)?,
+            "girths" => {
+                let ends =
+                    rest.split_once(" to ").map(|(least, most)| Ok::<_, String>((numeral(least)?, numeral(most)?)));
+                let ends = ends.transpose()?.filter(|(least, most)| least <= most);
+                self.drawing.girths = Some(ends.ok_or("write `girths 0.85 to 1.2`")?);
+            }
             "weighs" => {
                 let words: Vec<&str> = rest.split_whitespace().collect();
                 let [build, kg, "kg", "at", mm, "mm"] = words.as_slice() else {
@@ -383,6 +390,6 @@ fn side_of(facing: Facing, at: Point) -> Side {
     match facing {
         Facing::One(side) => side,
         Facing::Both(middle, side) if at.x >= middle => side,
-        Facing::Both(_, side) => other(side),
+        Facing::Both(_, side) => side.other(),
     }
 }

@@ -3,7 +3,7 @@
 use super::body::{Body, Figure};
 use super::drawing::{Drawing, Kind};
 use super::map::inside;
-use crate::names::trade::{PlaceName, Trade, Zone, ZoneId};
+use crate::names::trade::{Trade, Zone, ZoneId};
 use kurbo::{ParamCurve, ParamCurveDeriv, Point, Vec2};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
@@ -31,14 +31,11 @@ pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border>
     let body = Body::whole(drawing, trade, figure, &mut Vec::new());
     let height = figure.measures.height;
     let mut all: BTreeMap<(ZoneId, ZoneId), Option<Measured>> = BTreeMap::new();
-    let zone_of = |name: &SmolStr| match trade.index.places.get(name) {
-        Some(PlaceName::Zone(id)) => Some(*id),
-        _ => None,
-    };
     for placed in &body.views {
         for part in &placed.parts {
             for ((f, g), length) in part.map.borders(Kind::Seam) {
-                let id = |face: usize| zone_of(&part.layer.labels.get(part.map.faces.get(face)?.label?)?.name);
+                let id =
+                    |face: usize| trade.zone_called(&part.layer.labels.get(part.map.faces.get(face)?.label?)?.name);
                 let (Some(a), Some(b)) = (id(f), id(g)) else { continue };
                 if a == b {
                     continue;
@@ -57,7 +54,7 @@ pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border>
             }
         }
         for (a, b, _) in &placed.view.attach {
-            if let (Some(a), Some(b)) = (zone_of(a), zone_of(b)) {
+            if let (Some(a), Some(b)) = (trade.zone_called(a), trade.zone_called(b)) {
                 all.entry((a.min(b), a.max(b))).or_default();
             }
         }
@@ -116,8 +113,8 @@ fn seen<'t>(drawing: &Drawing, trade: &'t Trade, figure: &Figure) -> Vec<(&'t Zo
     for part in body.views.iter().flat_map(|v| &v.parts) {
         for face in &part.map.faces {
             let label = face.label.and_then(|l| part.layer.labels.get(l));
-            if let Some(PlaceName::Zone(id)) = label.and_then(|l| trade.index.places.get(&l.name)) {
-                *seen.entry(*id).or_default() += face.area;
+            if let Some(id) = label.and_then(|l| trade.zone_called(&l.name)) {
+                *seen.entry(id).or_default() += face.area;
             }
         }
     }
@@ -137,26 +134,26 @@ pub fn areas(drawing: &Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<Zone
         },
         ..figure.clone()
     };
-    let by_zone = |figure: &Figure| -> BTreeMap<SmolStr, f64> {
-        seen(drawing, trade, figure).into_iter().map(|(z, area)| (z.name.clone(), area)).collect()
-    };
-    let by_region = |figure: &Figure| {
-        let mut sums: BTreeMap<SmolStr, f64> = BTreeMap::new();
+    // By zone and by region.
+    let measured = |figure: &Figure| {
+        let mut zones: BTreeMap<&str, f64> = BTreeMap::new();
+        let mut regions: BTreeMap<&str, f64> = BTreeMap::new();
         for (zone, area) in seen(drawing, trade, figure) {
-            *sums.entry(zone.region.clone()).or_default() += area;
+            zones.insert(&zone.name, area);
+            *regions.entry(&zone.region).or_default() += area;
         }
-        sums
+        (zones, regions)
     };
-    let (zones, zones_usual) = (by_zone(figure), by_zone(&usual));
-    let (regions, regions_usual) = (by_region(figure), by_region(&usual));
+    let ((zones, regions), (zones_usual, regions_usual)) = (measured(figure), measured(&usual));
     let ratio = |a: Option<&f64>, b: Option<&f64>| match (a, b) {
         (Some(a), Some(b)) if *b > 0.0 => Some(a / b),
         _ => None,
     };
     let mut shares: BTreeMap<ZoneId, f64> = BTreeMap::new();
     for (number, zone) in trade.zones.iter().enumerate() {
-        let grown = ratio(zones.get(&zone.name), zones_usual.get(&zone.name))
-            .or_else(|| ratio(regions.get(&zone.region), regions_usual.get(&zone.region)))
+        let (name, region) = (zone.name.as_str(), zone.region.as_str());
+        let grown = ratio(zones.get(name), zones_usual.get(name))
+            .or_else(|| ratio(regions.get(region), regions_usual.get(region)))
             .unwrap_or(1.0);
         #[allow(clippy::cast_precision_loss)]
         let share = zone.share.0 as f64 / 1_000_000.0;

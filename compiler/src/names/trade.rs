@@ -133,6 +133,12 @@ impl Zone {
         let left = Sites::one(self.site);
         if self.paired { left | Sites::one(Site(self.site.0 + 1)) } else { left }
     }
+
+    /// Its site on a side: of a zone in the middle its only one.
+    #[must_use]
+    pub const fn site_on(&self, side: Side) -> Site {
+        if self.paired && matches!(side, Side::Right) { Site(self.site.0 + 1) } else { self.site }
+    }
 }
 
 /// A dog or a bitch.
@@ -585,6 +591,15 @@ impl Trade {
     #[must_use]
     pub fn coat(&self, id: CoatId) -> Option<&Coat> {
         self.coats.get(id.0 as usize)
+    }
+
+    /// The leaf zone of this name.
+    #[must_use]
+    pub fn zone_called(&self, name: &str) -> Option<ZoneId> {
+        match self.index.places.get(name)? {
+            PlaceName::Zone(id) => Some(*id),
+            PlaceName::Group(_) | PlaceName::Mark(_) => None,
+        }
     }
 
     /// The zone of a site, and its side if the zone is paired.

@@ -5,7 +5,7 @@ use super::scene::{self, Moment, Places, Scene};
 use super::svg::{self, Drawn, Look, Style};
 use crate::atlas::{self, Body, Line};
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{PlaceName, Side, Station, Trade};
+use crate::names::trade::{Side, Station, Trade};
 use crate::sheet::render::Units;
 use crate::sheet::{Seen, SeenPlace};
 use kurbo::{Point, Rect};
@@ -89,12 +89,14 @@ pub struct Shown<'s> {
     seen: &'s Seen,
     trade: &'s Trade,
     places: Places<'s>,
+    /// The sites that each view shows, in the order of [`View::ALL`].
+    sites: [Sites; 7],
 }
 
 /// Makes a dog ready to be drawn.
 #[must_use]
 pub fn shown<'s>(seen: &'s Seen, trade: &'s Trade) -> Shown<'s> {
-    Shown { seen, trade, places: scene::places(seen, trade) }
+    Shown { seen, trade, places: scene::places(seen, trade), sites: View::ALL.map(|view| sites_in(view, trade)) }
 }
 
 /// A picture as a file of its own.
@@ -102,8 +104,6 @@ pub fn shown<'s>(seen: &'s Seen, trade: &'s Trade) -> Shown<'s> {
 pub struct Standalone {
     /// The SVG.
     pub svg: String,
-    /// Its size in units.
-    pub size: (f64, f64),
 }
 
 impl Shown<'_> {
@@ -129,27 +129,19 @@ impl Shown<'_> {
     fn sites_that_differ(&self) -> Sites {
         let dangers = self.seen.dangers.iter().map(|d| self.sites_of(&d.at));
         let alone = dangers.fold(Sites::NONE, |all, sites| {
-            let left = self.half(sites, Side::Left);
-            all | (self.half(sites, Side::Right) - self.both_of(left))
+            let left = self.trade.half(sites, Side::Left);
+            all | (self.trade.half(sites, Side::Right) - self.trade.both_sides(left))
         });
         let uneven = self.places.iter().filter(|(site, place)| {
             let twin = (self.both(**site) - Sites::one(**site)).iter().next();
             twin.and_then(|t| self.places.get(&t)).is_some_and(|other| !same_work(place, other))
         });
         let uneven: Sites = uneven.map(|(site, _)| *site).collect();
-        alone | self.half(uneven, Side::Right)
+        alone | self.trade.half(uneven, Side::Right)
     }
 
     fn sites_of(&self, at: &[(String, Option<String>)]) -> Sites {
         at.iter().filter_map(|(zone, side)| scene::site(self.trade, zone, side.as_deref())).collect()
-    }
-
-    fn half(&self, sites: Sites, side: Side) -> Sites {
-        sites.iter().filter(|s| self.trade.zone_of(*s).is_some_and(|(_, on)| on == Some(side))).collect()
-    }
-
-    fn both_of(&self, sites: Sites) -> Sites {
-        self.trade.both_sides(sites)
     }
 
     /// Whether a view shows a place that is worked otherwise than any neighbour of it which the other views show: on the
@@ -204,19 +196,7 @@ impl Shown<'_> {
     }
 
     fn sites_in(&self, view: View) -> Sites {
-        let (name, turned) = view.of();
-        let Some(drawn) = atlas::drawing().view(name) else { return Sites::NONE };
-        let labels = drawn.layers.iter().flat_map(|l| &l.labels).filter(|l| !l.blank);
-        labels
-            .filter_map(|label| match self.trade.index.places.get(&label.name) {
-                Some(PlaceName::Zone(id)) => self.trade.zone(*id).map(|z| (z, label.side)),
-                _ => None,
-            })
-            .map(|(zone, side)| {
-                let right = (side == Side::Right) != turned;
-                Sites::one(Site(zone.site.0 + u8::from(zone.paired && right)))
-            })
-            .fold(Sites::NONE, |all, s| all | s)
+        self.sites.get(view as usize).copied().unwrap_or(Sites::NONE)
     }
 
     /// Draws a view beside others. With the drawing comes how many units a millimetre of the dog is.
@@ -252,9 +232,7 @@ impl Shown<'_> {
             .iter()
             .map(|danger| {
                 let sites = self.sites_of(&danger.at);
-                let on = |side: Side| {
-                    danger.at.iter().any(|(_, s)| s.as_deref().is_none_or(|s| s == scene::side_word(side)))
-                };
+                let on = |side: Side| danger.at.iter().any(|(_, s)| s.as_deref().is_none_or(|s| s == side.as_str()));
                 let spots = placed
                     .turns()
                     .filter(|(mark, side, line, _)| {
@@ -266,6 +244,18 @@ impl Shown<'_> {
             })
             .collect()
     }
+}
+
+/// The sites that a view of the drawing shows.
+fn sites_in(view: View, trade: &Trade) -> Sites {
+    let (name, turned) = view.of();
+    let Some(drawn) = atlas::drawing().view(name) else { return Sites::NONE };
+    let labels = drawn.layers.iter().flat_map(|l| &l.labels).filter(|l| !l.blank);
+    let site = |label: &atlas::Label| {
+        let side = if turned { label.side.other() } else { label.side };
+        Some(trade.zone(trade.zone_called(&label.name)?)?.site_on(side))
+    };
+    labels.filter_map(site).collect()
 }
 
 fn same_work(a: &SeenPlace, b: &SeenPlace) -> bool {
@@ -338,7 +328,7 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
         frame.width(),
         frame.height()
     );
-    Standalone { svg, size: (frame.width(), frame.height()) }
+    Standalone { svg }
 }
 
 /// The dog's name, and what colours and signs mean, in lines no wider than the picture; how much higher it makes it.
@@ -379,7 +369,7 @@ fn key(body: &mut String, title: &str, units: Units, y: f64, wide: f64, size: f6
         let hatch = if class.hatch == super::scale::Hatch::None { String::new() } else { number.to_string() };
         write(Some((class.colour, hatch)), &super::scale::range(number, units));
     }
-    write(Some((super::scale::LEFT.colour, "left".to_owned())), "left as it is");
+    write(Some((super::scale::LEFT.colour, "left".to_owned())), super::scale::LEFT_WORDS);
     write(
         None,
         "numbers: steps of the sheet; letters in triangles: its dangers; arrows: the hair turns; dashes: the skin",

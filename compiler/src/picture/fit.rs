@@ -91,10 +91,8 @@ struct Fonts {
 }
 
 fn fonts() -> Fonts {
-    Fonts {
-        regular: Advances::of(include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Regular.ttf")),
-        bold: Advances::of(include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Bold.ttf")),
-    }
+    let [regular, bold] = super::FONTS.map(Advances::of);
+    Fonts { regular, bold }
 }
 
 /// Page one, whose pictures are so many mm high; with letters of so many points if they are told, on as many pages as it takes.
@@ -122,18 +120,19 @@ pub(super) fn first(sheet: &Sheet, pictures_high: f64, units: Units, told: Optio
 /// With letters of so many points if they are told.
 pub(super) fn second(sheet: &Sheet, shape: f64, told: Option<f64>) -> Second {
     let fonts = fonts();
+    let (sections, in_file) = (sections(sheet), file(sheet));
     let mut points = told.unwrap_or(OWNER.0);
     loop {
         let em = points * POINT;
         let column = (PAGE.0 - 6.0) / 2.0;
         let mut heights = vec![(column - 4.0) / 2.0 * shape + 1.1 * em];
-        heights.extend(sections(sheet).iter().map(|(_, lines)| {
+        heights.extend(sections.iter().map(|(_, lines)| {
             let text: f64 = lines.iter().map(|l| fonts.regular.lines(&format!("• {l}"), column / em - 0.9)).sum();
             (1.0 + text) * LINE * em
         }));
         let (first, owner) = halves(&heights);
         let small = em * FILE;
-        let lines: f64 = file(sheet)
+        let lines: f64 = in_file
             .iter()
             .map(|(_, lines)| {
                 let text =
@@ -198,7 +197,7 @@ fn head(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {
 fn pictures(high: f64, fonts: &Fonts, units: Units, em: f64) -> f64 {
     // In letters of 0.8, each item with its swatch and a gap.
     let across = PAGE.0 / em / 0.8;
-    let ranges = (0..scale::SCALE.len()).map(|n| scale::range(n, units)).chain(["left as it is".to_owned()]);
+    let ranges = (0..scale::SCALE.len()).map(|n| scale::range(n, units)).chain([scale::LEFT_WORDS.to_owned()]);
     let items = ranges.map(|r| fonts.regular.width(&r) + 3.3).chain(SIGNS.iter().map(|s| fonts.regular.width(s) + 1.2));
     let (mut lines, mut at) = (1.0, 0.0);
     for item in items {

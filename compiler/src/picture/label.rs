@@ -1,9 +1,9 @@
 //! Where numbers and danger marks stand: inside their patch where it has room, else beside the dog with a line to it.
 
 use super::scene::Scene;
-use crate::atlas::inside;
+use crate::atlas::{bounds, inside};
 use crate::names::sites::{Site, Sites};
-use kurbo::{Line, ParamCurveNearest, Point, Rect, Vec2};
+use kurbo::{Line, ParamCurveNearest, Point, Vec2};
 
 /// What a label says.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,7 +42,14 @@ pub struct Danger {
 /// what another view beside it shows better is labelled there.
 #[must_use]
 pub fn labels(scene: &Scene<'_>, dangers: &[Danger], size: f64, at_home: &dyn Fn(Site) -> bool) -> Vec<Label> {
-    let mut layout = Layout { scene, size, labels: Vec::new(), whole: whole(scene), at_home };
+    let mut layout = Layout {
+        scene,
+        size,
+        labels: Vec::new(),
+        whole: whole(scene),
+        over: (0..scene.layers.len()).map(|n| scene.over(n)).collect(),
+        at_home,
+    };
     for danger in dangers {
         layout.danger(danger);
     }
@@ -56,6 +63,8 @@ struct Layout<'a> {
     labels: Vec<Label>,
     /// Everything that is drawn.
     whole: Vec<Vec<Point>>,
+    /// What covers each layer.
+    over: Vec<Vec<Vec<Point>>>,
     at_home: &'a dyn Fn(Site) -> bool,
 }
 
@@ -194,12 +203,12 @@ impl Layout<'_> {
         for strip in coated.strips.iter().filter(|s| patch.faces.contains(&s.face)) {
             border.extend(lines(&strip.outer));
         }
-        let cover = self.scene.over(patch.layer);
+        let cover = self.over.get(patch.layer).map_or(&[][..], Vec::as_slice);
         border.extend(cover.iter().flat_map(|ring| lines(ring)));
         let eyes: Vec<(Point, f64)> =
             coated.part.layer.eyes.iter().map(|(p, r)| (self.scene.placed.at(*p), *r)).collect();
         let taken: Vec<Point> = self.labels.iter().map(|l| l.at).collect();
-        let bounds = bounds(&rings);
+        let bounds = bounds(rings.iter().flatten()).unwrap_or_default();
         let room = |p: Point| {
             if !rings.iter().any(|r| inside(r, p)) || cover.iter().any(|r| inside(r, p)) {
                 return -1.0;
@@ -276,12 +285,4 @@ fn whole(scene: &Scene<'_>) -> Vec<Vec<Point>> {
 fn lines(ring: &[Point]) -> impl Iterator<Item = Line> {
     let before = ring.last().into_iter().chain(ring);
     before.zip(ring).map(|(a, b)| Line::new(*a, *b))
-}
-
-fn bounds(rings: &[Vec<Point>]) -> Rect {
-    let all = rings
-        .iter()
-        .flatten()
-        .fold(None::<Rect>, |r, p| Some(r.map_or_else(|| Rect::from_points(*p, *p), |r| r.union_pt(*p))));
-    all.unwrap_or_default()
 }

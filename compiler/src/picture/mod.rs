@@ -15,6 +15,12 @@ mod scene;
 mod svg;
 mod terminal;
 
+/// The font of the project, regular and bold.
+static FONTS: [&[u8]; 2] = [
+    include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Regular.ttf"),
+    include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Bold.ttf"),
+];
+
 pub use draw::{Shown, Standalone, View, shown, standalone};
 pub use label::{Label, Says};
 pub use page::page;

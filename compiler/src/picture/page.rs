@@ -6,7 +6,7 @@ use super::scale::{self, Hatch};
 use super::scene::Moment;
 use super::svg::{self, Look};
 use crate::names::trade::Trade;
-use crate::sheet::render::{Units, arrow, consent, in_units, short};
+use crate::sheet::render::{Units, arrow, consent, danger_sign, in_units, short};
 use crate::sheet::{Line, Sheet, Step};
 use kurbo::{Point, Rect};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -86,7 +86,6 @@ pub(super) fn said(line: &Line) -> String {
 
 fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Markup {
     let strip = &sheet.dog;
-    let letter = |number: usize| sheet.seen.dangers.iter().find(|d| d.danger == number).map(|d| d.letter);
     let stands = sheet.stands.as_ref().map(|s| format!(" · {s}")).unwrap_or_default();
     html! {
         section aria-labelledby="top" {
@@ -103,7 +102,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
             @if !sheet.dangers.is_empty() || !sheet.vet_first.is_empty() {
                 ul.danger aria-label="Dangers" {
                     @for (number, danger) in sheet.dangers.iter().enumerate() {
-                        li { span.letter { @match letter(number) { Some(letter) => (letter), None => "!" } } (danger) }
+                        li { span.letter { (danger_sign(sheet, number)) } (danger) }
                     }
                     @if let Some(also) = &sheet.also { li { span.letter { "!" } "Also: " (also) } }
                     @for vet in &sheet.vet_first { li { span.letter { "!" } "Vet: " (vet) } }
@@ -255,7 +254,7 @@ fn legend(units: Units) -> Markup {
             @for (number, class) in scale::SCALE.iter().enumerate() {
                 li { (swatch(class.colour, &number.to_string(), class.hatch != Hatch::None)) (scale::range(number, units)) }
             }
-            li { (swatch(scale::LEFT.colour, "left", true)) "left as it is" }
+            li { (swatch(scale::LEFT.colour, "left", true)) (scale::LEFT_WORDS) }
             @for words in SIGNS { li { (words) } }
         }
     }

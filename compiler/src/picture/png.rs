@@ -24,7 +24,7 @@ pub enum PngError {
 /// If the width is 0 or more than memory holds.
 pub fn png(svg: &str, width: u32) -> Result<Vec<u8>, PngError> {
     let mut options = Options::default();
-    for font in FONTS {
+    for font in super::FONTS {
         options.fontdb_mut().load_font_source(resvg::usvg::fontdb::Source::Binary(Arc::new(font)));
     }
     let tree = Tree::from_str(svg, &options)?;
@@ -40,8 +40,3 @@ pub fn png(svg: &str, width: u32) -> Result<Vec<u8>, PngError> {
     resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixels.as_mut());
     pixels.encode_png().map_err(|e| PngError::Encode(e.to_string()))
 }
-
-const FONTS: [&[u8]; 2] = [
-    include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Regular.ttf"),
-    include_bytes!("../../fonts/AtkinsonHyperlegibleNext-Bold.ttf"),
-];

@@ -48,6 +48,9 @@ pub const SCALE: [Class; 7] = [
 /// What is left as it is: paper, with a few hairs.
 pub const LEFT: Class = Class { from: 0.0, colour: "#ffffff", ink: DARK, hatch: Hatch::None };
 
+/// What a legend says of it.
+pub const LEFT_WORDS: &str = "left as it is";
+
 /// Skin without coat: nose leather.
 pub const BARE: &str = "#4a4038";
 

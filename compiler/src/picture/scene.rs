@@ -2,7 +2,7 @@
 
 use super::coat::{Coat, Stand, Strip};
 use super::scale::{self, Class};
-use crate::atlas::{Part, Placed};
+use crate::atlas::{self, Kind, Part, Placed};
 use crate::names::sites::Site;
 use crate::names::trade::{Side, Trade};
 use crate::sheet::{Seen, SeenPlace};
@@ -88,17 +88,8 @@ pub fn places<'s>(seen: &'s Seen, trade: &Trade) -> Places<'s> {
 /// The site of a zone and side in words.
 #[must_use]
 pub fn site(trade: &Trade, zone: &str, side: Option<&str>) -> Option<Site> {
-    let zone = trade.zones.iter().find(|z| z.name == zone)?;
-    Some(Site(zone.site.0 + u8::from(side == Some("right"))))
-}
-
-/// The side in words.
-#[must_use]
-pub const fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
+    let side = if side == Some(Side::Right.as_str()) { Side::Right } else { Side::Left };
+    Some(trade.zone(trade.zone_called(zone)?)?.site_on(side))
 }
 
 impl<'p> Scene<'p> {
@@ -108,10 +99,8 @@ impl<'p> Scene<'p> {
         let layers: Vec<Coated<'p>> = placed.parts.iter().map(|p| coated(placed, p, places, moment)).collect();
         let faces = layers.iter().flat_map(|l| l.part.map.faces.iter().flat_map(|f| &f.polygon));
         let coats = layers.iter().flat_map(|l| l.coats.iter().flat_map(|c| &c.out));
-        let bounds = faces
-            .chain(coats)
-            .fold(None::<Rect>, |all, p| Some(all.map_or_else(|| Rect::from_points(*p, *p), |all| all.union_pt(*p))));
-        Self { placed, layers, bounds: bounds.unwrap_or_default() }
+        let bounds = atlas::bounds(faces.chain(coats)).unwrap_or_default();
+        Self { placed, layers, bounds }
     }
 
     /// What covers a layer: the faces and the coat of the layers over it.
@@ -161,7 +150,7 @@ fn coated<'p>(placed: &Placed<'_>, part: &'p Part<'p>, places: &Places<'_>, mome
 /// Numbers of patches, one for each face.
 fn patches(part: &Part<'_>, paints: &[Paint]) -> Vec<usize> {
     let mut patch: Vec<usize> = (0..paints.len()).collect();
-    let joined = part.map.borders(crate::atlas::Kind::Seam).into_keys();
+    let joined = part.map.borders(Kind::Seam).into_keys();
     for (a, b) in joined.filter(|(a, b)| paints.get(*a) == paints.get(*b)) {
         if let (Some(from), Some(to)) = (patch.get(a).copied(), patch.get(b).copied()) {
             patch.iter_mut().filter(|p| **p == from).for_each(|p| *p = to);

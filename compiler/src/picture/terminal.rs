@@ -3,7 +3,7 @@
 use super::coat::Strip;
 use super::scale;
 use super::scene::{Fill, Scene};
-use crate::atlas::inside;
+use crate::atlas::{bounds, inside};
 use crate::sheet::render::Units;
 use kurbo::{Point, Rect};
 use std::fmt::Write;
@@ -29,10 +29,7 @@ struct Shape {
 pub fn terminal(scene: &Scene<'_>, columns: usize, colour: bool) -> String {
     let mut shapes: Vec<Shape> = Vec::new();
     let mut add = |ring: Vec<Point>, (colour, sign): (&str, char)| {
-        let bounds = ring
-            .iter()
-            .fold(None::<Rect>, |r, p| Some(r.map_or_else(|| Rect::from_points(*p, *p), |r| r.union_pt(*p))));
-        if let (Some(bounds), Some(colour)) = (bounds, rgb(colour)) {
+        if let (Some(bounds), Some(colour)) = (bounds(&ring), rgb(colour)) {
             shapes.push(Shape { ring, bounds, colour, sign });
         }
     };
@@ -91,7 +88,7 @@ fn key(scene: &Scene<'_>, colour: bool) -> String {
     let words = used.iter().map(|fill| {
         let (name, sign) = match fill {
             Fill::Class(n) => (scale::range(*n, Units::Metric), SIGNS.get(*n).copied().unwrap_or('7')),
-            _ => ("left as it is".to_owned(), '.'),
+            _ => (scale::LEFT_WORDS.to_owned(), '.'),
         };
         let hex = if matches!(fill, Fill::Left) { LEFT } else { fill.class().colour };
         match rgb(hex).filter(|_| colour) {

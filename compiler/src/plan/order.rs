@@ -1,6 +1,6 @@
 //! `order`, `first` and `last` over the parts of a visit.
 
-use super::{Task, TaskKind, Work, meant};
+use super::{Task, TaskKind, meant};
 use crate::choices::Choices;
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
@@ -30,6 +30,19 @@ pub(super) fn arrange(parts: &mut Vec<Task>, choices: &Choices, trade: &Trade, d
             }
         }
     }
+    edges.extend(ordered(&sites, choices, dog));
+    put_in_order(parts, &edges);
+    // The lines of one part, among themselves.
+    for task in parts {
+        let TaskKind::Part { works, .. } = &mut task.kind else { continue };
+        let sites: Vec<Sites> = works.iter().map(|w| w.sites).collect();
+        put_in_order(works, &ordered(&sites, choices, dog));
+    }
+}
+
+/// What `order` says of things with these sites: the number of what comes before, and of what comes after it.
+fn ordered(sites: &[Sites], choices: &Choices, dog: &Dog) -> Vec<(usize, usize)> {
+    let mut edges = Vec::new();
     for order in &choices.orders {
         let holds = meant(order.finding, dog) && order.first.iter().next().is_none_or(|s| order.cond.holds(dog, s));
         for (a, first) in sites.iter().enumerate().filter(|_| holds) {
@@ -40,36 +53,13 @@ pub(super) fn arrange(parts: &mut Vec<Task>, choices: &Choices, trade: &Trade, d
             }
         }
     }
-    within(parts, choices, dog);
-    let sorted = by_edges(parts.len(), &edges);
-    let mut slots: Vec<Option<Task>> = parts.drain(..).map(Some).collect();
-    parts.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
+    edges
 }
 
-/// `order` over the lines of one part.
-fn within(parts: &mut [Task], choices: &Choices, dog: &Dog) {
-    for task in parts {
-        let TaskKind::Part { works, .. } = &mut task.kind else { continue };
-        let mut edges = Vec::new();
-        for order in choices.orders.iter().filter(|o| meant(o.finding, dog)) {
-            if !order.first.iter().next().is_none_or(|s| order.cond.holds(dog, s)) {
-                continue;
-            }
-            for (a, first) in works.iter().enumerate() {
-                for (b, then) in works.iter().enumerate() {
-                    if a != b && first.sites.meets(order.first) && then.sites.meets(order.then) {
-                        edges.push((a, b));
-                    }
-                }
-            }
-        }
-        if edges.is_empty() {
-            continue;
-        }
-        let sorted = by_edges(works.len(), &edges);
-        let mut slots: Vec<Option<Work>> = works.drain(..).map(Some).collect();
-        works.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
-    }
+fn put_in_order<T>(things: &mut Vec<T>, edges: &[(usize, usize)]) {
+    let sorted = by_edges(things.len(), edges);
+    let mut slots: Vec<Option<T>> = things.drain(..).map(Some).collect();
+    things.extend(sorted.into_iter().filter_map(|n| slots.get_mut(n).and_then(Option::take)));
 }
 
 /// The numbers below `count` in an order that keeps every edge, otherwise as they are. Contradictions have messages of

@@ -44,7 +44,7 @@ pub fn borders<'t>(choices: &Choices, trade: &'t Trade, dog: &Dog, finishes: &Fi
                 if side == Side::Right && (even || !a.paired && !b.paired) {
                     continue;
                 }
-                let (site, other) = (on(a, side), on(b, side));
+                let (site, other) = (a.site_on(side), b.site_on(side));
                 let (Some(x), Some(y)) = (finishes.at(site), finishes.at(other)) else { continue };
                 if let Some(border) = step(choices, trade, dog, (a, x), (b, y)) {
                     found.push(border);
@@ -53,10 +53,6 @@ pub fn borders<'t>(choices: &Choices, trade: &'t Trade, dog: &Dog, finishes: &Fi
         }
     }
     found
-}
-
-fn on(zone: &Zone, side: Side) -> Site {
-    if zone.paired && side == Side::Right { Site(zone.site.0 + 1) } else { zone.site }
 }
 
 fn step<'t>(

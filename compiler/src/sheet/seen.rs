@@ -7,7 +7,7 @@ use crate::atlas::{self, Figure};
 use crate::finish::Finish;
 use crate::measure::{Interval, Length, MM};
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Sex, Side};
+use crate::names::trade::Sex;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use smol_str::SmolStr;
@@ -86,7 +86,7 @@ impl Builder<'_> {
             let tool = finish.and_then(|f| f.fine.tool).and_then(|t| trade.tool(t));
             Some(SeenPlace {
                 zone: zone.name.to_string(),
-                side: side.map(|s| side_word(s).to_owned()),
+                side: side.map(|s| s.as_str().to_owned()),
                 before,
                 after,
                 stands: coat.and_then(|c| c.stands_to).map_or(before.max(after), mm),
@@ -114,7 +114,7 @@ impl Builder<'_> {
         let placed = dangers.iter().enumerate().filter(|(_, d)| !d.sites.is_empty() && d.sites != trade.all_sites());
         let at = |site: Site| {
             let (zone, side) = trade.zone_of(site)?;
-            Some((zone.name.to_string(), side.map(|s| side_word(s).to_owned())))
+            Some((zone.name.to_string(), side.map(|s| s.as_str().to_owned())))
         };
         ('A'..)
             .zip(placed)
@@ -134,13 +134,6 @@ const LONG: f64 = 50.0;
 /// What a finish leaves, in mm: the middle of its interval.
 fn left_by(finish: &Finish) -> Option<f64> {
     finish.fine.leaves.map(|Interval { low, high }| f64::midpoint(mm(low), mm(high)))
-}
-
-const fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
 }
 
 impl Seen {

@@ -60,7 +60,7 @@ fn sex_line(fields: &mut Fields<'_, '_, '_>) -> Option<Sex> {
 
 pub(super) fn read_zone(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
     let name = decl.name();
-    let Some(&PlaceName::Zone(id)) = trade.index.places.get(&name) else { return };
+    let Some(id) = trade.zone_called(&name) else { return };
     let mut fields = Fields::new(decl.block, scope, units);
     let about = fields.about();
     let sex = sex_line(&mut fields);
@@ -84,9 +84,9 @@ pub(super) fn read_zone(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     let cautions = fields.texts("caution");
     let borders = borders
         .iter()
-        .filter_map(|word| match trade.index.places.get(&word.text) {
-            Some(PlaceName::Zone(id)) => Some(*id),
-            _ => {
+        .filter_map(|word| match trade.zone_called(&word.text) {
+            Some(id) => Some(id),
+            None => {
                 let place = scope.place(word.span);
                 scope.say(Diagnostic::error(code::M001, place, format!("no leaf zone is called `{}`", word.text)));
                 None
