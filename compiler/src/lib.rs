@@ -19,6 +19,7 @@ pub mod models;
 pub mod names;
 pub mod picture;
 pub mod plan;
+pub mod prove;
 pub mod rules;
 pub mod sheet;
 pub mod source;

@@ -8,6 +8,7 @@ use crate::names::nearest;
 use crate::names::sites::Sites;
 use crate::names::trade::{Direction, Side, Trade};
 use crate::names::zone_words::zone_words;
+use crate::prove::representatives;
 use crate::sheet::{Request, finished};
 use crate::source::{FileId, Place};
 use crate::workspace::Workspace;
@@ -97,7 +98,7 @@ fn every_coat(
     }
     let mut answer = Answer::default();
     let mut coats = Vec::new();
-    for dog in check::representatives(&choices, &salon.trade) {
+    for dog in representatives(&choices, &salon.trade) {
         if coats.contains(&dog.coat) {
             continue;
         }

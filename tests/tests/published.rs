@@ -7,13 +7,14 @@
 
 mod common;
 
-use coatwright::check::{chain, check, representatives, units};
+use coatwright::check::{chain, check, units};
 use coatwright::choices;
 use coatwright::diagnostic::Severity;
 use coatwright::finish::{Finish, Finishes, coat_factor, finish, site_words};
 use coatwright::measure::{Interval, Length, MM, Time, Weight};
 use coatwright::models::surface::{area, surface};
 use coatwright::names::trade::{Coat, Direction, Gap, Tool, ToolKind, Trade};
+use coatwright::prove::representatives;
 use coatwright::workspace::Workspace;
 use common::{house, root};
 

@@ -17,6 +17,8 @@ pub struct Drawing {
     pub allometry: f64,
     /// How far girth may move a knot, over what the build has; none if it moves none.
     pub girths: Option<(f64, f64)>,
+    /// How little and how much a dog can weigh, over what its build weighs at its height; none if nobody said.
+    pub weights: Option<(f64, f64)>,
     /// Zones that go round a free leg.
     pub limbs: Vec<SmolStr>,
     /// Zones of a flap.

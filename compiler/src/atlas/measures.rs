@@ -1,7 +1,7 @@
 //! A dog's measures, as far as the drawing follows them.
 
 use super::drawing::Drawing;
-use crate::measure::MM;
+use crate::measure::{Length, MM};
 use crate::names::card::Dog;
 use smol_str::SmolStr;
 
@@ -35,4 +35,19 @@ impl Measures {
         let girth = drawing.girths.map_or(1.0, |(least, most)| girth.clamp(least, most));
         Self { build, height, girth }
     }
+}
+
+/// The least and the most grams that a dog of a build and height can weigh, by the drawing's lines `weighs`, `allometry` and
+/// `weights`.
+#[must_use]
+pub fn weights(build: Option<&SmolStr>, height: Length) -> (i64, i64) {
+    let drawing = super::drawing();
+    let named = build.map_or("square", SmolStr::as_str);
+    let pair = drawing.weighs.iter().find(|(b, ..)| b == named).or(drawing.weighs.first());
+    let (Some((_, kg, mm)), Some((least, most))) = (pair, drawing.weights) else { return (0, i64::MAX) };
+    #[allow(clippy::cast_precision_loss)]
+    let usual = kg * (height.0 as f64 / MM as f64 / mm).powf(drawing.allometry);
+    #[allow(clippy::cast_possible_truncation)]
+    let grams = |share: f64| (usual * share * 1000.0).round() as i64;
+    (grams(least), grams(most))
 }

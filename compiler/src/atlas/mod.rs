@@ -21,7 +21,7 @@ mod warp;
 pub use body::{Body, Figure, Part, Placed};
 pub use drawing::{Axis, Drawing, Facing, Kind, Label, Layer, Line, Stroke, Turn, View};
 pub use map::{Face, Half, Map, bounds, inside};
-pub use measures::Measures;
+pub use measures::{Measures, weights};
 pub use surface::{Border, areas, borders, region_shares};
 
 use std::sync::LazyLock;

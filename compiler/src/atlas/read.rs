@@ -13,6 +13,7 @@
 //! weighs square 40.5 kg at 691 mm what a dog of a build weighs at a height
 //! allometry 2.19                  and how weight goes with height: W ~ H^2.19
 //! girths 0.85 to 1.2              how thin and how heavy a dog it follows, over what the build has at its height
+//! weights 0.35 to 3               how little and how much a dog can weigh, over what its build weighs at its height
 //! limb forearm wrist …            zones that go round a free leg, of which a side view shows half
 //! flap ear-back …                 zones of a flap, seen from one of its two sides
 //!
@@ -189,11 +190,12 @@ impl Reader {
             "limb" => self.drawing.limbs.extend(zones()),
             "flap" => self.drawing.flaps.extend(zones()),
             "allometry" => self.drawing.allometry = numeral(rest)?,
-            "girths" => {
+            "girths" | "weights" => {
                 let ends =
                     rest.split_once(" to ").map(|(least, most)| Ok::<_, String>((numeral(least)?, numeral(most)?)));
                 let ends = ends.transpose()?.filter(|(least, most)| least <= most);
-                self.drawing.girths = Some(ends.ok_or("write `girths 0.85 to 1.2`")?);
+                let ends = Some(ends.ok_or_else(|| format!("write `{word} 0.85 to 1.2`"))?);
+                if word == "girths" { self.drawing.girths = ends } else { self.drawing.weights = ends }
             }
             "weighs" => {
                 let words: Vec<&str> = rest.split_whitespace().collect();

@@ -1,30 +1,18 @@
-//! The checks of a run: names, then each recipe over the dogs without findings that it serves and each answer in it.
-//!
-//! Conditions cut weight, height and age into pieces; one dog of each piece, coat, build and sex stands for all dogs of
-//! that piece that have no findings, since no statement tells them apart. Dogs with findings are proved in a later stage;
-//! here each finding that a recipe answers is tried by itself, and each two whose answers meet.
+//! The checks of a run: words and names, then each recipe over the dogs that it serves ([`crate::prove`]), cards and cases.
 
 mod charts;
-mod dog_card;
-mod dogs;
-mod found;
-
-pub use dogs::representatives;
 
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::{Did, Finishes, finish, finish_at, sites_of};
 use crate::measure::{BodyUnits, Length};
 use crate::names::card;
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::{Bound, KeepOn, Trade};
-use crate::rules::RULES;
+use crate::prove::prove;
 use crate::source::{FileId, Place};
 use crate::workspace::{Salon, Workspace};
 use charts::blade_charts;
-use dogs::answered;
-use found::{Found, weighed};
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
 use smol_str::SmolStr;
@@ -206,76 +194,8 @@ fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Dia
     if choices.serves.is_always() || out.iter().any(|d| d.severity == Severity::Error) {
         return out;
     }
-    let dogs = representatives(&choices, &salon.trade);
-    let mut found = Found { of: dogs.len(), weighed: weighed(&dogs), recipe: decl.name(), ..Found::default() };
-    let mut applied = Applied::default();
-    for dog in &dogs {
-        let mut said = Vec::new();
-        let finishes = finish(&choices, &salon.trade, dog, &mut said);
-        applied.add(&finishes);
-        for rule in RULES {
-            rule(&choices, &salon.trade, dog, &finishes, &mut said);
-        }
-        found.add(said, dog, &salon.trade);
-    }
-    out.extend(found.told());
-    let seen: HashSet<(&'static str, Place)> = out.iter().map(|d| (d.code, d.place)).collect();
-    let answered = answered(&choices, &salon.trade, &dogs);
-    let weighed = weighed(&dogs);
-    let mut found = Found { of: answered.len(), weighed, recipe: decl.name(), ..Found::default() };
-    for (dog, sites) in &answered {
-        let mut said = Vec::new();
-        let finishes = finish_at(*sites & sites_of(&salon.trade, dog), &choices, &salon.trade, dog, &mut said);
-        applied.add(&finishes);
-        said.retain(|d| !seen.contains(&(d.code, d.place)));
-        found.add(said, dog, &salon.trade);
-    }
-    out.extend(found.told());
-    if out.iter().all(|d| d.severity < Severity::Error) {
-        idle(&choices, &applied, &mut out);
-    }
+    out.extend(prove(&choices, &salon.trade));
     out
-}
-
-/// The statements that set what is done somewhere, sorted: a few dozen, told again and again.
-#[derive(Default)]
-struct Applied(Vec<Place>);
-
-impl Applied {
-    fn add(&mut self, finishes: &Finishes) {
-        let mut last = None;
-        for finish in &finishes.all {
-            let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
-            for place in set.map(|r| r.place).chain([finish.statement]) {
-                // Neighbours are mostly set by one statement.
-                if last.replace(place) != Some(place)
-                    && let Err(at) = self.0.binary_search(&place)
-                {
-                    self.0.insert(at, place);
-                }
-            }
-        }
-    }
-
-    fn has(&self, place: Place) -> bool {
-        self.0.binary_search(&place).is_ok()
-    }
-}
-
-/// M025: a statement of the recipe itself that sets nothing on any dog.
-fn idle(choices: &Choices, applied: &Applied, out: &mut Vec<Diagnostic>) {
-    let mut told: HashSet<Place> = HashSet::new();
-    for choice in choices.finishes.iter().filter(|c| c.level == Level::Recipe && !c.sites.is_empty()) {
-        // The dogs that were tried have no mats, and no finding beside the one that is answered.
-        let tried = choice.cond.mats.is_none() && choice.cond.findings.is_empty();
-        if tried && !applied.has(choice.place) && told.insert(choice.place) {
-            out.push(
-                Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
-                    .why("Other lines that speak of the same parts more closely count wherever this one could.")
-                    .help("Take it away, or take its parts out of the other lines."),
-            );
-        }
-    }
 }
 
 /// H002: a keep of a recipe that asks for less than what already binds there.

@@ -63,7 +63,11 @@ pub fn winner<'c>(
     active: &[&'c Choice],
     gentler: impl Fn(&Choice, &Choice) -> bool,
 ) -> Result<Option<&'c Choice>, Clash<'c>> {
-    let mut top: Vec<&'c Choice> = active.iter().copied().filter(|a| !active.iter().any(|b| beats(b, a))).collect();
+    // An answer gives way to a finer one to the same finding only: of answers to two findings the gentler counts, so that
+    // no finding more brings an edge closer.
+    let rivals = |a: &Choice, b: &Choice| a.kind != Kind::Guard || b.kind != Kind::Guard || a.finding == b.finding;
+    let beaten = |a: &Choice| active.iter().any(|b| rivals(a, b) && beats(b, a));
+    let mut top: Vec<&'c Choice> = active.iter().copied().filter(|a| !beaten(a)).collect();
     if top.is_empty() {
         // `throughout` and inclusion can chase each other; then nobody is unbeaten and the two first show it.
         if let [a, b, ..] = active {

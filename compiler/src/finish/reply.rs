@@ -9,7 +9,7 @@ use super::active::ActiveKeep;
 use super::breach::{Breach, breach};
 use super::gentle::{bears, gentlest, stroke_words};
 use super::pick::{instead, tool_words};
-use super::{Did, Finish, Outcome, Reason, Stroke, on_words, site_words};
+use super::{Did, Finish, Outcome, Reason, Situation, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind};
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::Length;
@@ -23,13 +23,14 @@ pub fn settle(
     draft: Finish,
     main: &Choice,
     rough: Option<&Choice>,
-    keeps: &[ActiveKeep<'_>],
+    situation: &Situation<'_>,
     choices: &Choices,
     trade: &Trade,
     dog: &Dog,
     out: &mut Vec<Diagnostic>,
 ) -> Finish {
-    let mut settler = Settler { main, rough, keeps, choices, trade, dog, site: draft.site, out };
+    let keeps = &situation.keeps;
+    let mut settler = Settler { main, rough, situation, keeps, choices, trade, dog, site: draft.site, out };
     let mut finish = settler.apply(draft);
     settler.mats(&mut finish);
     settler.shape(&mut finish);
@@ -61,6 +62,7 @@ pub fn refer(finish: &mut Finish, keeps: &[ActiveKeep<'_>], trade: &Trade) {
 pub(super) struct Settler<'a> {
     pub(super) main: &'a Choice,
     pub(super) rough: Option<&'a Choice>,
+    pub(super) situation: &'a Situation<'a>,
     pub(super) keeps: &'a [ActiveKeep<'a>],
     pub(super) choices: &'a Choices,
     pub(super) trade: &'a Trade,
@@ -302,13 +304,8 @@ impl Settler<'_> {
         if self.main.kind != Kind::Guard {
             return;
         }
-        let plain: Vec<&Choice> = self
-            .choices
-            .at(self.site)
-            .filter(|c| {
-                c.kind != Kind::Guard && c.pass == self.main.pass && super::applies(c, self.trade, self.dog, self.site)
-            })
-            .collect();
+        let active = self.situation.active.iter().map(|(_, c)| *c);
+        let plain: Vec<&Choice> = active.filter(|c| c.kind != Kind::Guard && c.pass == self.main.pass).collect();
         let Ok(Some(before)) = crate::choices::winner(&plain, |_, _| false) else { return };
         let mut silent = Vec::new();
         let of = |choice: &Choice, silent: &mut Vec<Diagnostic>| {

@@ -374,7 +374,8 @@ fn mark_in(zones: &Zones, trade: &Trade) -> Option<MarkId> {
 }
 
 /// A place with all of the part that its finding takes in, on the same side or sides.
-fn widened(sites: Sites, part: Sites, trade: &Trade) -> Sites {
+#[must_use]
+pub fn widened(sites: Sites, part: Sites, trade: &Trade) -> Sites {
     if !sites.meets(part) {
         return sites;
     }

@@ -2,40 +2,37 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Breach, Finishes, active_keeps, on_words};
+use crate::finish::{Breach, Finish, active_keeps, on_words};
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
 use crate::plan::{blend_breach, shortens};
 
 /// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
-pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
-    for blend in &choices.blends {
+pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
+    let site = finish.site;
+    for blend in choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site)) {
         let Some(tool) = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied() else { continue };
         let meant = blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
-        for site in (blend.from | blend.into).iter() {
-            let Some(finish) = finishes.at(site).filter(|f| meant && shortens(f, trade)) else { continue };
-            if !blend.cond.holds(dog, site) {
-                continue;
-            }
-            let keeps = active_keeps(choices, trade, dog, site);
-            let broken = keeps
-                .iter()
-                .filter(|k| k.is_for_every_dog())
-                .find_map(|k| blend_breach(finish, tool, k, trade).map(|breach| (k, breach)));
-            let Some((keep, breach)) = broken else { continue };
-            let name = trade.tool(tool).map(|t| t.name.replace('-', " ")).unwrap_or_default();
-            let (code, what) = match breach {
-                Breach::Closeness | Breach::Short => (code::C001, "too close"),
-                Breach::Gap => (code::C002, "teeth too far apart"),
-                _ => (code::C003, "ruled out"),
-            };
-            out.push(
-                Diagnostic::error(code, blend.place, format!("{what} {}: {name}", on_words(trade, site)))
-                    .related(keep.place(), format!("the rule for every dog: {}", keep.owner().replace('-', " ")))
-                    .why("A blend runs over both its sides, and each side's rules hold for it.")
-                    .help("Blend by skimming or with another tool, or end the blend before that part."),
-            );
-            break;
+        if !meant || !shortens(finish, trade) || !blend.cond.holds(dog, site) {
+            continue;
         }
+        let keeps = active_keeps(choices, trade, dog, site);
+        let broken = keeps
+            .iter()
+            .filter(|k| k.is_for_every_dog())
+            .find_map(|k| blend_breach(finish, tool, k, trade).map(|breach| (k, breach)));
+        let Some((keep, breach)) = broken else { continue };
+        let name = trade.tool(tool).map(|t| t.name.replace('-', " ")).unwrap_or_default();
+        let (code, what) = match breach {
+            Breach::Closeness | Breach::Short => (code::C001, "too close"),
+            Breach::Gap => (code::C002, "teeth too far apart"),
+            _ => (code::C003, "ruled out"),
+        };
+        out.push(
+            Diagnostic::error(code, blend.place, format!("{what} {}: {name}", on_words(trade, site)))
+                .related(keep.place(), format!("the rule for every dog: {}", keep.owner().replace('-', " ")))
+                .why("A blend runs over both its sides, and each side's rules hold for it.")
+                .help("Blend by skimming or with another tool, or end the blend before that part."),
+        );
     }
 }

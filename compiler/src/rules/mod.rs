@@ -1,5 +1,7 @@
-//! Rules over the finishes of one dog: each is one small file, and adding one touches that file, its page, its cases and
-//! this list.
+//! Rules over what was finished: each is one small file, and adding one touches that file, its page, its cases and a list here.
+//!
+//! A rule looks at as little as it needs: one site, one border, or the dog as a whole. So a card's way asks every rule
+//! everywhere, and the proof asks it only where the recipe's statements differ; both ask the same function.
 
 mod bare;
 mod blends;
@@ -8,18 +10,29 @@ mod joins;
 mod order;
 mod upkeep;
 
-pub use joins::{Border, borders};
+pub use joins::{Border, Pair, borders, covers, pairs, say as joins_said, shows, step};
 pub use order::contradictions;
 pub use upkeep::{Outgrown, outgrown, whole};
 
 use crate::choices::Choices;
 use crate::diagnostic::Diagnostic;
-use crate::finish::Finishes;
+use crate::finish::{Finish, Finishes};
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
 
-/// A rule over finished zones.
-pub type Rule = fn(&Choices, &Trade, &Dog, &Finishes, &mut Vec<Diagnostic>);
+/// A rule over one finished site.
+pub type SiteRule = fn(&Choices, &Trade, &Dog, &Finish, &mut Vec<Diagnostic>);
 
-/// The rules, in the order in which they speak.
-pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule, upkeep::rule];
+/// The rules over one site, in the order in which they speak.
+pub const SITE_RULES: &[SiteRule] = &[bare::rule, blends::rule, coat::rule, upkeep::rule];
+
+/// Every rule, everywhere on one dog. A rule that fails at several sites for one reason says so at each.
+pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
+    for finish in &finishes.all {
+        for rule in SITE_RULES {
+            rule(choices, trade, dog, finish, out);
+        }
+    }
+    joins::rule(choices, trade, dog, finishes, out);
+    out.extend(contradictions(choices, trade, dog));
+}

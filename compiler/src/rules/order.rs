@@ -2,19 +2,15 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Finishes, site_words};
+use crate::finish::site_words;
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, KeepOn, Trade};
 use crate::source::Place;
 use std::collections::BTreeMap;
 
-/// Orders of zones that go round in a circle, zones that are first and last at once, and orders against a first or a last.
-pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, _: &Finishes, out: &mut Vec<Diagnostic>) {
-    out.extend(contradictions(choices, trade, dog));
-}
-
-/// The contradictions of order for this dog.
+/// The contradictions of order for this dog: orders of zones that go round in a circle, zones that are first and last at once,
+/// and orders against a first or a last.
 #[must_use]
 pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagnostic> {
     let mut out = Vec::new();

@@ -10,7 +10,7 @@ use crate::measure::{DAY, Interval, Length, MM, Time};
 use crate::models::growth;
 use crate::names::card::Dog;
 use crate::names::sites::Site;
-use crate::names::trade::{Bound, Coat, KeepOn, Trade};
+use crate::names::trade::{Bound, Coat, Trade};
 use crate::source::Place;
 
 /// A shape that the coat outgrows, or nearly.
@@ -35,38 +35,39 @@ pub fn outgrown<'a>(
     dog: &Dog,
     finishes: &'a Finishes,
 ) -> Vec<(Outgrown<'a>, Option<i64>)> {
-    let Some(lasts) = choices.lasts else { return Vec::new() };
-    let caps: Vec<&KeepEntry> = choices.keeps.iter().filter(|k| k.until_next).collect();
-    if caps.is_empty() {
-        return Vec::new();
-    }
-    // Only what lies above the eyes hangs over them.
-    let above = trade.sites_of("fall").unwrap_or_default();
+    finishes.all.iter().flat_map(|finish| outgrown_at(choices, trade, dog, finish)).collect()
+}
+
+/// The same at one site, for each cap there, with the whole weeks for which it holds.
+fn outgrown_at<'a>(
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    finish: &'a Finish,
+) -> Vec<(Outgrown<'a>, Option<i64>)> {
     let mut found = Vec::new();
-    for finish in finishes.all.iter().filter(|f| f.fine.tool.is_some()) {
-        let (Some(leaves), Some(coat)) = (finish.fine.leaves, dog.coat_at(finish.site).and_then(|c| trade.coat(c)))
-        else {
+    let coat = dog.coat_at(finish.site).and_then(|c| trade.coat(c));
+    let (Some(lasts), Some(leaves), Some(coat), Some(_)) = (choices.lasts, finish.fine.leaves, coat, finish.fine.tool)
+    else {
+        return found;
+    };
+    for keep in choices.keeps_at(finish.site).filter(|k| k.until_next && binds(k, trade, dog, finish.site)) {
+        let Some((most, hangs)) = cap(&keep.line.bound, coat) else { continue };
+        // Only what lies above the eyes hangs over them, and a coat without furnishings stays short on the face.
+        let above = || trade.sites_of("fall").is_some_and(|fall| fall.has(finish.site));
+        if hangs && (coat.genes.iter().any(|g| g == "bare") || !above()) {
             continue;
-        };
-        // A coat without furnishings stays short on the face.
-        let grows_over = above.has(finish.site) && !coat.genes.iter().any(|g| g == "bare");
-        for keep in caps.iter().filter(|k| binds(k, trade, dog, finish.site)) {
-            let Some((most, hangs)) = cap(&keep.line.bound, coat).filter(|(_, hangs)| !hangs || grows_over) else {
-                continue;
-            };
-            let then = growth::after(leaves, coat.grows, coat.grows_to, lasts);
-            let weeks = growth::weeks_within(leaves, coat.grows, coat.grows_to, most);
-            found.push((Outgrown { finish, then, most, hangs, place: keep.line.place }, weeks));
         }
+        let then = growth::after(leaves, coat.grows, coat.grows_to, lasts);
+        let weeks = growth::weeks_within(leaves, coat.grows, coat.grows_to, most);
+        found.push((Outgrown { finish, then, most, hangs, place: keep.line.place }, weeks));
     }
     found
 }
 
 /// Whether a keep of a text binds at a site of this dog.
 fn binds(keep: &KeepEntry, trade: &Trade, dog: &Dog, site: Site) -> bool {
-    matches!(keep.line.on, KeepOn::Sites(sites) if sites.has(site))
-        && keep.cond.holds(dog, site)
-        && keep.finding.is_none_or(|f| has_finding(trade, dog, f, site))
+    keep.cond.holds(dog, site) && keep.finding.is_none_or(|f| has_finding(trade, dog, f, site))
 }
 
 /// The most that a keep bears at the end: its length, or for open eyes the length up to which the coat stands.
@@ -80,22 +81,16 @@ fn cap(bound: &Bound, coat: &Coat) -> Option<(Length, bool)> {
 
 /// Warns of what is within its shape today and out of it before the next visit; what a finding made longer yields, as any
 /// shape does.
-pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
+pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
     let Some(lasts) = choices.lasts else { return };
     let half = MM / 2;
-    let mut said: Vec<(Place, Place)> = Vec::new();
-    for (found, weeks) in outgrown(choices, trade, dog, finishes) {
+    for (found, weeks) in outgrown_at(choices, trade, dog, finish) {
         let Outgrown { finish, then, most, hangs, place } = found;
         let Some(leaves) = finish.fine.leaves else { continue };
         let too_long_today = leaves.low.0 > most.0 + half;
-        if finish.outcome != Outcome::Written
-            || too_long_today
-            || then.high.0 <= most.0 + half
-            || said.contains(&(finish.statement, place))
-        {
+        if finish.outcome != Outcome::Written || too_long_today || then.high.0 <= most.0 + half {
             continue;
         }
-        said.push((finish.statement, place));
         let at = choices
             .at(finish.site)
             .find(|c| c.place == finish.statement)

@@ -11,7 +11,7 @@ use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::Trade;
 use crate::plan::{BlendWork, Plan, TaskKind, Work, plan};
-use crate::rules::RULES;
+use crate::rules;
 use crate::source::{FileId, Place};
 use crate::verify;
 use crate::workspace::{Salon, Workspace};
@@ -140,9 +140,7 @@ pub fn worked<'t>(
     }
     let choices = choices::build(&layers, &salon.trade, check::units(&salon.trade), out);
     let finishes = finish(&choices, &salon.trade, &dog, out);
-    for rule in RULES {
-        rule(&choices, &salon.trade, &dog, &finishes, out);
-    }
+    rules::on_dog(&choices, &salon.trade, &dog, &finishes, out);
     on_card::say(&choices, salon, &dog, &finishes, card, on, out);
     Worked { layers, choices, dog, finishes }
 }

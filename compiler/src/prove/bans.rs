@@ -1,0 +1,1 @@
+//! Findings whose bans together leave no tool.

@@ -1,0 +1,136 @@
+//! Borders: what the two sides leave, over every cell, two coats and the findings of a statement on each side.
+
+use super::cells::Cells;
+use super::found::{Found, Point, Rank};
+use super::sites::Proof;
+use crate::names::card::{Dog, Fact};
+use crate::names::sites::Sites;
+use crate::rules::{Border, Pair, covers, joins_said, pairs, shows, step};
+use crate::source::Place;
+
+/// A border that shows on a dog.
+struct Step<'t> {
+    rank: Rank,
+    statement: Place,
+    pair: Pair<'t>,
+    point: Point,
+    cells: Cells,
+}
+
+/// J001 over all borders.
+pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
+    let mut steps: Vec<Step<'_>> = Vec::new();
+    for pair in pairs(proof.trade, proof.choices.symmetric) {
+        let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
+        // A blend or a line for every dog takes care of it.
+        if covers(proof.choices, pair).any(|(cond, finding)| cond.is_always() && finding.is_none()) {
+            continue;
+        }
+        border(proof, pair, a, b, &mut steps);
+    }
+    steps.sort_by_key(|s| s.rank);
+    tell(proof, &steps, found);
+}
+
+fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
+    let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
+    let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
+    let (Some(x), Some(y)) = (proof.at.get(a), proof.at.get(b)) else { return };
+    let mut tried: Vec<(Rank, Point, Cells)> = Vec::new();
+    let mut classes: Option<Vec<Cells>> = None;
+    for one in &x.outcomes {
+        for other in &y.outcomes {
+            let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
+            if !shows(one.leaves, other.leaves, ca, cb) {
+                continue;
+            }
+            let classes = classes
+                .get_or_insert_with(|| domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty()));
+            let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
+            for (_, facts, cells) in &one.dogs {
+                for (_, more, others) in &other.dogs {
+                    let both = cells.meet(others);
+                    for class in classes.iter() {
+                        let cells = both.meet(class);
+                        let Some(cell) = cells.first() else { continue };
+                        let point = Point { cell, coat: one.coat, part, facts: together(facts, more) };
+                        tried.push((point.rank(domain), point, cells));
+                    }
+                }
+            }
+        }
+    }
+    tried.sort_by_key(|(rank, ..)| *rank);
+    let mut least: Option<usize> = None;
+    for (rank, point, cells) in tried {
+        // More findings than needed say nothing new of this border.
+        if least.is_some_and(|least| point.facts.len() > least) {
+            break;
+        }
+        let dog = point.dog(domain, trade);
+        if let Some(border) = on(proof, pair, (a, b), &dog) {
+            least = Some(point.facts.len());
+            steps.push(Step { rank, statement: border.statement, pair, point, cells });
+        }
+    }
+}
+
+/// The findings of both sides; one that both have is where either is.
+fn together(a: &[Fact], b: &[Fact]) -> Vec<Fact> {
+    let mut all = a.to_vec();
+    for fact in b {
+        match all.iter_mut().find(|f| f.finding == fact.finding) {
+            Some(own) => own.sites = own.sites | fact.sites,
+            None => all.push(fact.clone()),
+        }
+    }
+    all
+}
+
+/// The step at a border of a dog, if the recipe itself made it and it shows.
+fn on<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, (a, b): (usize, usize), dog: &Dog) -> Option<Border<'t>> {
+    let (x, y) = (proof.finish(a, dog)?, proof.finish(b, dog)?);
+    step(proof.choices, proof.trade, dog, pair, &x, &y).filter(|border| !border.by_reply && !border.left)
+}
+
+/// One message a statement and dog: all that shows on the simplest dog, then what shows only on others.
+fn tell<'t>(proof: &mut Proof<'t>, steps: &[Step<'t>], found: &mut Found<'_>) {
+    let mut statements: Vec<Place> = Vec::new();
+    for step in steps {
+        if !statements.contains(&step.statement) {
+            statements.push(step.statement);
+        }
+    }
+    for statement in statements {
+        let own: Vec<&Step<'t>> = steps.iter().filter(|s| s.statement == statement).collect();
+        let mut told: Vec<Sites> = Vec::new();
+        let mut first = true;
+        for step in &own {
+            let key = |pair: &Pair<'_>| pair.a.sites() | pair.b.sites();
+            if told.contains(&key(&step.pair)) {
+                continue;
+            }
+            let dog = step.point.dog(proof.domain, proof.trade);
+            let mut borders: Vec<Border<'_>> = Vec::new();
+            for other in &own {
+                let numbers = proof.number(other.pair.site).zip(proof.number(other.pair.other));
+                let Some(numbers) = numbers.filter(|_| !told.contains(&key(&other.pair))) else { continue };
+                if let Some(border) = on(proof, other.pair, numbers, &dog).filter(|b| b.statement == statement) {
+                    told.push(key(&other.pair));
+                    borders.push(border);
+                }
+            }
+            for diagnostic in joins_said(borders, &dog, proof.trade) {
+                if first {
+                    let same = own.iter().filter(|s| s.pair.site == step.pair.site && s.pair.other == step.pair.other);
+                    for one in same {
+                        found.add(&diagnostic, &one.point, &one.cells);
+                    }
+                } else {
+                    found.add_another(&diagnostic, &step.point, &step.cells);
+                }
+                first = false;
+            }
+        }
+    }
+}
