@@ -90,12 +90,13 @@ pub fn has_finding(trade: &Trade, dog: &Dog, finding: FindingId, site: Site) -> 
     dog.findings.iter().filter(|fact| fact.finding == finding).any(|fact| match declared.on {
         // Its author means the whole finding wherever the guard speaks of a zone.
         Where::Whole | Where::Fixed(_) => true,
-        Where::Card => both_if(trade, fact.sites, !declared.one_side).has(site),
+        Where::Card => reaches(trade, fact.sites, !declared.one_side, site),
     })
 }
 
-fn both_if(trade: &Trade, sites: Sites, both: bool) -> Sites {
-    if both { trade.both_sides(sites) } else { sites }
+/// Whether a finding's places reach a site: those themselves, or as well those across from them.
+fn reaches(trade: &Trade, sites: Sites, both: bool, site: Site) -> bool {
+    sites.has(site) || both && trade.zone_of(site).is_some_and(|(zone, _)| zone.sites().meets(sites))
 }
 
 /// Floors hold on both sides of a pair, so that the dog isn't lopsided; bans and untouched places stay one-sided.
@@ -127,7 +128,7 @@ pub fn active_keeps<'a>(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, si
                 KeepOn::Sites(sites) => sites,
                 KeepOn::Dog => continue,
             };
-            if both_if(trade, sites, !finding.one_side && evens_out(&line.bound)).has(site) {
+            if reaches(trade, sites, !finding.one_side && evens_out(&line.bound), site) {
                 keeps.push(ActiveKeep { source: Source::Finding(fact, line) });
             }
         }

@@ -26,24 +26,30 @@ pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
     finish.fine.kind(trade).is_some_and(|k| !matches!(k, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder))
 }
 
-/// What a blend's own tool breaks where a site is finished so.
+/// A blend's own tool where a site is finished by this stroke.
 #[must_use]
-pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
+pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke> {
     let declared = trade.tool(tool)?;
-    let hair = finish.fine.leaves.map(|l| l.low);
+    let hair = fine.leaves.map(|l| l.low);
     let closeness = match declared.kind {
         ToolKind::Shears | ToolKind::Thinners => hair.max(declared.closeness),
         _ => declared.closeness,
     };
-    let stroke = Stroke {
+    Some(Stroke {
         tool: Some(tool),
         over: None,
         direction: None,
         passes: 1,
         closeness,
         gap: declared.gap,
-        ..finish.fine.clone()
-    };
+        ..fine.clone()
+    })
+}
+
+/// What a blend's own tool breaks where a site is finished so.
+#[must_use]
+pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
+    let stroke = blend_stroke(&finish.fine, tool, trade)?;
     breach(&stroke, keep.bound(), keep.fact().and_then(|f| f.after), trade)
 }
 

@@ -8,7 +8,7 @@ mod blends;
 mod order;
 mod prep;
 
-pub use blends::{blend_breach, shortens};
+pub use blends::{blend_breach, blend_stroke, shortens};
 pub use prep::forbidden;
 
 use crate::atlas;

@@ -99,11 +99,13 @@ impl Domain {
         Self { coats, cells }
     }
 
-    /// The cells, put together where none of these conditions tells them apart, whatever coat and findings the dog has.
+    /// The cells, put together where none of these conditions tells them apart, whatever coat and findings the dog has, nor a
+    /// finding by age that matters.
     pub(super) fn classes<'c>(
         &self,
         conds: impl Iterator<Item = &'c Cond>,
         sexes: impl Iterator<Item = Sex>,
+        mut matters: impl FnMut(FindingId) -> bool,
     ) -> Vec<Cells> {
         let many = self.cells.len();
         let mut classes = vec![Cells::all(many)];
@@ -128,10 +130,13 @@ impl Domain {
         for cond in conds.filter(|c| !c.is_always()) {
             each(cond, &mut parts);
         }
-        parts.sort_by_key(|c| std::ptr::from_ref(*c) as usize);
-        parts.dedup_by(|a, b| a == b);
+        let mut asked: Vec<&Cond> = Vec::new();
         for cond in parts.into_iter().filter(|c| tells_cells_apart(c)) {
-            split(&|cell| cell.meets(cond));
+            // Statements of one block ask alike.
+            if !asked.contains(&cond) {
+                split(&|cell| cell.meets(cond));
+                asked.push(cond);
+            }
         }
         let mut sexes: Vec<Sex> = sexes.collect();
         sexes.sort_unstable();
@@ -139,10 +144,13 @@ impl Domain {
         for sex in sexes {
             split(&|cell| cell.sex == sex);
         }
-        let mut ages: Vec<&Vec<FindingId>> = self.cells.iter().map(|c| &c.by_age).filter(|f| !f.is_empty()).collect();
-        ages.dedup();
-        for findings in ages {
-            split(&|cell| cell.by_age == *findings);
+        let mut by_age: Vec<FindingId> = self.cells.iter().flat_map(|c| c.by_age.iter().copied()).collect();
+        by_age.sort_unstable();
+        by_age.dedup();
+        for finding in by_age {
+            if matters(finding) {
+                split(&|cell| cell.by_age.contains(&finding));
+            }
         }
         classes.sort_by_key(Cells::first);
         classes

@@ -35,17 +35,17 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let (Some(x), Some(y)) = (proof.at.get(a), proof.at.get(b)) else { return };
     let mut tried: Vec<(Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
-    for one in &x.outcomes {
-        for other in &y.outcomes {
+    for one in proof.outcomes(a) {
+        for other in proof.outcomes(b) {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
             if !shows(one.leaves, other.leaves, ca, cb) {
                 continue;
             }
-            let classes = classes
-                .get_or_insert_with(|| domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty()));
+            let classes = classes.get_or_insert_with(|| {
+                domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
+            });
             let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
             for (_, facts, cells) in &one.dogs {
                 for (_, more, others) in &other.dogs {

@@ -13,6 +13,7 @@
 //! Tests hold the outcome against a brute-force evaluator, a solver and random dogs.
 
 mod bans;
+mod candidates;
 mod cells;
 mod dog_card;
 mod domain;
@@ -20,6 +21,7 @@ mod found;
 mod joins;
 mod orders;
 mod sites;
+mod touchy;
 
 pub use domain::representatives;
 

@@ -1,19 +1,20 @@
 //! Every site over every cell and coat, with each set of findings that can matter there.
 
+use super::candidates::candidates;
 use super::cells::Cells;
-use super::domain::{Domain, fact};
+use super::domain::Domain;
 use super::found::{Found, Point, Rank};
-use crate::choices::{Choices, KeepEntry, Kind};
+use super::touchy::Touchy;
+use crate::choices::Choices;
 use crate::diagnostic::Diagnostic;
 use crate::finish::{Did, Finish, Outcome, Situation, Source, finish_site, is_visible, unfinished_message};
 use crate::measure::{Interval, Length};
-use crate::names::card::{Dog, Fact, widened};
-use crate::names::condition::Cond;
+use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Bound, FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
+use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
 use crate::rules::SITE_RULES;
 use crate::source::Place;
-use std::collections::{BTreeSet, HashMap};
+use rustc_hash::FxHashMap;
 
 /// What was worked out once for all dogs whose situation at a site is the same.
 struct Worked {
@@ -34,12 +35,16 @@ pub(super) struct Left {
 /// One site.
 pub(super) struct At {
     pub(super) site: Site,
+    /// The first site of which the texts, the basics and the skin say just the same: what holds there holds here.
+    like: usize,
+    /// The number of the list of statements and blends that reach it.
+    list: usize,
     /// Blends with a tool of their own that come here.
     blends: Vec<usize>,
-    worked: Vec<Worked>,
-    memo: HashMap<Vec<usize>, usize>,
+    /// What rules ask about a site beside what texts say of it.
+    traits: usize,
     /// What a recipe itself leaves there.
-    pub(super) outcomes: Vec<Left>,
+    outcomes: Vec<Left>,
 }
 
 /// All sites, worked out.
@@ -52,6 +57,11 @@ pub(super) struct Proof<'a> {
     applied: Vec<Place>,
     /// The closest blade: the cause from which a floor by class is lowest.
     closest: Option<ToolId>,
+    /// What was worked out, and for which situation.
+    worked: Vec<Worked>,
+    memo: FxHashMap<Vec<usize>, usize>,
+    /// Which keeps matter, by list and coat.
+    touchy: FxHashMap<(usize, usize), Touchy>,
 }
 
 impl<'a> Proof<'a> {
@@ -62,8 +72,25 @@ impl<'a> Proof<'a> {
         let sites = trade.all_sites().iter().filter(|site| {
             !choices.symmetric || trade.zone_of(*site).is_some_and(|(_, side)| side != Some(Side::Right))
         });
-        let at = sites.map(|site| At::new(site, choices, trade)).collect();
-        Self { choices, trade, domain, at, applied: Vec::new(), closest }
+        let mut seen: FxHashMap<Vec<usize>, usize> = FxHashMap::default();
+        let mut lists: FxHashMap<Vec<usize>, usize> = FxHashMap::default();
+        let own = |(number, site): (usize, Site)| {
+            let mut at = At::new(site, choices, trade);
+            let list = at.statements(choices);
+            let next = lists.len();
+            at.list = *lists.entry(list.clone()).or_insert(next);
+            at.like = *seen.entry(at.likeness(list, choices, trade)).or_insert(number);
+            at
+        };
+        let at = sites.enumerate().map(own).collect();
+        let (worked, memo, touchy) = (Vec::new(), FxHashMap::default(), FxHashMap::default());
+        Self { choices, trade, domain, at, applied: Vec::new(), closest, worked, memo, touchy }
+    }
+
+    /// What the recipe itself leaves at a site, on which dogs.
+    pub(super) fn outcomes(&self, number: usize) -> &[Left] {
+        let like = self.at.get(number).and_then(|at| self.at.get(at.like));
+        like.map_or(&[], |at| &at.outcomes)
     }
 
     /// Whether a statement sets what is done somewhere on some dog.
@@ -80,7 +107,9 @@ impl<'a> Proof<'a> {
     pub(super) fn sites(&mut self, found: &mut Found<'_>) {
         let mut unfinished: Vec<(Rank, Site, Point, Cells)> = Vec::new();
         for number in 0..self.at.len() {
-            self.site(number, found, &mut unfinished);
+            if self.at.get(number).is_some_and(|at| at.like == number) {
+                self.site(number, found, &mut unfinished);
+            }
         }
         self.unfinished(unfinished, found);
         self.applied.sort_unstable();
@@ -91,16 +120,29 @@ impl<'a> Proof<'a> {
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
         let Some(site) = self.at.get(number).map(|at| at.site) else { return };
         let Some((zone, _)) = trade.zone_of(site) else { return };
-        let keeps = || choices.keeps_at(site);
         let blends = choices.blends.iter().filter(|b| b.by.is_some() && (b.from.has(site) || b.into.has(site)));
-        let conds = choices.at(site).map(|c| &c.cond).chain(keeps().map(|k| &k.cond)).chain(blends.map(|b| &b.cond));
-        let sexes = zone.sex.into_iter().chain(keeps().filter_map(|k| k.line.sex));
-        let mut classes = domain.classes(conds, sexes);
-        if let Some(sex) = zone.sex {
-            classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
-        }
-        for facts in candidates(choices, trade, site, self.closest) {
-            for coat in 0..domain.coats.len() {
+        for coat in 0..domain.coats.len() {
+            let closest = self.closest;
+            let Some(touchy) = self.touchy(number, coat) else { continue };
+            let mut keeps = Vec::new();
+            for keep in choices.keeps_at(site) {
+                if touchy.minds(&keep.line.bound, None, trade) {
+                    keeps.push(keep);
+                }
+            }
+            let sets = candidates(choices, trade, touchy, site, &keeps, closest);
+            let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
+            let conds = conds.chain(blends.clone().map(|b| &b.cond));
+            let sexes = zone.sex.into_iter().chain(keeps.iter().filter_map(|k| k.line.sex));
+            let mut classes = domain.classes(conds, sexes, |finding| {
+                let own = trade.finding(finding).into_iter().flat_map(|f| &f.keeps);
+                sets.iter().flatten().any(|f| f.finding == finding)
+                    || own.into_iter().any(|k| touchy.minds(&k.bound, None, trade))
+            });
+            if let Some(sex) = zone.sex {
+                classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
+            }
+            for facts in sets {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
                     let point = Point { cell, coat, part: None, facts: facts.clone() };
@@ -110,6 +152,14 @@ impl<'a> Proof<'a> {
                 }
             }
         }
+    }
+
+    /// Which keeps can matter at a site on a coat.
+    fn touchy(&mut self, number: usize, coat: usize) -> Option<&mut Touchy> {
+        let (choices, trade, domain) = (self.choices, self.trade, self.domain);
+        let at = self.at.get(number)?;
+        let new = || Touchy::new(choices, trade, at.site, &at.blends, &domain.dog(0, coat, trade));
+        Some(self.touchy.entry((at.list, coat)).or_insert_with(new))
     }
 
     /// Takes down what a dog showed at a site.
@@ -124,7 +174,7 @@ impl<'a> Proof<'a> {
     ) {
         let domain = self.domain;
         let Some(at) = self.at.get_mut(number) else { return };
-        let Some(worked) = at.worked.get(worked) else { return };
+        let Some(worked) = self.worked.get(worked) else { return };
         for diagnostic in &worked.said {
             found.add(diagnostic, point, class);
         }
@@ -151,13 +201,13 @@ impl<'a> Proof<'a> {
         dogs.push((point.facts.len(), point.facts.clone(), class.clone()));
     }
 
-    /// What is done to a dog at a site, by its number there.
-    pub(super) fn work(&mut self, number: usize, dog: &Dog) -> usize {
+    /// What is done to a dog at a site, by its number among what was worked out.
+    fn work(&mut self, number: usize, dog: &Dog) -> usize {
         let (choices, trade) = (self.choices, self.trade);
-        let Some(at) = self.at.get_mut(number) else { return usize::MAX };
-        let situation = Situation::of(choices, trade, dog, at.site);
-        let key = at.key(&situation, choices, trade, dog);
-        if let Some(known) = at.memo.get(&key) {
+        let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
+        let situation = Situation::of(choices, trade, dog, site);
+        let key = self.key(number, &situation, dog);
+        if let Some(known) = self.memo.get(&key) {
             return *known;
         }
         let mut said = Vec::new();
@@ -169,15 +219,60 @@ impl<'a> Proof<'a> {
             let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
             self.applied.extend(set.map(|r| r.place).chain([finish.statement]));
         }
-        at.worked.push(Worked { visible: is_visible(&situation, trade), finish, said });
-        at.memo.insert(key, at.worked.len() - 1);
-        at.worked.len() - 1
+        self.worked.push(Worked { visible: is_visible(&situation, trade), finish, said });
+        self.memo.insert(key, self.worked.len() - 1);
+        self.worked.len() - 1
+    }
+
+    /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a
+    /// stroke can still differ, for keeps that the stroke itself doesn't break; nothing asks what that is.
+    fn key(&mut self, number: usize, situation: &Situation<'_>, dog: &Dog) -> Vec<usize> {
+        const NEXT: usize = usize::MAX;
+        let (choices, trade, domain) = (self.choices, self.trade, self.domain);
+        let coat = dog.coat_at(situation.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
+        let mut key = Vec::with_capacity(24);
+        key.push(coat);
+        key.extend(situation.active.iter().map(|(n, _)| *n as usize));
+        key.push(NEXT);
+        if let Some(touchy) = self.touchy(number, coat) {
+            for keep in &situation.keeps {
+                match keep.source {
+                    Source::Text(entry) if touchy.minds(&entry.line.bound, None, trade) => {
+                        key.push(std::ptr::from_ref(entry) as usize);
+                    }
+                    Source::Finding(fact, line) if touchy.minds(&line.bound, fact.after, trade) => {
+                        key.extend([std::ptr::from_ref(line) as usize, fact.after.map_or(0, |t| usize::from(t.0) + 1)]);
+                    }
+                    _ => {}
+                }
+            }
+        }
+        key.push(NEXT);
+        let Some(at) = self.at.get(number) else { return key };
+        let due = |f: &&Fact| {
+            trade.finding(f.finding).is_some_and(|declared| {
+                declared.reply == Reply::Answer
+                    && f.sites.has(at.site)
+                    && !matches!(declared.on, Where::Fixed(sites) if !sites.has(at.site))
+            })
+        };
+        key.extend(dog.findings.iter().filter(due).map(|f| usize::from(f.finding.0)));
+        key.push(NEXT);
+        let has = |f: FindingId| dog.findings.iter().any(|fact| fact.finding == f);
+        let meant = |n: &&usize| {
+            choices.blends.get(**n).is_some_and(|b| b.cond.holds(dog, at.site) && b.finding.is_none_or(has))
+        };
+        key.extend(at.blends.iter().filter(meant));
+        key.push(at.traits);
+        key
     }
 
     /// The finish of a dog at a site.
     pub(super) fn finish(&mut self, number: usize, dog: &Dog) -> Option<Finish> {
         let worked = self.work(number, dog);
-        self.at.get(number)?.worked.get(worked)?.finish.clone()
+        let site = self.at.get(number)?.site;
+        let finish = self.worked.get(worked)?.finish.clone()?;
+        Some(Finish { site, ..finish })
     }
 
     /// M016, once: every part that nobody mentions on the simplest dog that has such a part.
@@ -187,7 +282,9 @@ impl<'a> Proof<'a> {
         let same = |point: &Point, cells: &Cells| {
             point.coat == first.coat && point.facts.is_empty() == first.facts.is_empty() && cells.has(first.cell)
         };
-        let sites: Sites = all.iter().filter(|(_, _, p, cells)| same(p, cells)).map(|(_, site, ..)| *site).collect();
+        let simplest: Sites = all.iter().filter(|(_, _, p, cells)| same(p, cells)).map(|(_, site, ..)| *site).collect();
+        let alike = |at: &&At| self.at.get(at.like).is_some_and(|first| simplest.has(first.site));
+        let sites: Sites = self.at.iter().filter(alike).map(|at| at.site).collect();
         let diagnostic = unfinished_message(self.choices, self.trade, self.trade.both_sides(sites), place);
         for (_, _, point, cells) in &all {
             found.add(&diagnostic, point, cells);
@@ -201,135 +298,52 @@ impl At {
         let blends = choices.blends.iter().enumerate();
         let blends = blends.filter(|(_, b)| with_tool(&b.by) && (b.from.has(site) || b.into.has(site)));
         let blends = blends.map(|(n, _)| n).collect();
-        Self { site, blends, worked: Vec::new(), memo: HashMap::new(), outcomes: Vec::new() }
+        let (skin, sex, hidden) = trade
+            .zone_of(site)
+            .map_or((0, 0, false), |(z, _)| (z.skin as usize, z.sex.map_or(2, |s| s as usize), z.hidden));
+        let named = ["jacket", "fall"].map(|name| usize::from(trade.sites_of(name).is_some_and(|s| s.has(site))));
+        let traits = [sex, usize::from(hidden)].into_iter().chain(named).fold(skin, |all, part| all * 4 + part);
+        Self { site, like: 0, list: 0, blends, traits, outcomes: Vec::new() }
     }
 
-    /// Everything that an outcome at this site depends on.
-    fn key(&self, situation: &Situation<'_>, choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<usize> {
-        const NEXT: usize = usize::MAX;
-        let mut key = vec![dog.coat_at(self.site).map_or(NEXT, |c| usize::from(c.0))];
-        key.extend(situation.active.iter().map(|(n, _)| *n as usize));
-        key.push(NEXT);
-        for keep in &situation.keeps {
-            match keep.source {
-                Source::Text(entry) => key.push(std::ptr::from_ref(entry) as usize),
-                Source::Finding(fact, line) => {
-                    key.extend([std::ptr::from_ref(line) as usize, fact.after.map_or(0, |t| usize::from(t.0) + 1)]);
+    /// The statements that reach it, and the blends with a tool of their own.
+    fn statements(&self, choices: &Choices) -> Vec<usize> {
+        let own = choices.at.get(usize::from(self.site.0)).into_iter().flatten().map(|n| *n as usize);
+        own.chain([usize::MAX]).chain(self.blends.iter().copied()).collect()
+    }
+
+    /// Everything by which two sites can differ: the statements, keeps and blends that reach them, their skin, and what findings
+    /// say of them by name.
+    fn likeness(&self, statements: Vec<usize>, choices: &Choices, trade: &Trade) -> Vec<usize> {
+        let mut key = statements;
+        key.push(usize::MAX);
+        key.extend(choices.keeps_at.get(usize::from(self.site.0)).into_iter().flatten().map(|n| *n as usize));
+        key.push(usize::MAX);
+        let blends = choices.blends.iter().enumerate().filter(|(_, b)| b.finding.is_some());
+        key.extend(blends.filter(|(_, b)| b.from.has(self.site) || b.into.has(self.site)).map(|(n, _)| n));
+        let paired = trade.zone_of(self.site).is_some_and(|(_, side)| side.is_some());
+        key.extend([usize::MAX, self.traits, usize::from(paired)]);
+        let mut bits = 0_usize;
+        let mut many = 0;
+        let mut bit = |on: bool| {
+            bits = (bits << 1) | usize::from(on);
+            many += 1;
+            if many % usize::BITS == 0 {
+                key.push(std::mem::take(&mut bits));
+            }
+        };
+        for finding in &trade.findings {
+            bit(matches!(finding.on, Where::Fixed(sites) if sites.has(self.site)));
+            if !finding.widens.is_empty() {
+                bit(finding.widens.has(self.site));
+            }
+            for keep in &finding.keeps {
+                if let KeepOn::Sites(sites) = keep.on {
+                    bit(sites.has(self.site));
                 }
-                Source::Other(_) => key.push(NEXT - 1),
             }
         }
-        key.push(NEXT);
-        let due =
-            |f: &&Fact| f.sites.has(self.site) && trade.finding(f.finding).is_some_and(|f| f.reply == Reply::Answer);
-        key.extend(dog.findings.iter().filter(due).map(|f| usize::from(f.finding.0)));
-        key.push(NEXT);
-        let has = |f: FindingId| dog.findings.iter().any(|fact| fact.finding == f);
-        let meant = |n: &&usize| {
-            choices.blends.get(**n).is_some_and(|b| b.cond.holds(dog, self.site) && b.finding.is_none_or(has))
-        };
-        key.extend(self.blends.iter().filter(meant));
+        key.push(bits);
         key
     }
-}
-
-/// The findings that a statement needs: that of its guard and those of its conditions.
-fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
-    fn all(cond: &Cond, out: &mut Vec<FindingId>) {
-        out.extend(&cond.findings);
-        cond.not.iter().for_each(|n| all(n, out));
-    }
-    let mut needed: Vec<FindingId> = finding.into_iter().collect();
-    all(cond, &mut needed);
-    needed.sort_unstable();
-    needed.dedup();
-    needed
-}
-
-/// The sets of findings that can matter at a site, the smallest first, each where the site has it, and once more where the
-/// statements that it switches on apply with as few of its own keeps as can be.
-fn candidates(choices: &Choices, trade: &Trade, site: Site, closest: Option<ToolId>) -> Vec<Vec<Fact>> {
-    let keeps = || choices.keeps_at(site);
-    let mut sets: BTreeSet<Vec<FindingId>> = BTreeSet::new();
-    let statements: BTreeSet<Vec<FindingId>> = choices.at(site).map(|c| needed(c.finding, &c.cond)).collect();
-    let blends = choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site));
-    sets.extend(statements.iter().cloned());
-    sets.extend(keeps().map(|k| needed(k.finding, &k.cond)));
-    sets.extend(blends.map(|b| needed(b.finding, &b.cond)));
-    let here = |on: Where| match on {
-        Where::Fixed(sites) => sites.has(site),
-        Where::Card | Where::Whole => true,
-    };
-    let numbered = (0_u16..).zip(&trade.findings).map(|(n, f)| (FindingId(n), f));
-    let due = numbered.filter(|(_, f)| f.reply == Reply::Answer && here(f.on)).map(|(id, _)| id);
-    let due: Vec<FindingId> = due.filter(|id| !choices.serves.without.contains(id)).collect();
-    sets.extend(due.iter().map(|id| vec![*id]));
-    // What can matter to a statement beside its own findings: keeps on its shape, keeps and statements that ask for findings
-    // in a condition, and a finding that asks for an answer where only this statement does anything.
-    let shape = |k: &&KeepEntry| matches!(k.line.bound, Bound::AtMost(_) | Bound::Open);
-    let mut beside: BTreeSet<Vec<FindingId>> = BTreeSet::new();
-    beside.extend(keeps().filter(shape).map(|k| needed(k.finding, &k.cond)));
-    beside.extend(keeps().filter(|k| k.finding.is_none()).map(|k| needed(None, &k.cond)));
-    beside.extend(choices.at(site).filter(|c| c.kind != Kind::Guard).map(|c| needed(None, &c.cond)));
-    let answered = |id: &FindingId| choices.at(site).any(|c| c.finding == Some(*id));
-    beside.extend(due.iter().filter(|id| !answered(id)).map(|id| vec![*id]));
-    beside.remove(&Vec::new());
-    for own in &statements {
-        for other in &beside {
-            let mut both = [own.as_slice(), other.as_slice()].concat();
-            both.sort_unstable();
-            both.dedup();
-            sets.insert(both);
-        }
-    }
-    sets.insert(Vec::new());
-    sets.retain(|set| !set.iter().any(|f| choices.serves.without.contains(f)));
-    let mut sets: Vec<Vec<FindingId>> = sets.into_iter().collect();
-    sets.sort_by_key(Vec::len);
-    let mut all = Vec::new();
-    for set in sets {
-        let at = |f: &FindingId| trade.finding(*f).map(|d| fact(*f, place(trade, *f, site), d.place));
-        let natural: Vec<Fact> = set.iter().filter_map(at).collect();
-        let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, site, closest)).collect();
-        let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
-        all.push(natural);
-        if differs {
-            all.push(mildest);
-        }
-    }
-    all
-}
-
-/// Where a finding is that can matter at a site: on the whole dog, at its usual place, or here.
-fn place(trade: &Trade, finding: FindingId, site: Site) -> Sites {
-    match trade.finding(finding).map(|f| (f.on, f.widens)) {
-        Some((Where::Whole, _)) => trade.all_sites(),
-        Some((Where::Fixed(sites), _)) => sites,
-        Some((_, widens)) => widened(Sites::one(site), widens, trade),
-        None => Sites::NONE,
-    }
-}
-
-/// The same finding where a guard for it still speaks of the site, but what it keeps at its own place doesn't reach it, or not
-/// as far: across from it, elsewhere, or with a cause from which its floor is lowest.
-fn mildest(natural: &Fact, trade: &Trade, site: Site, closest: Option<ToolId>) -> Fact {
-    let Some(finding) = trade.finding(natural.finding) else { return natural.clone() };
-    let here = finding.keeps.iter().filter(|k| k.on == KeepOn::Place);
-    let mut mild = natural.clone();
-    if here.clone().any(|k| matches!(k.bound, Bound::NoCloserOverCause(_))) {
-        mild.after = closest;
-    }
-    let across = trade.both_sides(Sites::one(site)) - Sites::one(site);
-    let aside = match finding.on {
-        // Its guards speak of the whole dog, wherever the card puts it.
-        Where::Whole | Where::Fixed(_) => {
-            let near = trade.both_sides(Sites::one(site));
-            (trade.all_sites() - near).iter().next().map(|s| trade.both_sides(Sites::one(s)))
-        }
-        Where::Card => (!finding.one_side && !across.is_empty()).then_some(across),
-    };
-    if let Some(aside) = aside.filter(|_| here.count() > 0) {
-        mild.sites = widened(aside, finding.widens, trade);
-    }
-    mild
 }

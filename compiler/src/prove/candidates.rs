@@ -1,0 +1,120 @@
+//! The findings that can matter at a site.
+
+use super::domain::fact;
+use super::touchy::Touchy;
+use crate::choices::{Choices, KeepEntry, Kind};
+use crate::names::card::{Fact, widened};
+use crate::names::condition::Cond;
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Bound, FindingId, KeepOn, Reply, ToolId, Trade, Verb, Where};
+use std::collections::BTreeSet;
+
+/// The findings that a statement needs: that of its guard and those of its conditions.
+fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
+    fn all(cond: &Cond, out: &mut Vec<FindingId>) {
+        out.extend(&cond.findings);
+        cond.not.iter().for_each(|n| all(n, out));
+    }
+    let mut needed: Vec<FindingId> = finding.into_iter().collect();
+    all(cond, &mut needed);
+    needed.sort_unstable();
+    needed.dedup();
+    needed
+}
+
+/// The sets of findings that can matter at a site, the smallest first, each where the site has it, and once more where the
+/// statements that it switches on apply with as few of its own keeps as can be.
+pub(super) fn candidates(
+    choices: &Choices,
+    trade: &Trade,
+    touchy: &mut Touchy,
+    site: Site,
+    keeps: &[&KeepEntry],
+    closest: Option<ToolId>,
+) -> Vec<Vec<Fact>> {
+    let mut sets: BTreeSet<Vec<FindingId>> = BTreeSet::new();
+    let statements: BTreeSet<Vec<FindingId>> = choices.at(site).map(|c| needed(c.finding, &c.cond)).collect();
+    let blends = choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site));
+    sets.extend(statements.iter().cloned());
+    sets.extend(keeps.iter().map(|k| needed(k.finding, &k.cond)));
+    sets.extend(blends.map(|b| needed(b.finding, &b.cond)));
+    let here = |on: Where| match on {
+        Where::Fixed(sites) => sites.has(site),
+        Where::Card | Where::Whole => true,
+    };
+    let numbered = (0_u16..).zip(&trade.findings).map(|(n, f)| (FindingId(n), f));
+    let due = numbered.filter(|(_, f)| f.reply == Reply::Answer && here(f.on)).map(|(id, _)| id);
+    let due: Vec<FindingId> = due.filter(|id| !choices.serves.without.contains(id)).collect();
+    sets.extend(due.iter().map(|id| vec![*id]));
+    // What can matter to a statement beside its own findings: keeps on its shape, keeps and statements that ask for findings
+    // in a condition, and a finding that asks for an answer where only this statement does anything.
+    let shape = |k: &&&KeepEntry| matches!(k.line.bound, Bound::AtMost(_) | Bound::Open);
+    let mut beside: BTreeSet<Vec<FindingId>> = BTreeSet::new();
+    beside.extend(keeps.iter().filter(shape).map(|k| needed(k.finding, &k.cond)));
+    beside.extend(keeps.iter().filter(|k| k.finding.is_none()).map(|k| needed(None, &k.cond)));
+    beside.extend(choices.at(site).filter(|c| c.kind != Kind::Guard).map(|c| needed(None, &c.cond)));
+    // Alone it asks for an answer unless nothing is done here without another finding.
+    let left = choices.at(site).any(|c| c.ask.verb == Verb::Leave);
+    let answered = |id: &FindingId| choices.at(site).any(|c| c.finding == Some(*id) && c.cond.is_always());
+    beside.extend(due.iter().filter(|id| left && !answered(id)).map(|id| vec![*id]));
+    beside.remove(&Vec::new());
+    for own in &statements {
+        for other in &beside {
+            let mut both = [own.as_slice(), other.as_slice()].concat();
+            both.sort_unstable();
+            both.dedup();
+            sets.insert(both);
+        }
+    }
+    sets.insert(Vec::new());
+    sets.retain(|set| !set.iter().any(|f| choices.serves.without.contains(f)));
+    let mut sets: Vec<Vec<FindingId>> = sets.into_iter().collect();
+    sets.sort_by_key(Vec::len);
+    let mut all = Vec::new();
+    for set in sets {
+        let at = |f: &FindingId| trade.finding(*f).map(|d| fact(*f, place(trade, *f, site), d.place));
+        let natural: Vec<Fact> = set.iter().filter_map(at).collect();
+        let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, touchy, site, closest)).collect();
+        let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
+        all.push(natural);
+        if differs {
+            all.push(mildest);
+        }
+    }
+    all
+}
+
+/// Where a finding is that can matter at a site: on the whole dog, at its usual place, or here.
+fn place(trade: &Trade, finding: FindingId, site: Site) -> Sites {
+    match trade.finding(finding).map(|f| (f.on, f.widens)) {
+        Some((Where::Whole, _)) => trade.all_sites(),
+        Some((Where::Fixed(sites), _)) => sites,
+        Some((_, widens)) => widened(Sites::one(site), widens, trade),
+        None => Sites::NONE,
+    }
+}
+
+/// The same finding where a guard for it still speaks of the site, but what it keeps at its own place doesn't reach it, or not
+/// as far: across from it, elsewhere, or with a cause from which its floor is lowest.
+fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, closest: Option<ToolId>) -> Fact {
+    let Some(finding) = trade.finding(natural.finding) else { return natural.clone() };
+    let here = finding.keeps.iter().filter(|k| k.on == KeepOn::Place);
+    let here: Vec<&Bound> = here.map(|k| &k.bound).filter(|b| touchy.minds(b, None, trade)).collect();
+    let mut mild = natural.clone();
+    if here.iter().any(|b| matches!(b, Bound::NoCloserOverCause(_))) {
+        mild.after = closest;
+    }
+    let across = trade.both_sides(Sites::one(site)) - Sites::one(site);
+    let aside = match finding.on {
+        // Its guards speak of the whole dog, wherever the card puts it.
+        Where::Whole | Where::Fixed(_) => {
+            let near = trade.both_sides(Sites::one(site));
+            (trade.all_sites() - near).iter().next().map(|s| trade.both_sides(Sites::one(s)))
+        }
+        Where::Card => (!finding.one_side && !across.is_empty()).then_some(across),
+    };
+    if let Some(aside) = aside.filter(|_| !here.is_empty()) {
+        mild.sites = widened(aside, finding.widens, trade);
+    }
+    mild
+}
