@@ -5,11 +5,13 @@ use super::found::{Found, Point, Rank};
 use super::sites::Proof;
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
-use crate::rules::{Border, Pair, covers, joins_said, pairs, shows, step};
+use crate::rules::{Border, Pair, Shows, covers, joins_said, pairs, shows, step};
 use crate::source::Place;
+use std::cmp::Reverse;
 
 /// A border that shows on a dog.
 struct Step<'t> {
+    shows: Reverse<Shows>,
     rank: Rank,
     statement: Place,
     pair: Pair<'t>,
@@ -28,21 +30,19 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
         }
         border(proof, pair, a, b, &mut steps);
     }
-    steps.sort_by_key(|s| s.rank);
+    steps.sort_by_key(|s| (s.shows, s.rank));
     tell(proof, &steps, found);
 }
 
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let mut tried: Vec<(Rank, Point, Cells)> = Vec::new();
+    let mut tried: Vec<(Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
     for one in proof.outcomes(a) {
         for other in proof.outcomes(b) {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
-            if !shows(one.leaves, other.leaves, ca, cb) {
-                continue;
-            }
+            let Some(shows) = shows(&one.stays, &other.stays, ca, cb) else { continue };
             let classes = classes.get_or_insert_with(|| {
                 domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
             });
@@ -54,23 +54,23 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
                         let cells = both.meet(class);
                         let Some(cell) = cells.first() else { continue };
                         let point = Point { cell, coat: one.coat, part, facts: together(facts, more) };
-                        tried.push((point.rank(domain), point, cells));
+                        tried.push((Reverse(shows), point.rank(domain), point, cells));
                     }
                 }
             }
         }
     }
-    tried.sort_by_key(|(rank, ..)| *rank);
-    let mut least: Option<usize> = None;
-    for (rank, point, cells) in tried {
-        // More findings than needed say nothing new of this border.
-        if least.is_some_and(|least| point.facts.len() > least) {
+    tried.sort_by_key(|(shows, rank, ..)| (*shows, *rank));
+    let mut least: Option<(Reverse<Shows>, usize)> = None;
+    for (shows, rank, point, cells) in tried {
+        // More findings than needed, or doubt where it is certain elsewhere, say nothing new of this border.
+        if least.is_some_and(|least| (shows, point.facts.len()) > least) {
             break;
         }
         let dog = point.dog(domain, trade);
         if let Some(border) = on(proof, pair, (a, b), &dog) {
-            least = Some(point.facts.len());
-            steps.push(Step { rank, statement: border.statement, pair, point, cells });
+            least = Some((shows, point.facts.len()));
+            steps.push(Step { shows, rank, statement: border.statement, pair, point, cells });
         }
     }
 }

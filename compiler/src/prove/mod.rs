@@ -51,9 +51,9 @@ pub fn prove(choices: &Choices, trade: &Trade) -> Vec<Diagnostic> {
 
 /// M025: a statement of the recipe itself that sets nothing on any dog.
 fn idle(choices: &Choices, proof: &Proof<'_>, out: &mut Vec<Diagnostic>) {
-    let mut told = HashSet::new();
+    let (applied, mut told) = (proof.applied(), HashSet::new());
     for choice in choices.finishes.iter().filter(|c| c.level == Level::Recipe && !c.sites.is_empty()) {
-        if !proof.applied(choice.place) && told.insert(choice.place) {
+        if !applied.contains(&choice.place) && told.insert(choice.place) {
             out.push(
                 Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
                     .why("Other lines that speak of the same parts more closely count wherever this one could.")

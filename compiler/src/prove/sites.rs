@@ -8,13 +8,12 @@ use super::touchy::Touchy;
 use crate::choices::Choices;
 use crate::diagnostic::Diagnostic;
 use crate::finish::{Did, Finish, Outcome, Situation, Source, finish_site, is_visible, unfinished_message};
-use crate::measure::{Interval, Length};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
-use crate::rules::SITE_RULES;
+use crate::rules::{SITE_RULES, Stays};
 use crate::source::Place;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// What was worked out once for all dogs whose situation at a site is the same.
 struct Worked {
@@ -27,7 +26,7 @@ struct Worked {
 #[derive(Clone, Debug)]
 pub(super) struct Left {
     pub(super) coat: usize,
-    pub(super) leaves: Interval<Length>,
+    pub(super) stays: Stays,
     /// The dogs, the simplest first: their findings and cells.
     pub(super) dogs: Vec<(usize, Vec<Fact>, Cells)>,
 }
@@ -53,7 +52,7 @@ pub(super) struct Proof<'a> {
     pub(super) trade: &'a Trade,
     pub(super) domain: &'a Domain,
     pub(super) at: Vec<At>,
-    /// The statements that set what is done somewhere, sorted.
+    /// The statements that set what is done somewhere.
     applied: Vec<Place>,
     /// The closest blade: the cause from which a floor by class is lowest.
     closest: Option<ToolId>,
@@ -93,9 +92,9 @@ impl<'a> Proof<'a> {
         like.map_or(&[], |at| &at.outcomes)
     }
 
-    /// Whether a statement sets what is done somewhere on some dog.
-    pub(super) fn applied(&self, place: Place) -> bool {
-        self.applied.binary_search(&place).is_ok()
+    /// The statements that set what is done somewhere on some dog.
+    pub(super) fn applied(&self) -> FxHashSet<Place> {
+        self.applied.iter().copied().collect()
     }
 
     /// The number of a site among those that are worked out.
@@ -112,8 +111,6 @@ impl<'a> Proof<'a> {
             }
         }
         self.unfinished(unfinished, found);
-        self.applied.sort_unstable();
-        self.applied.dedup();
     }
 
     fn site(&mut self, number: usize, found: &mut Found<'_>, unfinished: &mut Vec<(Rank, Site, Point, Cells)>) {
@@ -185,13 +182,14 @@ impl<'a> Proof<'a> {
             return;
         };
         // A border asks only about what the recipe itself cuts.
-        let (Outcome::Written, Some(_), Some(leaves)) = (finish.outcome, finish.fine.tool, finish.fine.leaves) else {
+        if finish.outcome != Outcome::Written || finish.fine.tool.is_none() {
             return;
-        };
-        let dogs = match at.outcomes.iter_mut().find(|o| (o.coat, o.leaves) == (point.coat, leaves)) {
+        }
+        let Some(stays) = Stays::of(finish, &Dog::default(), self.trade) else { return };
+        let dogs = match at.outcomes.iter_mut().find(|o| o.coat == point.coat && o.stays == stays) {
             Some(outcome) => &mut outcome.dogs,
             None => {
-                at.outcomes.push(Left { coat: point.coat, leaves, dogs: Vec::new() });
+                at.outcomes.push(Left { coat: point.coat, stays, dogs: Vec::new() });
                 match at.outcomes.last_mut() {
                     Some(outcome) => &mut outcome.dogs,
                     None => return,

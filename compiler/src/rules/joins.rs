@@ -7,7 +7,7 @@ use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Coat, FindingId, Side, Skin, Trade, Zone};
+use crate::names::trade::{Coat, Direction, FindingId, Side, Skin, ToolKind, Trade, Zone};
 use crate::source::Place;
 
 /// Two neighbouring sites, on the same side of the dog.
@@ -21,6 +21,24 @@ pub struct Pair<'t> {
     pub site: Site,
     /// Its neighbour.
     pub other: Site,
+}
+
+/// What stays at a site, and what its length hangs on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stays {
+    /// How long.
+    pub leaves: Interval<Length>,
+    /// The kind of tool, its way, and whether it went over it again: what one dog's coat does to the length of one such stroke, it
+    /// does to that of another.
+    pub by: Option<(ToolKind, Option<Direction>, bool)>,
+}
+
+/// Whether a step shows on every dog of its coats, or on some.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Shows {
+    May,
+    Will,
 }
 
 /// Two neighbours whose step shows.
@@ -42,6 +60,8 @@ pub struct Border<'t> {
     pub by_reply: bool,
     /// Whether one side is left at the length that it has today.
     pub left: bool,
+    /// Whether it will show, or may.
+    pub shows: Shows,
     /// The statement that made it: the nearer text's, then the later line's.
     pub statement: Place,
 }
@@ -71,15 +91,24 @@ pub fn pairs(trade: &Trade, even: bool) -> Vec<Pair<'_>> {
 /// The borders whose step will show on this dog, without those that a blend or a line takes care of.
 #[must_use]
 pub fn borders<'t>(choices: &Choices, trade: &'t Trade, dog: &Dog, finishes: &Finishes) -> Vec<Border<'t>> {
-    let pairs = pairs(trade, choices.symmetric && is_even(trade, dog));
-    let finished = |pair: Pair<'t>| {
-        let (x, y) = (finishes.at(pair.site)?, finishes.at(pair.other)?);
-        step(choices, trade, dog, pair, x, y)
-    };
-    pairs.into_iter().filter_map(finished).collect()
+    all(choices, trade, dog, finishes).filter(|border| border.shows == Shows::Will).collect()
 }
 
-/// The step between two neighbours, if it will show on this dog and neither a blend nor a line takes care of it.
+/// The borders whose step will or may show.
+fn all<'a, 't: 'a>(
+    choices: &'a Choices,
+    trade: &'t Trade,
+    dog: &'a Dog,
+    finishes: &'a Finishes,
+) -> impl Iterator<Item = Border<'t>> + 'a {
+    let pairs = pairs(trade, choices.symmetric && is_even(trade, dog));
+    pairs.into_iter().filter_map(move |pair: Pair<'t>| {
+        let (x, y) = (finishes.at(pair.site)?, finishes.at(pair.other)?);
+        step(choices, trade, dog, pair, x, y)
+    })
+}
+
+/// The step between two neighbours, if it will or may show on this dog and neither a blend nor a line takes care of it.
 #[must_use]
 pub fn step<'t>(
     choices: &Choices,
@@ -89,42 +118,70 @@ pub fn step<'t>(
     x: &Finish,
     y: &Finish,
 ) -> Option<Border<'t>> {
-    // What is left keeps the length that the card tells.
-    let stays = |finish: &Finish| match finish.fine.tool {
-        None => dog.length_at(finish.site).map(Interval::point),
-        Some(_) => finish.fine.leaves,
-    };
     if x.fine.tool.is_none() && y.fine.tool.is_none() {
         return None;
     }
-    let (leaves, beyond) = (stays(x)?, stays(y)?);
+    let (a, b) = (Stays::of(x, dog, trade)?, Stays::of(y, dog, trade)?);
     let coats = [x.site, y.site].map(|site| dog.coat_at(site).and_then(|c| trade.coat(c)));
     let [Some(coat), Some(other)] = coats else { return None };
-    if !shows(leaves, beyond, coat, other) || meant(choices, dog, pair) {
+    let shows = shows(&a, &b, coat, other)?;
+    if meant(choices, dog, pair) {
         return None;
     }
+    let (leaves, beyond) = (a.leaves, b.leaves);
     let left = x.fine.tool.is_none() || y.fine.tool.is_none();
     let by_reply = x.outcome != Outcome::Written || y.outcome != Outcome::Written;
     let own = (x.from_recipe, x.statement) >= (y.from_recipe, y.statement);
     let statement = if own { x.statement } else { y.statement };
     let Pair { a, b, site, other } = pair;
     Some(if own {
-        Border { a, b, site, other, leaves, beyond, by_reply, left, statement }
+        Border { a, b, site, other, leaves, beyond, by_reply, left, shows, statement }
     } else {
-        Border { a: b, b: a, site: other, other: site, leaves: beyond, beyond: leaves, by_reply, left, statement }
+        let (leaves, beyond) = (beyond, leaves);
+        Border { a: b, b: a, site: other, other: site, leaves, beyond, by_reply, left, shows, statement }
     })
 }
 
-/// Whether even the least step between two lengths shows: where two coats meet, on the one that hides more.
-#[must_use]
-pub fn shows(leaves: Interval<Length>, beyond: Interval<Length>, coat: &Coat, other: &Coat) -> bool {
-    if coat.shows.0 == 0 || other.shows.0 == 0 {
-        return false;
+impl Stays {
+    /// What stays where a site is finished so; what is left keeps the length that the card tells.
+    #[must_use]
+    pub fn of(finish: &Finish, dog: &Dog, trade: &Trade) -> Option<Self> {
+        if finish.fine.tool.is_none() {
+            return dog.length_at(finish.site).map(|l| Self { leaves: Interval::point(l), by: None });
+        }
+        let leaves = finish.fine.leaves?;
+        // Freehand over what was set in keeps its length.
+        let rough = finish.rough.as_ref().filter(|r| r.leaves == finish.fine.leaves);
+        let stroke = rough.unwrap_or(&finish.fine);
+        let by = stroke.kind(trade).map(|kind| (kind, stroke.direction, stroke.passes > 1));
+        Some(Self { leaves, by })
     }
-    let longer = leaves.high.max(beyond.high);
+}
+
+/// Whether the step between two lengths shows: certainly if even the least does, perhaps if the greatest does. Where the same way
+/// of working made both, a coat that keeps more of one keeps more of the other. Two coats look unlike whatever is done, so that
+/// there only what shows for certain counts, on the one that hides more; and lengths that nobody measured to the millimetre (left
+/// as they are today) are taken as told.
+#[must_use]
+pub fn shows(a: &Stays, b: &Stays, coat: &Coat, other: &Coat) -> Option<Shows> {
+    if coat.shows.0 == 0 || other.shows.0 == 0 {
+        return None;
+    }
+    let (x, y) = (a.leaves, b.leaves);
+    let longer = x.high.max(y.high);
     let hides = |c: &Coat| c.shows.max(longer.times(c.shows_share));
-    let least = (leaves.low.0 - beyond.high.0).max(beyond.low.0 - leaves.high.0);
-    least > hides(coat).max(hides(other)).0
+    let hides = hides(coat).max(hides(other)).0;
+    let (least, most) = if a.by.is_some() && a.by == b.by && coat.name == other.name {
+        let (low, high) = (x.low.0 - y.low.0, x.high.0 - y.high.0);
+        let least = if low.signum() == high.signum() { low.abs().min(high.abs()) } else { 0 };
+        (least, low.abs().max(high.abs()))
+    } else {
+        ((x.low.0 - y.high.0).max(y.low.0 - x.high.0), (x.high.0 - y.low.0).max(y.high.0 - x.low.0))
+    };
+    if least > hides {
+        return Some(Shows::Will);
+    }
+    (most > hides && coat.name == other.name).then_some(Shows::May)
 }
 
 /// Whether a blend or a line takes care of a border of this dog.
@@ -150,13 +207,16 @@ fn holds(cond: &Cond, finding: Option<FindingId>, dog: &Dog, site: Site) -> bool
 /// Warns of the borders that the recipe itself made, once a statement; those that a reply made go on the sheet and to the
 /// owner.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
-    out.extend(say(borders(choices, trade, dog, finishes), dog, trade));
+    out.extend(say(all(choices, trade, dog, finishes).collect(), dog, trade));
 }
 
 /// J001 for the borders of one dog, once a statement.
 pub fn say(borders: Vec<Border<'_>>, dog: &Dog, trade: &Trade) -> Vec<Diagnostic> {
     let mut by_statement: Vec<(Place, Vec<Border<'_>>)> = Vec::new();
-    for border in borders.into_iter().filter(|b| !b.by_reply && !b.left) {
+    let own: Vec<Border<'_>> = borders.into_iter().filter(|b| !b.by_reply && !b.left).collect();
+    // What is certain first: one message doesn't speak of both.
+    let will = |place: Place| own.iter().any(|b| b.statement == place && b.shows == Shows::Will);
+    for border in own.iter().filter(|b| b.shows == Shows::Will || !will(b.statement)).cloned() {
         match by_statement.iter_mut().find(|(p, _)| *p == border.statement) {
             Some((_, borders)) => {
                 if !borders.iter().any(|b| b.a.name == border.a.name && b.b.name == border.b.name) {
@@ -169,6 +229,7 @@ pub fn say(borders: Vec<Border<'_>>, dog: &Dog, trade: &Trade) -> Vec<Diagnostic
     let said = by_statement.into_iter().filter_map(|(place, borders)| {
         let first = borders.first()?;
         let coat = dog.coat_at(first.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
+        let modal = if borders.iter().any(|b| b.shows == Shows::Will) { "will" } else { "may" };
         let pairs: Vec<String> = by_side(&borders)
             .into_iter()
             .map(|(a, others)| format!("{} and {}", a.name.replace('-', " "), others.join(", ").replace('-', " ")))
@@ -178,7 +239,7 @@ pub fn say(borders: Vec<Border<'_>>, dog: &Dog, trade: &Trade) -> Vec<Diagnostic
             .map(|(a, others, by)| format!("`blend {} into {} over two fingers by {by}`", a.name, others.join(", ")))
             .collect();
         Some(
-            Diagnostic::warning(code::J001, place, format!("a line will show between {}", pairs.join("; between ")))
+            Diagnostic::warning(code::J001, place, format!("a line {modal} show between {}", pairs.join("; between ")))
                 .label(format!("{} beside {} on a {coat} coat", first.leaves, first.beyond))
                 .why("The eye finds a step at once, and an owner sees a mistake.")
                 .help(format!(

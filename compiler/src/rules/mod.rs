@@ -10,7 +10,7 @@ mod joins;
 mod order;
 mod upkeep;
 
-pub use joins::{Border, Pair, borders, covers, pairs, say as joins_said, shows, step};
+pub use joins::{Border, Pair, Shows, Stays, borders, covers, pairs, say as joins_said, shows, step};
 pub use order::contradictions;
 pub use upkeep::{Outgrown, outgrown, whole};
 
