@@ -30,6 +30,7 @@ pub mod code {
         C007 "work on a place that must stay untouched"
         C008 "a blade chart that falls"
         C009 "no tool is left for this place"
+        C010 "keeps that together leave no tool"
         D001 "the recipe doesn't serve this dog"
         D002 "a finding that the salon doesn't know"
         D003 "a line that the card needs"

@@ -9,7 +9,7 @@ use crate::names::sites::Site;
 use crate::names::trade::{Direction, Gap, Skin, ToolId, ToolKind, Trade};
 
 /// How far a stroke is from the written one: kind of tool, turn of direction, closeness, length, and the tool itself.
-type Change = (usize, usize, Length, Length, ToolId);
+pub type Change = (usize, usize, Length, Length, ToolId);
 
 /// Kinds of tool from the one that was written to those that come next.
 const LADDER: &[ToolKind] =
@@ -27,9 +27,28 @@ pub fn gentlest(
     allowed: &dyn Fn(&Stroke) -> bool,
     floor: Length,
 ) -> Option<Stroke> {
+    let mut best: Option<(Change, Stroke)> = None;
+    options(written, choices, trade, dog, site, floor, &mut |rank, stroke| {
+        if best.as_ref().is_none_or(|(b, _)| rank < *b) && allowed(&stroke) {
+            best = Some((rank, stroke));
+        }
+    });
+    best.map(|(_, stroke)| stroke)
+}
+
+/// Every stroke of the kit that is as gentle as `written`, in no order; freehand ones leave at least `floor`.
+pub fn options(
+    written: &Stroke,
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    site: Site,
+    floor: Length,
+    take: &mut dyn FnMut(Change, Stroke),
+) {
     let coat = dog.coat_at(site).and_then(|c| trade.coat(c));
     let bears = bears(trade, site);
-    let kind = written.kind(trade)?;
+    let Some(kind) = written.kind(trade) else { return };
     let low = written.leaves.map(|l| l.low);
     let ways: &[Option<Direction>] = match written.direction {
         Some(Direction::With) => &[Some(Direction::With)],
@@ -37,14 +56,13 @@ pub fn gentlest(
         Some(Direction::Reverse) => &[Some(Direction::Reverse), Some(Direction::Across), Some(Direction::With)],
         None => &[None],
     };
-    let mut best: Option<(Change, Stroke)> = None;
     for &id in &choices.kit {
         let Some(tool) = trade.tool(id) else { continue };
         let Some(rung) = rung(kind, tool.kind) else { continue };
         if !does(tool, written.verb) && tool.kind == kind && !does(tool, grammar::tree::Verb::Clip) {
             continue;
         }
-        let freehand = matches!(tool.kind, ToolKind::Thinners | ToolKind::Shears | ToolKind::Carder | ToolKind::Hand);
+        let freehand = is_freehand(tool.kind);
         let to = freehand.then(|| {
             let safe = tool.closeness.unwrap_or(Length(0));
             low.max(written.closeness).unwrap_or(Length(0)).max(floor).max(safe)
@@ -53,30 +71,30 @@ pub fn gentlest(
         if to.is_some_and(|to| to.0 == i64::MAX) {
             continue;
         }
-        let passes = [written.passes, 1];
         for (turn, way) in ways.iter().enumerate() {
-            for passes in passes {
+            let fewer = (written.passes > 1).then_some(1);
+            for passes in std::iter::once(written.passes).chain(fewer) {
                 let asked = Stroke { passes, ..written.clone() };
                 let way = if freehand { None } else { way.or(Some(Direction::With)) };
                 let Some(stroke) = instead(id, way, to, &asked, choices, trade, coat) else { continue };
                 let gentler = stroke.closeness >= written.closeness
                     && (stroke.gap.is_none() || stroke.gap <= written.gap || stroke.gap <= Some(bears))
                     && low.is_none_or(|low| stroke.leaves.is_none_or(|l| l.low >= low));
-                if !gentler || !allowed(&stroke) {
+                if !gentler {
                     continue;
                 }
                 let rank =
                     (rung, turn, stroke.closeness.unwrap_or(Length(0)), stroke.leaves.map_or(Length(0), |l| l.low), id);
-                if best.as_ref().is_none_or(|(b, _)| rank < *b) {
-                    best = Some((rank, stroke));
-                }
-                if passes == 1 {
-                    break;
-                }
+                take(rank, stroke);
             }
         }
     }
-    best.map(|(_, stroke)| stroke)
+}
+
+/// Whether the hand, not the tool, decides what such a tool leaves.
+#[must_use]
+pub const fn is_freehand(kind: ToolKind) -> bool {
+    matches!(kind, ToolKind::Thinners | ToolKind::Shears | ToolKind::Carder | ToolKind::Hand)
 }
 
 /// How wide the teeth may be that this skin bears whatever its dog has: a raise may go as far, and no wider.

@@ -13,7 +13,7 @@ mod site;
 
 pub use active::{ActiveKeep, Source, active_keeps, has_finding};
 pub use breach::{Breach, breach};
-pub use gentle::{bears, gentlest, stroke_words};
+pub use gentle::{bears, gentlest, is_freehand, options, stroke_words};
 pub use pick::{Picked, coat_factor, pick, tool_words};
 pub use site::{Situation, finish_site};
 

@@ -10,7 +10,7 @@ use crate::names::trade::{Bound, FindingId, KeepOn, Reply, ToolId, Trade, Verb, 
 use std::collections::BTreeSet;
 
 /// The findings that a statement needs: that of its guard and those of its conditions.
-fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
+pub(super) fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
     fn all(cond: &Cond, out: &mut Vec<FindingId>) {
         out.extend(&cond.findings);
         cond.not.iter().for_each(|n| all(n, out));
@@ -72,8 +72,7 @@ pub(super) fn candidates(
     sets.sort_by_key(Vec::len);
     let mut all = Vec::new();
     for set in sets {
-        let at = |f: &FindingId| trade.finding(*f).map(|d| fact(*f, place(trade, *f, site), d.place));
-        let natural: Vec<Fact> = set.iter().filter_map(at).collect();
+        let natural = placed(&set, trade, site);
         let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, touchy, site, closest)).collect();
         let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
         all.push(natural);
@@ -82,6 +81,12 @@ pub(super) fn candidates(
         }
     }
     all
+}
+
+/// Findings where a site has them.
+pub(super) fn placed(set: &[FindingId], trade: &Trade, site: Site) -> Vec<Fact> {
+    let at = |f: &FindingId| trade.finding(*f).map(|d| fact(*f, place(trade, *f, site), d.place));
+    set.iter().filter_map(at).collect()
 }
 
 /// Where a finding is that can matter at a site: on the whole dog, at its usual place, or here.

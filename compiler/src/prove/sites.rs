@@ -1,12 +1,13 @@
 //! Every site over every cell and coat, with each set of findings that can matter there.
 
-use super::candidates::candidates;
+use super::bans;
+use super::candidates::{candidates, placed};
 use super::cells::Cells;
 use super::domain::Domain;
 use super::found::{Found, Point, Rank};
 use super::touchy::Touchy;
 use crate::choices::Choices;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Did, Finish, Outcome, Situation, Source, finish_site, is_visible, unfinished_message};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
@@ -139,6 +140,7 @@ impl<'a> Proof<'a> {
             if let Some(sex) = zone.sex {
                 classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
             }
+            let bans = bans::sets(choices, trade, touchy, site, &domain.dog(0, coat, trade));
             for facts in sets {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
@@ -146,6 +148,18 @@ impl<'a> Proof<'a> {
                     let dog = point.dog(domain, trade);
                     let worked = self.work(number, &dog);
                     self.note(number, worked, &point, class, found, unfinished);
+                }
+            }
+            // What stands in for a stroke hangs on every keep, so that nothing known before is taken for it.
+            for facts in bans.iter().map(|set| placed(set, trade, site)) {
+                for class in &classes {
+                    let Some(cell) = class.first() else { continue };
+                    let point = Point { cell, coat, part: None, facts: facts.clone() };
+                    let dog = point.dog(domain, trade);
+                    let worked = self.judged(&Situation::of(choices, trade, &dog, site), &dog);
+                    for diagnostic in &worked.said {
+                        found.add(diagnostic, &point, class);
+                    }
                 }
             }
         }
@@ -208,8 +222,19 @@ impl<'a> Proof<'a> {
         if let Some(known) = self.memo.get(&key) {
             return *known;
         }
+        let mut worked = self.judged(&situation, dog);
+        // Which tools are left hangs on every keep: it is asked for by itself.
+        worked.said.retain(|d| d.code != code::C010);
+        self.worked.push(worked);
+        self.memo.insert(key, self.worked.len() - 1);
+        self.worked.len() - 1
+    }
+
+    /// What is done to a dog at a site, and what the rules say of it.
+    fn judged(&mut self, situation: &Situation<'_>, dog: &Dog) -> Worked {
+        let (choices, trade) = (self.choices, self.trade);
         let mut said = Vec::new();
-        let finish = finish_site(&situation, choices, trade, dog, &mut said);
+        let finish = finish_site(situation, choices, trade, dog, &mut said);
         if let Some(finish) = &finish {
             for rule in SITE_RULES {
                 rule(choices, trade, dog, finish, &mut said);
@@ -217,9 +242,7 @@ impl<'a> Proof<'a> {
             let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
             self.applied.extend(set.map(|r| r.place).chain([finish.statement]));
         }
-        self.worked.push(Worked { visible: is_visible(&situation, trade), finish, said });
-        self.memo.insert(key, self.worked.len() - 1);
-        self.worked.len() - 1
+        Worked { visible: is_visible(situation, trade), finish, said }
     }
 
     /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a

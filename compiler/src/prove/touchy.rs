@@ -8,10 +8,13 @@ use crate::names::card::Dog;
 use crate::names::sites::Site;
 use crate::names::trade::{Bound, ToolId, Trade};
 use crate::plan::blend_stroke;
+use crate::source::Place;
 use rustc_hash::FxHashMap;
 
 /// Every stroke that can come about on one coat where the same statements reach.
 pub(super) struct Touchy {
+    /// The statements' own, each with its place.
+    own: Vec<(Place, Stroke)>,
     strokes: Vec<Stroke>,
     known: FxHashMap<(usize, Option<ToolId>), bool>,
 }
@@ -23,16 +26,18 @@ impl Touchy {
         let mut stroke = |choice: &Choice, rough: Option<&Stroke>| {
             pick(&choice.ask, rough, choices, trade, dog, site, &mut silent).map(|p| p.stroke)
         };
-        let rough: Vec<Stroke> =
-            choices.at(site).filter(|c| c.pass == Pass::Rough).filter_map(|c| stroke(c, None)).collect();
-        let mut strokes = rough.clone();
-        for choice in choices.at(site).filter(|c| c.pass == Pass::Finish) {
-            strokes.extend(stroke(choice, None));
+        let of = |pass| choices.at(site).filter(move |c| c.pass == pass);
+        let rough: Vec<(Place, Stroke)> =
+            of(Pass::Rough).filter_map(|c| stroke(c, None).map(|s| (c.place, s))).collect();
+        let mut own = rough.clone();
+        for choice in of(Pass::Finish) {
+            own.extend(stroke(choice, None).map(|s| (choice.place, s)));
             // What has a length of its own doesn't take that of the rough pass.
             if choice.ask.to.is_none() {
-                strokes.extend(rough.iter().filter_map(|r| stroke(choice, Some(r))));
+                own.extend(rough.iter().filter_map(|(_, r)| stroke(choice, Some(r)).map(|s| (choice.place, s))));
             }
         }
+        let mut strokes: Vec<Stroke> = own.iter().map(|(_, s)| s.clone()).collect();
         let tools = blends.iter().filter_map(|n| choices.blends.get(*n)?.by.as_ref());
         let mut tools: Vec<ToolId> = tools.filter_map(|name| trade.index.tools.get(name)).copied().collect();
         tools.sort_unstable();
@@ -40,7 +45,12 @@ impl Touchy {
         let blended: Vec<Stroke> =
             strokes.iter().flat_map(|s| tools.iter().filter_map(|t| blend_stroke(s, *t, trade))).collect();
         strokes.extend(blended);
-        Self { strokes, known: FxHashMap::default() }
+        Self { own, strokes, known: FxHashMap::default() }
+    }
+
+    /// The strokes of the statement at a place.
+    pub(super) fn strokes_of(&self, place: Place) -> impl Iterator<Item = &Stroke> {
+        self.own.iter().filter(move |(p, _)| *p == place).map(|(_, s)| s)
     }
 
     /// Whether a bound can change or break anything that is done there.

@@ -3,6 +3,7 @@
 //! A rule looks at as little as it needs: one site, one border, or the dog as a whole. So a card's way asks every rule
 //! everywhere, and the proof asks it only where the recipe's statements differ; both ask the same function.
 
+mod bans;
 mod bare;
 mod blends;
 mod coat;
@@ -24,7 +25,7 @@ use crate::names::trade::Trade;
 pub type SiteRule = fn(&Choices, &Trade, &Dog, &Finish, &mut Vec<Diagnostic>);
 
 /// The rules over one site, in the order in which they speak.
-pub const SITE_RULES: &[SiteRule] = &[bare::rule, blends::rule, coat::rule, upkeep::rule];
+pub const SITE_RULES: &[SiteRule] = &[bans::rule, bare::rule, blends::rule, coat::rule, upkeep::rule];
 
 /// Every rule, everywhere on one dog. A rule that fails at several sites for one reason says so at each.
 pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
