@@ -3,7 +3,7 @@
 mod charts;
 
 use crate::choices::{self, Choices, Layer, Level};
-use crate::diagnostic::{Diagnostic, Severity, code, in_order};
+use crate::diagnostic::{Diagnostic, Fix, Severity, code, in_order, laid_out};
 use crate::measure::{BodyUnits, Length};
 use crate::names::card;
 use crate::names::lower::Decl;
@@ -27,6 +27,7 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
         out.extend(self::salon(&salon, &asked));
     }
     in_order(&mut out);
+    laid_out(&mut out, workspace.sources());
     out
 }
 
@@ -225,7 +226,8 @@ fn loosened(choices: &Choices, trade: &Trade, out: &mut Vec<Diagnostic>) {
                 )
                 .related(other.line.place, format!("{} asks for more", other.line.owner.replace('-', " ")))
                 .why("A keep only ever tightens: a recipe can't loosen its base or house, nor a house the basics.")
-                .help("Take it away, or ask for more than that."),
+                .help("Take it away, or ask for more than that.")
+                .offer(entry.whole.map(|whole| Fix::without("take this keep away", whole))),
             );
         }
     }

@@ -84,11 +84,12 @@ pub fn winner<'c>(
         }
         return Ok(Some(best));
     }
-    let first = top.remove(0);
-    match top.into_iter().find(|other| other.ask != first.ask && !same_work(first, other)) {
-        Some(other) => Err(Clash { a: first, b: other }),
-        None => Ok(Some(first)),
-    }
+    // Answers never clash with one another, so that of a clash at least one is no answer.
+    let differ =
+        |a: &Choice, b: &Choice| (a.kind != Kind::Guard || b.kind != Kind::Guard) && a.ask != b.ask && !same_work(a, b);
+    let clash =
+        top.iter().enumerate().find_map(|(n, a)| top.iter().skip(n + 1).find(|b| differ(a, b)).map(|b| Clash { a, b }));
+    clash.map_or_else(|| Ok(top.first().copied()), Err)
 }
 
 /// Whether two statements ask for the same work in other places of the text.

@@ -67,6 +67,8 @@ pub struct Choice {
     pub ask: Ask,
     /// The statement's verb and zones.
     pub place: Place,
+    /// The whole statement.
+    pub whole: Place,
 }
 
 /// What an author asks for at a zone, before any tool is picked.
@@ -80,6 +82,8 @@ pub struct Ask {
     pub tool: ToolAsk,
     /// The place of the words that name the tool or the length; the whole statement if neither is there.
     pub tool_place: Place,
+    /// The place of the length alone, if the author writes one as a number with its unit.
+    pub length_place: Option<Place>,
     /// Which way.
     pub direction: Option<Direction>,
     /// How often.
@@ -114,6 +118,8 @@ pub struct KeepEntry {
     pub cond: Cond,
     /// Whether it holds until the next visit: it stands in `lasts { … }`.
     pub until_next: bool,
+    /// The whole statement, if it is a recipe's or a house's and holds this keep alone.
+    pub whole: Option<Place>,
 }
 
 /// A blend that an author asks for.
@@ -235,6 +241,8 @@ pub struct Choices {
     pub units: Option<BodyUnits>,
     /// Where the recipe's name stands.
     pub place: Option<Place>,
+    /// Where its closing brace stands: a line more goes before it.
+    pub end: Option<Place>,
 }
 
 impl Choices {

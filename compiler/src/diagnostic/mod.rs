@@ -8,7 +8,7 @@ pub mod render;
 
 pub use codes::{CODES, Code, code};
 
-use crate::source::Place;
+use crate::source::{Place, Sources};
 use serde::Serialize;
 
 /// How bad it is.
@@ -146,11 +146,71 @@ impl Diagnostic {
         self
     }
 
+    /// With a way to mend it that takes more than one edit.
+    #[must_use]
+    pub fn offer(mut self, fix: Option<Fix>) -> Self {
+        self.fixes.extend(fix);
+        self
+    }
+
     /// With an edit that an author should look at first.
     #[must_use]
     pub fn suggest(mut self, title: impl Into<String>, place: Place, text: impl Into<String>) -> Self {
-        self.fixes.push(Fix { title: title.into(), safe: false, edits: vec![Edit { place, text: text.into() }] });
+        self.fixes.push(Fix::rewrite(title, place, text));
         self
+    }
+}
+
+impl Fix {
+    /// A line more before the closing brace at `end`. How it is set apart there depends on the text: see [`laid_out`].
+    #[must_use]
+    pub fn line(title: impl Into<String>, end: Place, line: impl Into<String>) -> Self {
+        Self { title: title.into(), safe: false, edits: vec![Edit { place: end, text: line.into() }] }
+    }
+
+    /// Other words in a place, for an author to look at.
+    #[must_use]
+    pub fn rewrite(title: impl Into<String>, place: Place, text: impl Into<String>) -> Self {
+        Self { title: title.into(), safe: false, edits: vec![Edit { place, text: text.into() }] }
+    }
+
+    /// A statement less.
+    #[must_use]
+    pub fn without(title: impl Into<String>, whole: Place) -> Self {
+        Self { title: title.into(), safe: true, edits: vec![Edit { place: whole, text: String::new() }] }
+    }
+}
+
+/// Gives the edits of fixes the line ends that their texts ask for: a new line stands on a line of its own, and a statement that is
+/// taken away takes its line with it, but never a comment.
+pub fn laid_out(messages: &mut [Diagnostic], sources: &Sources) {
+    for edit in messages.iter_mut().flat_map(|m| &mut m.fixes).flat_map(|f| &mut f.edits) {
+        let text = sources.text(edit.place.file);
+        let (Some(before), Some(after)) = (text.get(..edit.place.start as usize), text.get(edit.place.end as usize..))
+        else {
+            continue;
+        };
+        let begins = before.rfind('\n').map_or(0, |at| at + 1);
+        let blank = before.get(begins..).is_some_and(|line| line.trim().is_empty());
+        if edit.place.start == edit.place.end && after.starts_with('}') && !edit.text.ends_with('\n') {
+            // A brace on a line of its own: the new line goes above it.
+            if blank {
+                edit.place.start = u32::try_from(begins).unwrap_or(edit.place.start);
+                edit.place.end = edit.place.start;
+            }
+            let start = if blank { "  " } else { "\n  " };
+            edit.text = format!("{start}{}\n", edit.text.replace('\n', "\n  "));
+        } else if edit.text.is_empty() && edit.place.start < edit.place.end {
+            let rest = after.find('\n').map_or(after.len(), |at| at + 1);
+            let line = after.get(..rest).unwrap_or("").trim();
+            if blank && line.is_empty() {
+                edit.place.start = u32::try_from(begins).unwrap_or(edit.place.start);
+                edit.place.end += u32::try_from(rest).unwrap_or(0);
+            } else if after.trim_start_matches(' ').starts_with(';') {
+                let skipped = after.find(';').map_or(0, |at| at + 1);
+                edit.place.end += u32::try_from(skipped).unwrap_or(0);
+            }
+        }
     }
 }
 

@@ -9,9 +9,10 @@ use super::active::ActiveKeep;
 use super::breach::{Breach, breach};
 use super::gentle::{bears, gentlest, stroke_words};
 use super::pick::{instead, tool_words};
+use super::site::{draft, nearest};
 use super::{Did, Finish, Outcome, Reason, Situation, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind};
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::measure::Length;
 use crate::names::card::Dog;
 use crate::names::sites::Site;
@@ -117,7 +118,7 @@ impl Settler<'_> {
             };
             self.complain(&stroke, choice, &keep, what);
         }
-        self.answer_is_gentler();
+        self.answer_is_gentler(&finish);
         if let Some(keep) = leave {
             return self.leave(finish, &keep);
         }
@@ -152,6 +153,8 @@ impl Settler<'_> {
         if let (ToolKind::Shears, Some(safe), Some(closeness)) = (tool.kind, tool.closeness, stroke.closeness)
             && closeness < safe
         {
+            let longer =
+                self.main.ask.length_place.map(|place| Fix::rewrite("leave it longer", place, safe.to_string()));
             self.out.push(
                 Diagnostic::error(
                     code::C001,
@@ -160,7 +163,8 @@ impl Settler<'_> {
                 )
                 .related(tool.place, format!("the shortest safe length by {} is {safe}", tool_words(tool)))
                 .why("A dog moves, and points this near the skin cut it.")
-                .help("Use a blade of that length, or leave it longer."),
+                .help("Use a blade of that length, or leave it longer.")
+                .offer(longer),
             );
         }
     }
@@ -299,26 +303,24 @@ impl Settler<'_> {
             .max_by_key(|s| s.closeness)
     }
 
-    /// S4: an answer that is closer than what it replaces is an error.
-    fn answer_is_gentler(&mut self) {
-        if self.main.kind != Kind::Guard {
+    /// S4: what a finding switches on, in a guard or a condition, and that is closer than what it replaces, is an error.
+    fn answer_is_gentler(&mut self, answer: &Finish) {
+        let asks = |c: &Choice| c.kind == Kind::Guard || !c.cond.findings.is_empty();
+        if !asks(self.main) {
             return;
         }
-        let active = self.situation.active.iter().map(|(_, c)| *c);
-        let plain: Vec<&Choice> = active.filter(|c| c.kind != Kind::Guard && c.pass == self.main.pass).collect();
-        let Ok(Some(before)) = crate::choices::winner(&plain, |_, _| false) else { return };
-        let mut silent = Vec::new();
-        let of = |choice: &Choice, silent: &mut Vec<Diagnostic>| {
-            super::pick(&choice.ask, None, self.choices, self.trade, self.dog, self.site, silent).map(|p| p.stroke)
-        };
-        let (Some(answer), Some(replaced)) = (of(self.main, &mut silent), of(before, &mut silent)) else { return };
-        let closer = match (answer.tool, replaced.tool) {
-            (Some(_), None) => before.ask.verb == grammar::tree::Verb::Leave,
-            (Some(_), Some(_)) => answer.closeness < replaced.closeness,
+        let active = self.situation.active.iter().copied().filter(|(_, c)| !asks(c)).collect();
+        let plain = Situation { site: self.site, active, keeps: Vec::new() };
+        let Some(replaced) = draft(&plain, self.choices, self.trade, self.dog) else { return };
+        // What was set in before it is finished counts as well: the nearest pass and the widest teeth.
+        let closer = match (answer.fine.tool, replaced.fine.tool) {
+            (Some(_), None) => replaced.main.ask.verb == grammar::tree::Verb::Leave,
+            (Some(_), Some(_)) => nearest(&answer.fine, answer.rough.as_ref()) < replaced.closeness(),
             _ => false,
         };
-        let wider =
-            answer.gap > replaced.gap && replaced.gap.is_some() && answer.gap > Some(bears(self.trade, self.site));
+        let gap = answer.fine.gap.max(answer.rough.as_ref().and_then(|r| r.gap));
+        let wider = gap > replaced.gap() && replaced.gap().is_some() && gap > Some(bears(self.trade, self.site));
+        let before = replaced.main.place;
         if closer || wider {
             let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
             let message = if closer {
@@ -328,7 +330,7 @@ impl Settler<'_> {
             };
             self.out.push(
                 Diagnostic::error(code::C004, self.main.ask.tool_place, message)
-                    .related(before.place, "what is done on a dog without the finding")
+                    .related(before, "what is done on a dog without the finding")
                     .why("A finding never brings an edge nearer to the skin.")
                     .help("Answer with the same tool or a gentler one, or with `leave`."),
             );

@@ -5,11 +5,11 @@ use super::{
     ActiveKeep, Did, Finish, Outcome, Reason, Source, Stroke, active_keeps, applies, on_words, pick, site_words,
 };
 use crate::choices::{Choice, Choices, Clash, Kind, Level, Pass, winner};
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::measure::Length;
-use crate::names::card::Dog;
-use crate::names::sites::Site;
-use crate::names::trade::{Bound, Reply, Trade, Verb, Where};
+use crate::names::card::{Dog, Fact};
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Bound, Gap, Reply, Trade, Verb, Where};
 
 /// What meets at a site of a dog: the statements that apply and the keeps that bind. What is done there depends on nothing
 /// else but the coat, so that two dogs with equal situations are finished alike.
@@ -36,6 +36,44 @@ impl<'a> Situation<'a> {
     }
 }
 
+/// Who wins at a site, and what is picked, before any keep or reply.
+pub(super) struct Draft<'a> {
+    /// The finish's statement.
+    pub(super) main: &'a Choice,
+    /// What is set in before it.
+    pub(super) rough: Option<(&'a Choice, Stroke)>,
+    /// The finish.
+    pub(super) fine: Stroke,
+}
+
+impl Draft<'_> {
+    /// How near the skin the nearest of its passes runs.
+    pub(super) fn closeness(&self) -> Option<Length> {
+        nearest(&self.fine, self.rough.as_ref().map(|(_, stroke)| stroke))
+    }
+
+    /// How wide the widest of its teeth are.
+    pub(super) fn gap(&self) -> Option<Gap> {
+        self.fine.gap.max(self.rough.as_ref().and_then(|(_, stroke)| stroke.gap))
+    }
+}
+
+/// How near the skin the nearer of two passes runs.
+pub(super) fn nearest(fine: &Stroke, rough: Option<&Stroke>) -> Option<Length> {
+    fine.closeness.into_iter().chain(rough.and_then(|r| r.closeness)).min()
+}
+
+/// What a dog would get by some of the statements alone.
+pub(super) fn draft<'a>(
+    situation: &'a Situation<'a>,
+    choices: &'a Choices,
+    trade: &'a Trade,
+    dog: &'a Dog,
+) -> Option<Draft<'a>> {
+    let mut silent = Vec::new();
+    Worker { choices, trade, dog, site: situation.site, situation, out: &mut silent }.draft()
+}
+
 /// What is done at a site; none if nobody says anything of it.
 pub fn finish_site(
     situation: &Situation<'_>,
@@ -47,17 +85,46 @@ pub fn finish_site(
     Worker { choices, trade, dog, site: situation.site, situation, out }.site()
 }
 
-struct Worker<'a> {
+struct Worker<'a, 'o> {
     choices: &'a Choices,
     trade: &'a Trade,
     dog: &'a Dog,
     site: Site,
     situation: &'a Situation<'a>,
-    out: &'a mut Vec<Diagnostic>,
+    out: &'o mut Vec<Diagnostic>,
 }
 
-impl<'a> Worker<'a> {
+impl<'a> Worker<'a, '_> {
     fn site(&mut self) -> Option<Finish> {
+        if self.situation.active.is_empty() {
+            return self.nothing();
+        }
+        let Draft { main, rough, fine } = self.draft()?;
+        let mut reasons: Vec<Reason> =
+            rough.iter().map(|(choice, _)| Reason { what: Did::SetRough, place: choice.place }).collect();
+        reasons.push(Reason { what: Did::Set, place: main.place });
+        if let Some(loser) = self.loser(main) {
+            reasons.push(Reason { what: Did::WonOver, place: loser.place });
+        }
+        let (rough, set_in) = rough.map_or((None, None), |(choice, stroke)| (Some(choice), Some(stroke)));
+        let draft = Finish {
+            site: self.site,
+            rough: set_in,
+            fine,
+            outcome: Outcome::Written,
+            by: main.finding,
+            reasons,
+            statement: main.place,
+            from_recipe: main.level >= Level::Recipe,
+            wished: main.level == Level::Wish,
+        };
+        self.unanswered(main);
+        let finish = reply::settle(draft, main, rough, self.situation, self.choices, self.trade, self.dog, self.out);
+        Some(self.no_nearer(finish, main))
+    }
+
+    /// Who wins, and what is picked: before any keep or reply.
+    fn draft(&mut self) -> Option<Draft<'a>> {
         let fine = self.winner(Pass::Finish);
         let rough = self.winner(Pass::Rough);
         let (main, rough) = match (fine, rough) {
@@ -75,42 +142,14 @@ impl<'a> Worker<'a> {
                 }
             }
             (Some(fine), _) => (fine, None),
-            (None, Some(rough)) => (rough, None),
-            (None, None) => return self.nothing(),
+            (None, rough) => (rough?, None),
         };
-        let mut reasons = Vec::new();
-        let rough_stroke = rough.and_then(|choice| {
-            let stroke = pick(&choice.ask, None, self.choices, self.trade, self.dog, self.site, self.out)?;
-            reasons.push(Reason { what: Did::SetRough, place: choice.place });
-            Some(stroke)
-        });
-        let picked = pick(
-            &main.ask,
-            rough_stroke.as_ref().map(|p| &p.stroke),
-            self.choices,
-            self.trade,
-            self.dog,
-            self.site,
-            self.out,
-        )?;
-        reasons.push(Reason { what: Did::Set, place: main.place });
-        if let Some(loser) = self.loser(main) {
-            reasons.push(Reason { what: Did::WonOver, place: loser.place });
-        }
-        let draft = Finish {
-            site: self.site,
-            rough: rough_stroke.map(|p| p.stroke),
-            fine: picked.stroke,
-            outcome: Outcome::Written,
-            by: main.finding,
-            reasons,
-            statement: main.place,
-            from_recipe: main.level >= Level::Recipe,
-            wished: main.level == Level::Wish,
+        let mut pick = |choice: &Choice, rough: Option<&Stroke>| {
+            pick(&choice.ask, rough, self.choices, self.trade, self.dog, self.site, self.out).map(|p| p.stroke)
         };
-        self.unanswered(main);
-        let finish = reply::settle(draft, main, rough, self.situation, self.choices, self.trade, self.dog, self.out);
-        Some(self.no_nearer(finish, main))
+        let rough = rough.and_then(|choice| pick(choice, None).map(|stroke| (choice, stroke)));
+        let fine = pick(main, rough.as_ref().map(|(_, stroke)| stroke))?;
+        Some(Draft { main, rough, fine })
     }
 
     /// S4: an answer works no place that would be left on the same dog without the finding that it answers.
@@ -206,6 +245,7 @@ impl<'a> Worker<'a> {
                 && other.level == Level::Recipe
                 && won.level > Level::House
                 && other.kind == won.kind
+                && other.finding == won.finding
                 && won.sites.within(other.sites)
                 && won.sites != other.sites
         });
@@ -281,10 +321,32 @@ impl<'a> Worker<'a> {
                         },
                     )
                     .why("Only the author can say how this is done safely.")
-                    .help(format!("Add `guard {name} {{ … }}` to the recipe or its base.")),
+                    .help(format!("Add `guard {name} {{ … }}` to the recipe or its base."))
+                    .offer(self.left_for(fact)),
                 );
             }
         }
+    }
+}
+
+impl Worker<'_, '_> {
+    /// The gentlest answer there is, for every part that has none: to leave it.
+    fn left_for(&self, fact: &Fact) -> Option<Fix> {
+        let (choices, trade) = (self.choices, self.trade);
+        let finding = trade.finding(fact.finding)?;
+        let usual = if let Where::Fixed(sites) = finding.on { sites } else { trade.all_sites() };
+        let worked = |site: &Site| choices.at(*site).any(|c| c.ask.verb != Verb::Leave);
+        let answers = |site: Site| {
+            choices.at(site).any(|c| c.finding == Some(fact.finding))
+                || choices.keeps_at(site).any(|k| k.finding == Some(fact.finding))
+        };
+        let due: Sites = usual.iter().filter(worked).filter(|s| !answers(*s)).collect();
+        let zones: Vec<&str> = trade.zones.iter().filter(|z| z.sites().meets(due)).map(|z| z.name.as_str()).collect();
+        if zones.is_empty() {
+            return None;
+        }
+        let line = format!("guard {} {{ leave {} }}", finding.name, zones.join(", "));
+        Some(Fix::line("leave those parts on such a dog", choices.end?, line))
     }
 }
 

@@ -35,11 +35,9 @@ pub fn card(dog: &Dog, trade: &Trade, name: &str, recipe: &str) -> String {
     if let Some(height) = dog.height {
         line("height", format!("{} cm", height.0 / (10 * MM)));
     }
-    if let Some(age) = dog.age {
-        if let Some(seen) = Day::new(SEEN.0, SEEN.1, SEEN.2) {
-            line("born", Day(seen.0 - age.0 / DAY).to_string());
-            line("seen", seen.to_string());
-        }
+    if let Some((age, seen)) = dog.age.zip(Day::new(SEEN.0, SEEN.1, SEEN.2)) {
+        line("born", Day(seen.0 - age.0 / DAY).to_string());
+        line("seen", seen.to_string());
     }
     for (sites, coat) in &dog.coats {
         if let Some(coat) = trade.coat(*coat) {

@@ -4,7 +4,7 @@ use super::cells::Cells;
 use super::dog_card::{card, dog_words};
 use super::domain::Domain;
 use crate::choices::Choices;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, code};
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
@@ -48,11 +48,21 @@ impl Point {
 }
 
 struct Entry {
+    /// The rule, its place, and for a finding that wants an answer, where that is declared.
+    key: Key,
     diagnostic: Diagnostic,
     rank: Rank,
     point: Point,
     /// Where it fails without findings: the cells by coat.
     fails: Vec<Cells>,
+}
+
+type Key = (&'static str, Place, Option<Place>);
+
+/// A rule speaks once of a statement; of findings without an answer it speaks once of each.
+fn key(diagnostic: &Diagnostic) -> Key {
+    let finding = (diagnostic.code == code::C005).then(|| diagnostic.related.first().map(|r| r.place)).flatten();
+    (diagnostic.code, diagnostic.place, finding)
 }
 
 /// One message a rule and statement.
@@ -75,8 +85,8 @@ impl<'a> Found<'a> {
 
     /// A message that holds for a dog and, in the same way, for the other cells of its class.
     pub(super) fn add(&mut self, diagnostic: &Diagnostic, point: &Point, cells: &Cells) {
-        let known = |e: &Entry| (e.diagnostic.code, e.diagnostic.place) == (diagnostic.code, diagnostic.place);
-        let at = self.entries.iter().position(known);
+        let key = key(diagnostic);
+        let at = self.entries.iter().position(|e| e.key == key);
         self.put(at, diagnostic, point, cells);
     }
 
@@ -90,6 +100,7 @@ impl<'a> Found<'a> {
         let at = at.unwrap_or_else(|| {
             let none = Cells::none(self.domain.cells.len());
             self.entries.push(Entry {
+                key: key(diagnostic),
                 diagnostic: diagnostic.clone(),
                 rank,
                 point: point.clone(),

@@ -120,7 +120,7 @@ fn tell<'t>(proof: &mut Proof<'t>, steps: &[Step<'t>], found: &mut Found<'_>) {
                     borders.push(border);
                 }
             }
-            for diagnostic in joins_said(borders, &dog, proof.trade) {
+            for diagnostic in joins_said(borders, proof.choices, &dog, proof.trade) {
                 if first {
                     let same = own.iter().filter(|s| s.pair.site == step.pair.site && s.pair.other == step.pair.other);
                     for one in same {

@@ -26,8 +26,9 @@ mod touchy;
 pub use domain::representatives;
 
 use crate::choices::{Choices, Level};
-use crate::diagnostic::{Diagnostic, Severity, code};
+use crate::diagnostic::{Diagnostic, Fix, Severity, code};
 use crate::names::trade::Trade;
+use crate::source::Place;
 use domain::Domain;
 use found::Found;
 use sites::Proof;
@@ -57,8 +58,14 @@ fn idle(choices: &Choices, proof: &Proof<'_>, out: &mut Vec<Diagnostic>) {
             out.push(
                 Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
                     .why("Other lines that speak of the same parts more closely count wherever this one could.")
-                    .help("Take it away, or take its parts out of the other lines."),
+                    .help("Take it away, or take its parts out of the other lines.")
+                    .offer(alone(choices, choice.whole).then(|| Fix::without("take this line away", choice.whole))),
             );
         }
     }
+}
+
+/// Whether a statement stands for one finding alone: a guard for two findings says it for both.
+fn alone(choices: &Choices, whole: Place) -> bool {
+    choices.finishes.iter().filter(|c| c.whole == whole).count() == 1
 }

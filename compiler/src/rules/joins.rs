@@ -1,7 +1,7 @@
 //! J001: a step between neighbours that will show, with neither a blend nor a line between them.
 
 use crate::choices::Choices;
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::finish::{Finish, Finishes, Outcome, is_even};
 use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
@@ -207,11 +207,11 @@ fn holds(cond: &Cond, finding: Option<FindingId>, dog: &Dog, site: Site) -> bool
 /// Warns of the borders that the recipe itself made, once a statement; those that a reply made go on the sheet and to the
 /// owner.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
-    out.extend(say(all(choices, trade, dog, finishes).collect(), dog, trade));
+    out.extend(say(all(choices, trade, dog, finishes).collect(), choices, dog, trade));
 }
 
 /// J001 for the borders of one dog, once a statement.
-pub fn say(borders: Vec<Border<'_>>, dog: &Dog, trade: &Trade) -> Vec<Diagnostic> {
+pub fn say(borders: Vec<Border<'_>>, choices: &Choices, dog: &Dog, trade: &Trade) -> Vec<Diagnostic> {
     let mut by_statement: Vec<(Place, Vec<Border<'_>>)> = Vec::new();
     let own: Vec<Border<'_>> = borders.into_iter().filter(|b| !b.by_reply && !b.left).collect();
     // What is certain first: one message doesn't speak of both.
@@ -236,18 +236,25 @@ pub fn say(borders: Vec<Border<'_>>, dog: &Dog, trade: &Trade) -> Vec<Diagnostic
             .collect();
         let blends: Vec<String> = by_skin(&borders)
             .into_iter()
-            .map(|(a, others, by)| format!("`blend {} into {} over two fingers by {by}`", a.name, others.join(", ")))
+            .map(|(a, others, by)| format!("blend {} into {} over two fingers by {by}", a.name, others.join(", ")))
             .collect();
+        let lines: Vec<String> = by_side(&borders)
+            .into_iter()
+            .map(|(a, others)| format!("line between {} and {}", a.name, others.join(", ")))
+            .collect();
+        let add = |title: &str, lines: &[String]| choices.end.map(|end| Fix::line(title, end, lines.join("\n")));
         Some(
             Diagnostic::warning(code::J001, place, format!("a line {modal} show between {}", pairs.join("; between ")))
                 .label(format!("{} beside {} on a {coat} coat", first.leaves, first.beyond))
                 .why("The eye finds a step at once, and an owner sees a mistake.")
                 .help(format!(
-                    "Write {}; or `line between {} and {}` where it is meant to show.",
-                    blends.join(", "),
+                    "Write `{}`; or `line between {} and {}` where it is meant to show.",
+                    blends.join("`, `"),
                     first.a.name,
                     first.b.name
-                )),
+                ))
+                .offer(add("blend the two", &blends))
+                .offer(add("say that the line is meant to show", &lines)),
         )
     });
     said.collect()

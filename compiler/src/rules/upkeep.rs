@@ -4,7 +4,7 @@
 //! it "will" be too long, at the fast end alone it "may".
 
 use crate::choices::{Choices, KeepEntry};
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::finish::{Finish, Finishes, Outcome, has_finding, on_words};
 use crate::measure::{DAY, Interval, Length, MM, Time};
 use crate::models::growth;
@@ -96,7 +96,8 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
             .find(|c| c.place == finish.statement)
             .map_or(finish.statement, |c| c.ask.tool_place);
         let modality = if then.low.0 > most.0 + half { "will" } else { "may" };
-        let coat = dog.coat_at(finish.site).and_then(|c| trade.coat(c)).map_or("this", |c| c.name.as_str());
+        let Some(of) = dog.coat_at(finish.site).and_then(|c| trade.coat(c)) else { continue };
+        let coat = of.name.as_str();
         let on = on_words(trade, finish.site);
         let visit = weeks_words(lasts);
         let message = if hangs {
@@ -110,20 +111,30 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
             format!("at most {most} is asked for here")
         };
         let code = if hangs { code::U003 } else { code::U002 };
+        let now = shortest_now(of, lasts, most);
+        let length = choices.at(finish.site).find(|c| c.place == finish.statement).and_then(|c| c.ask.length_place);
+        let shorter =
+            length.filter(|_| now >= 1).map(|place| Fix::rewrite("leave it shorter", place, format!("{now} mm")));
         out.push(
             Diagnostic::warning(code, at, message)
                 .label(format!("{leaves} now, {} in {visit} on a {coat} coat", whole(then)))
                 .related(place, rule)
                 .why("An owner sees the trim on its last day as well as on its first.")
-                .help(way_out(leaves, then, most, weeks)),
+                .help(way_out(now, weeks))
+                .offer(shorter),
         );
     }
 }
 
+/// The length in whole millimetres from which the fastest of a coat is within the cap at the end.
+fn shortest_now(coat: &Coat, lasts: Time, most: Length) -> i64 {
+    let none = Interval::point(Length(0));
+    let grown = growth::after(none, coat.grows, None, lasts).high;
+    (most.0 - grown.0).div_euclid(MM)
+}
+
 /// Shorter now, or sooner again.
-fn way_out(leaves: Interval<Length>, then: Interval<Length>, most: Length, weeks: Option<i64>) -> String {
-    let grown = then.high.0 - leaves.high.0;
-    let now = (most.0 - grown).div_euclid(MM);
+fn way_out(now: i64, weeks: Option<i64>) -> String {
     let shorter =
         if now >= 1 { format!("Leave it at {now} mm or shorter") } else { "Widen what is allowed".to_owned() };
     match weeks {

@@ -52,6 +52,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
             finding: None,
             cond: Cond::default(),
             until_next: false,
+            whole: None,
         });
     }
     // Lengths may count along the kit's combs, so the kit is known first.
@@ -102,6 +103,7 @@ impl Builder<'_> {
             Level::Recipe => {
                 self.choices.name = layer.decl.name();
                 self.choices.place = Some(layer.decl.place());
+                self.choices.end = layer.decl.end();
                 self.choices.title = layer.decl.name().replace('-', " ");
             }
             Level::Wish => {}
@@ -130,6 +132,15 @@ impl Builder<'_> {
                         );
                         continue;
                     };
+                    if before.iter().any(|c| !c.findings.is_empty()) {
+                        let place = scope.place(Span::new(stmt.span.start, stmt.span.start + 4));
+                        scope.say(
+                            Diagnostic::error(code::M024, place, "no `else` comes after a `when` that asks for a finding")
+                                .why("It would be for dogs without the finding, and a finding may only ever make work gentler.")
+                                .help("Write what is done on every dog, and the gentler way in `guard FINDING { … }`."),
+                        );
+                        continue;
+                    }
                     let cond =
                         cond.as_ref().map(|c| condition::read(c, false, &self.sums(), scope)).unwrap_or_default();
                     let not = before.clone();
@@ -172,9 +183,11 @@ impl Builder<'_> {
                 let all = KeepOn::Sites(self.trade.all_sites());
                 let owner = self.owner.clone();
                 let head = KeepHead { on: all, owner: &owner, sex: None };
-                for line in keeps::lines(keep, &head, &self.sums(), scope) {
+                let lines = keeps::lines(keep, &head, &self.sums(), scope);
+                let whole = (lines.len() == 1).then(|| scope.place(stmt.span));
+                for line in lines {
                     let (finding, until_next) = (around.finding, around.until_next);
-                    self.choices.keeps.push(KeepEntry { line, finding, cond: around.cond.clone(), until_next });
+                    self.choices.keeps.push(KeepEntry { line, finding, cond: around.cond.clone(), until_next, whole });
                 }
             }
             StmtKind::Lasts { time, body } => {

@@ -20,6 +20,7 @@ impl Builder<'_> {
             to: None,
             tool: ToolAsk::Any,
             tool_place: Place { end: scope.at + stmt.span.end, ..verb_place },
+            length_place: None,
             direction: None,
             passes: None,
             manners: Vec::new(),
@@ -62,6 +63,7 @@ impl Builder<'_> {
                 start: scope.at + work.verb_span.start,
                 end: scope.at + work.zones.span.end.max(work.verb_span.end),
             },
+            whole: scope.place(stmt.span),
         };
         self.choices.finishes.push(choice);
     }
@@ -73,6 +75,7 @@ impl Builder<'_> {
                 // `to #10` is a length by a blade's name, and names the blade as well.
                 ask.to = self.sums().length(expr, scope);
                 ask.tool_place = place;
+                ask.length_place = matches!(expr.kind, ExprKind::Number(_)).then(|| scope.place(expr.span));
                 if matches!(expr.kind, ExprKind::Name(_)) {
                     ask.tool_place = scope.place(expr.span);
                 }

@@ -39,6 +39,14 @@ impl Decl<'_> {
         Place { file: self.file, start: self.at + span.start, end: self.at + span.end }
     }
 
+    /// The place before its closing brace; none if its braces aren't closed.
+    #[must_use]
+    pub fn end(&self) -> Option<Place> {
+        let last = self.block.body.last().map_or(self.block.keyword.span.end, |s| s.span.end);
+        let brace = self.block.span.end.checked_sub(1).filter(|brace| *brace >= last)?;
+        Some(Place { file: self.file, start: self.at + brace, end: self.at + brace })
+    }
+
     /// Its name.
     #[must_use]
     pub fn name(&self) -> SmolStr {
