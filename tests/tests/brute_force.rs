@@ -13,7 +13,7 @@
 //! by place and border by border; whole dogs are evaluated where `check` names one.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/brute.rs"]
+#[path = "common/brute/mod.rs"]
 mod brute;
 mod common;
 #[path = "common/dogs.rs"]
@@ -343,21 +343,36 @@ fn differences(
 }
 
 /// Complete, sound and simple, on several hundred random recipes.
+///
+/// `TALLY=1` goes on where it would stop, and tells how often each kind of difference comes up, with the shortest example.
 #[test]
 fn check_says_what_brute_force_finds() {
     let seen = RefCell::new(BTreeMap::new());
+    let kinds: RefCell<BTreeMap<String, (u32, String)>> = RefCell::default();
     let (tried, passed_over) = (Cell::new(0_u32), Cell::new(0_u32));
+    let tally = std::env::var_os("TALLY").is_some();
     hold(300, &a_recipe(), |recipe: Recipe| {
         let text = recipe.text();
-        match compare(&text, &seen) {
-            None => passed_over.set(passed_over.get() + 1),
-            Some(wrong) => {
-                tried.set(tried.get() + 1);
-                prop_assert!(wrong.is_empty(), "{}\n{text}", wrong.join("\n"));
+        let Some(wrong) = compare(&text, &seen) else {
+            passed_over.set(passed_over.get() + 1);
+            return Ok(());
+        };
+        tried.set(tried.get() + 1);
+        prop_assert!(tally || wrong.is_empty(), "{}\n{text}", wrong.join("\n"));
+        for difference in wrong {
+            let mut kinds = kinds.borrow_mut();
+            let kind = difference.split(':').next().unwrap().to_owned();
+            let (times, example) = kinds.entry(kind).or_default();
+            *times += 1;
+            if example.is_empty() || difference.len() + text.len() < example.len() {
+                *example = format!("{difference}\n{text}");
             }
         }
         Ok(())
     });
+    let kinds: Vec<String> =
+        kinds.take().into_iter().map(|(kind, (n, one))| format!("== {kind}: {n} times\n{one}")).collect();
+    assert!(kinds.is_empty(), "of {tried:?} recipes\n{}", kinds.join("\n"));
     assert!(tried.get() > 3 * passed_over.get(), "{tried:?} tried, {passed_over:?} passed over");
     // Each rule was broken, or this proves nothing about it.
     for code in RULES {
@@ -477,37 +492,4 @@ fn on_one_dog_both_say_the_same() {
         Ok(())
     });
     assert!(compared.get() > 2000, "only {compared:?} faults were compared");
-}
-
-/// How often each kind of difference comes up, without shrinking: for whoever works on `check`.
-#[test]
-#[ignore = "a tally for whoever works on the checks"]
-fn tally() {
-    let seen = RefCell::new(BTreeMap::new());
-    let kinds: RefCell<BTreeMap<String, (u32, String)>> = RefCell::default();
-    let (tried, passed_over, silent) = (Cell::new(0_u32), Cell::new(0_u32), Cell::new(0_u32));
-    hold(300, &a_recipe(), |recipe: Recipe| {
-        let text = recipe.text();
-        let Some(wrong) = compare(&text, &seen) else {
-            passed_over.set(passed_over.get() + 1);
-            return Ok(());
-        };
-        tried.set(tried.get() + 1);
-        silent.set(silent.get() + u32::from(wrong.is_empty()));
-        for difference in wrong {
-            let kind = difference.split(':').next().unwrap().to_owned();
-            let mut kinds = kinds.borrow_mut();
-            let known = kinds.entry(kind).or_insert((0, String::new()));
-            known.0 += 1;
-            let example = format!("{difference}\n{text}");
-            if known.1.is_empty() || example.len() < known.1.len() {
-                known.1 = example;
-            }
-        }
-        Ok(())
-    });
-    println!("{tried:?} tried, {silent:?} without a difference, {passed_over:?} passed over; told: {seen:?}");
-    for (kind, (times, example)) in kinds.borrow().iter() {
-        println!("---- {kind}: {times} times, for example\n{example}");
-    }
 }
