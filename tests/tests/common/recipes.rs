@@ -273,7 +273,7 @@ impl Recipe {
 
     fn condition(&self, number: usize, more: usize) -> String {
         let coats = self.coats();
-        let simple = |n: usize| match n % 16 {
+        let simple = |n: usize| match n % 17 {
             0 | 1 => format!("coat {}", pick(&coats, n / 16)),
             2 => "weight under 6 kg".to_owned(),
             3 => "weight from 6 kg".to_owned(),
@@ -288,7 +288,9 @@ impl Recipe {
             12 => "build long".to_owned(),
             13 => "mats up to tangles".to_owned(),
             14 => format!("finding {}", self.finding(n / 16)),
-            _ => "weight up to 9 kg".to_owned(),
+            15 => "weight up to 9 kg".to_owned(),
+            // Ends in the value at which another begins.
+            _ => "weight 3 kg to 6 kg".to_owned(),
         };
         let first = simple(number);
         // Two parts of one kind would often be met by nobody.
