@@ -387,6 +387,25 @@ impl Brute<'_> {
         all
     }
 
+    /// Which of both passes counts: the main one, and the rough one under it.
+    fn passes(&self, fine: Option<usize>, rough: Option<usize>) -> Option<(usize, Option<usize>)> {
+        let refines = |i: usize| {
+            let verb = self.works[i].verb;
+            let kinds = matches!(verb, Verb::Finish | Verb::Scissor | Verb::Shape | Verb::Thin | Verb::Taper);
+            kinds && self.works[i].kind != Kind::Guard
+        };
+        let nearer = |r: usize, f: usize| {
+            let (r, f) = (&self.works[r], &self.works[f]);
+            r.kind >= f.kind && (r.level > f.level || r.sites.within(f.sites) && r.sites != f.sites)
+        };
+        Some(match (fine, rough) {
+            (Some(f), Some(r)) if refines(f) => (f, Some(r)),
+            (Some(f), Some(r)) if nearer(r, f) => (r, None),
+            (Some(f), _) => (f, None),
+            (None, r) => (r?, None),
+        })
+    }
+
     /// What the winners of both passes make of a site.
     #[allow(clippy::too_many_arguments)]
     fn worked(
@@ -400,21 +419,7 @@ impl Brute<'_> {
         applied: &mut BTreeSet<usize>,
     ) -> Option<Done> {
         let untouched = keeps.iter().any(|k| matches!(k.bound, Bound::Untouched | Bound::Refer));
-        let refines = |i: usize| {
-            let verb = self.works[i].verb;
-            let kinds = matches!(verb, Verb::Finish | Verb::Scissor | Verb::Shape | Verb::Thin | Verb::Taper);
-            kinds && self.works[i].kind != Kind::Guard
-        };
-        let nearer = |r: usize, f: usize| {
-            let (r, f) = (&self.works[r], &self.works[f]);
-            r.kind >= f.kind && (r.level > f.level || r.sites.within(f.sites) && r.sites != f.sites)
-        };
-        let (main, rough) = match (fine, rough) {
-            (Some(f), Some(r)) if refines(f) => (f, Some(r)),
-            (Some(f), Some(r)) if nearer(r, f) => (r, None),
-            (Some(f), _) => (f, None),
-            (None, r) => (r?, None),
-        };
+        let (main, rough) = self.passes(fine, rough)?;
         let set_in = rough.and_then(|r| self.stroke(&self.works[r], None, dog, site));
         let work = &self.works[main];
         let stroke = self.stroke(work, set_in.as_ref(), dog, site)?;
@@ -495,10 +500,16 @@ impl Brute<'_> {
         if work.kind != Kind::Guard {
             return;
         }
-        let before = self.winner(work.verb == Verb::SetIn, false, dog, site, &mut Faults::new());
-        let [before] = before.as_slice() else { return };
-        let before = &self.works[*before];
-        let strokes = self.stroke(work, None, dog, site).zip(self.stroke(before, None, dog, site));
+        let pass = |rough| self.winner(rough, false, dog, site, &mut Faults::new());
+        let (fine, rough) = (pass(false), pass(true));
+        if fine.len() > 1 || rough.len() > 1 {
+            return;
+        }
+        // What it replaces is the whole of the work: the finish over what was set in.
+        let Some((before, rough)) = self.passes(fine.first().copied(), rough.first().copied()) else { return };
+        let set_in = rough.and_then(|r| self.stroke(&self.works[r], None, dog, site));
+        let replaced = self.stroke(&self.works[before], set_in.as_ref(), dog, site);
+        let strokes = self.stroke(work, None, dog, site).zip(replaced);
         let Some((answer, replaced)) = strokes.filter(|(a, _)| a.tool.is_some()) else { return };
         let closer = if replaced.tool.is_none() { true } else { answer.closeness < replaced.closeness };
         let bears = match self.trade.zone_of(site).map_or(Skin::Fold, |(zone, _)| zone.skin) {
