@@ -1,5 +1,6 @@
 //! What the tests share: the project's folders and its binary.
 
+pub mod export;
 pub mod spec;
 
 use std::path::{Path, PathBuf};
