@@ -26,7 +26,7 @@ use coatwright::names::card::{self, Dog};
 use coatwright::names::condition::Bounds;
 use coatwright::names::lower::Decl;
 use coatwright::names::trade::{ToolKind, Trade, Where};
-use coatwright::rules::RULES;
+use coatwright::rules::on_dog;
 use coatwright::source::FileId;
 use coatwright::verify::{Case, Done, Text, verify};
 use coatwright::workspace::{Salon, Workspace};
@@ -263,9 +263,7 @@ fn wrong(tried: &Tried<'_>, lines: &[String]) -> Option<Vec<String>> {
     let block = &file.blocks[0].block.block;
     let mut said = Vec::new();
     let finishes = finish(&tried.choices, trade, &dog, &mut said);
-    for rule in RULES {
-        rule(&tried.choices, trade, &dog, &finishes, &mut said);
-    }
+    on_dog(&tried.choices, trade, &dog, &finishes, &mut said);
     let looks = |code: &str| code == "J001" || code.starts_with('U');
     let refused = said.iter().filter(|d| d.severity == Severity::Error || looks(d.code));
     let mut out: Vec<String> = refused.map(|d| format!("{} {}", d.code, d.message)).collect();

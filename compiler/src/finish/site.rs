@@ -5,7 +5,7 @@ use super::{
     ActiveKeep, Did, Finish, Outcome, Reason, Source, Stroke, active_keeps, applies, on_words, pick, site_words,
 };
 use crate::choices::{Choice, Choices, Clash, Kind, Level, Pass, winner};
-use crate::diagnostic::{Diagnostic, Fix, code};
+use crate::diagnostic::{Diagnostic, Fix, Severity, code};
 use crate::measure::Length;
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
@@ -63,7 +63,7 @@ pub(super) fn nearest(fine: &Stroke, rough: Option<&Stroke>) -> Option<Length> {
     fine.closeness.into_iter().chain(rough.and_then(|r| r.closeness)).min()
 }
 
-/// What a dog would get by some of the statements alone.
+/// What a dog would get by some of the statements alone; none where they clash.
 pub(super) fn draft<'a>(
     situation: &'a Situation<'a>,
     choices: &'a Choices,
@@ -71,7 +71,9 @@ pub(super) fn draft<'a>(
     dog: &'a Dog,
 ) -> Option<Draft<'a>> {
     let mut silent = Vec::new();
-    Worker { choices, trade, dog, site: situation.site, situation, out: &mut silent }.draft()
+    let draft = Worker { choices, trade, dog, site: situation.site, situation, out: &mut silent }.draft();
+    // Where two clash, which of them counts is nobody's guess.
+    draft.filter(|_| silent.iter().all(|d| d.code != code::M015 || d.severity < Severity::Error))
 }
 
 /// What is done at a site; none if nobody says anything of it.

@@ -70,14 +70,28 @@ pub(super) fn candidates(
     sets.retain(|set| !set.iter().any(|f| choices.serves.without.contains(f)));
     let mut sets: Vec<Vec<FindingId>> = sets.into_iter().collect();
     sets.sort_by_key(Vec::len);
+    // A condition asks whether the dog has a finding, wherever it is.
+    let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
+    let conds = conds.chain(choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site)).map(|b| &b.cond));
+    let asked: Vec<FindingId> = conds.flat_map(|c| needed(None, c)).collect();
     let mut all = Vec::new();
     for set in sets {
         let natural = placed(&set, trade, site);
         let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, touchy, site, closest)).collect();
         let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
+        let mut away = mildest.clone();
+        for fact in away.iter_mut().filter(|f| asked.contains(&f.finding)) {
+            if trade.finding(fact.finding).is_some_and(|f| f.on == Where::Card) {
+                fact.sites = elsewhere(trade, site);
+            }
+        }
+        let moved = away.iter().zip(&mildest).any(|(a, b)| a.sites != b.sites);
         all.push(natural);
         if differs {
             all.push(mildest);
+        }
+        if moved {
+            all.push(away);
         }
     }
     all
@@ -112,14 +126,17 @@ fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, close
     let across = trade.both_sides(Sites::one(site)) - Sites::one(site);
     let aside = match finding.on {
         // Its guards speak of the whole dog, wherever the card puts it.
-        Where::Whole | Where::Fixed(_) => {
-            let near = trade.both_sides(Sites::one(site));
-            (trade.all_sites() - near).iter().next().map(|s| trade.both_sides(Sites::one(s)))
-        }
+        Where::Whole | Where::Fixed(_) => Some(elsewhere(trade, site)),
         Where::Card => (!finding.one_side && !across.is_empty()).then_some(across),
     };
     if let Some(aside) = aside.filter(|_| !here.is_empty()) {
         mild.sites = widened(aside, finding.widens, trade);
     }
     mild
+}
+
+/// A part that is neither at a site nor across from it.
+fn elsewhere(trade: &Trade, site: Site) -> Sites {
+    let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().has(site));
+    far.map_or(Sites::NONE, crate::names::trade::Zone::sites)
 }

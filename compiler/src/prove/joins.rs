@@ -7,6 +7,7 @@ use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
 use crate::rules::{Border, Pair, Shows, covers, joins_said, pairs, shows, step};
 use crate::source::Place;
+use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 
 /// A border that shows on a dog.
@@ -30,14 +31,14 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
         }
         border(proof, pair, a, b, &mut steps);
     }
-    steps.sort_by_key(|s| (s.shows, s.rank));
+    steps.sort_by_key(|s| (s.point.facts.len(), s.shows, s.rank));
     tell(proof, &steps, found);
 }
 
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let mut tried: Vec<(Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
+    let mut tried: Vec<(Place, Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
     for one in proof.outcomes(a) {
         for other in proof.outcomes(b) {
@@ -54,22 +55,23 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
                         let cells = both.meet(class);
                         let Some(cell) = cells.first() else { continue };
                         let point = Point { cell, coat: one.coat, part, facts: together(facts, more) };
-                        tried.push((Reverse(shows), point.rank(domain), point, cells));
+                        tried.push((one.by.max(other.by).1, Reverse(shows), point.rank(domain), point, cells));
                     }
                 }
             }
         }
     }
-    tried.sort_by_key(|(shows, rank, ..)| (*shows, *rank));
-    let mut least: Option<(Reverse<Shows>, usize)> = None;
-    for (shows, rank, point, cells) in tried {
-        // More findings than needed, or doubt where it is certain elsewhere, say nothing new of this border.
-        if least.is_some_and(|least| (shows, point.facts.len()) > least) {
-            break;
+    tried.sort_by_key(|(_, shows, rank, point, _)| (point.facts.len(), *shows, *rank));
+    let mut least: FxHashMap<Place, (usize, Reverse<Shows>)> = FxHashMap::default();
+    for (statement, shows, rank, point, cells) in tried {
+        // More findings than needed, or doubt where it is certain on another, say nothing new of a statement here.
+        let simple = (point.facts.len(), shows);
+        if least.get(&statement).is_some_and(|least| simple > *least) {
+            continue;
         }
         let dog = point.dog(domain, trade);
         if let Some(border) = on(proof, pair, (a, b), &dog) {
-            least = Some((shows, point.facts.len()));
+            least.entry(border.statement).or_insert(simple);
             steps.push(Step { shows, rank, statement: border.statement, pair, point, cells });
         }
     }

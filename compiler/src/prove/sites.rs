@@ -28,6 +28,8 @@ struct Worked {
 pub(super) struct Left {
     pub(super) coat: usize,
     pub(super) stays: Stays,
+    /// Whether the statement is the recipe's own, and where it stands: the greater of two made the step between them.
+    pub(super) by: (bool, Place),
     /// The dogs, the simplest first: their findings and cells.
     pub(super) dogs: Vec<(usize, Vec<Fact>, Cells)>,
 }
@@ -200,10 +202,11 @@ impl<'a> Proof<'a> {
             return;
         }
         let Some(stays) = Stays::of(finish, &Dog::default(), self.trade) else { return };
-        let dogs = match at.outcomes.iter_mut().find(|o| o.coat == point.coat && o.stays == stays) {
+        let by = (finish.from_recipe, finish.statement);
+        let dogs = match at.outcomes.iter_mut().find(|o| o.coat == point.coat && o.stays == stays && o.by == by) {
             Some(outcome) => &mut outcome.dogs,
             None => {
-                at.outcomes.push(Left { coat: point.coat, stays, dogs: Vec::new() });
+                at.outcomes.push(Left { coat: point.coat, stays, by, dogs: Vec::new() });
                 match at.outcomes.last_mut() {
                     Some(outcome) => &mut outcome.dogs,
                     None => return,

@@ -11,7 +11,8 @@ use crate::words;
 impl Rd<'_, '_, '_> {
     pub(crate) fn span(&self, p: &Pair<Rule>) -> Span {
         let s = p.as_span();
-        self.line.span(s.start(), s.end())
+        // What can be followed by more takes the blanks after it along.
+        self.line.span(s.start(), s.start() + s.as_str().trim_end().len())
     }
 
     pub(crate) fn error(

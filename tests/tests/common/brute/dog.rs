@@ -1,7 +1,7 @@
 //! Dogs and the conditions that they meet.
 
 use coatwright::names::sites::{Site, Sites};
-use coatwright::names::trade::{FindingId, Sex, Trade};
+use coatwright::names::trade::{FindingId, Sex, ToolId, Trade};
 use std::collections::BTreeSet;
 
 /// From and to, both in it, in the smallest unit of its kind.
@@ -127,6 +127,8 @@ pub struct Dog {
     pub days: Option<i64>,
     /// What it has, and where.
     pub findings: Vec<(FindingId, Sites)>,
+    /// Which tool caused a finding, where the card says so.
+    pub causes: Vec<(FindingId, ToolId)>,
     /// How many of these follow from its age, not from a line of the card.
     pub by_age: usize,
     pub mats: Vec<(usize, Sites)>,

@@ -27,6 +27,10 @@ const LEAVE: Stroke = Stroke { tool: None, way: None, passes: 0, leaves: None, c
 pub struct Done {
     work: usize,
     leaves: Option<Span>,
+    /// The kind of tool and way that gave it its length, and whether it went over it again.
+    by: Option<(ToolKind, Option<Direction>, bool)>,
+    /// The coat there.
+    coat: u16,
     /// Whether it stays as written; none if it doesn't.
     written: Option<Sure>,
 }
@@ -47,6 +51,7 @@ struct Binds<'b> {
     bound: &'b Bound,
     every: bool,
     reply: Option<Reply>,
+    cause: Option<ToolId>,
 }
 
 impl Brute<'_> {
@@ -163,7 +168,7 @@ impl Brute<'_> {
         let mut out = Vec::new();
         for line in &self.trade.keeps {
             if matches!(line.on, KeepOn::Sites(s) if s.has(site)) && line.sex.is_none_or(|s| s == dog.sex) {
-                out.push(Binds { bound: &line.bound, every: true, reply: None });
+                out.push(Binds { bound: &line.bound, every: true, reply: None, cause: None });
             }
         }
         for keep in &self.keeps {
@@ -173,6 +178,7 @@ impl Brute<'_> {
                     bound: &keep.what.1,
                     every: keep.finding.is_none(),
                     reply: keep.finding.and_then(reply),
+                    cause: None,
                 });
             }
         }
@@ -193,7 +199,8 @@ impl Brute<'_> {
                 );
                 let sites = if floor && !finding.one_side { self.trade.both_sides(sites) } else { sites };
                 if sites.has(site) {
-                    out.push(Binds { bound: &line.bound, every: false, reply: Some(finding.reply) });
+                    let cause = dog.causes.iter().find(|(f, _)| f == id).map(|(_, tool)| *tool);
+                    out.push(Binds { bound: &line.bound, every: false, reply: Some(finding.reply), cause });
                 }
             }
         }
@@ -243,7 +250,7 @@ impl Brute<'_> {
         Some(stroke)
     }
 
-    fn broken(&self, stroke: &Stroke, bound: &Bound) -> Option<Broken> {
+    fn broken(&self, stroke: &Stroke, bound: &Bound, cause: Option<ToolId>) -> Option<Broken> {
         let id = stroke.tool?;
         let kind = self.trade.tool(id)?.kind;
         let named = |bans: &[Ban]| {
@@ -257,8 +264,11 @@ impl Brute<'_> {
         let cuts = !matches!(kind, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder);
         match bound {
             Bound::NoCloser(floor, _) => stroke.closeness.is_some_and(|c| c < floor.0).then_some(Broken::Close),
-            // These cards don't say which tool it was.
-            Bound::NoCloserOverCause(_) => Some(Broken::Close),
+            // Where nobody says which tool it was, none is known to be far enough from it.
+            Bound::NoCloserOverCause(classes) => {
+                let floor = cause.and_then(|tool| self.trade.classes_over(tool, *classes)).map_or(i64::MAX, |l| l.0);
+                stroke.closeness.is_none_or(|c| c < floor).then_some(Broken::Close)
+            }
             Bound::NoShorter(least) => (cuts && stroke.leaves.is_none_or(|l| l.0 < least.0)).then_some(Broken::Short),
             Bound::Gap(cap) => {
                 stroke.gap.or(kind.on_clipper().then_some(Gap::Skip)).is_some_and(|g| g > *cap).then_some(Broken::Gap)
@@ -307,7 +317,8 @@ impl Brute<'_> {
         let active: Vec<usize> = (0..self.works.len())
             .filter(|&i| {
                 let w = &self.works[i];
-                (w.verb == Verb::SetIn) == rough && (guards || w.kind != Kind::Guard) && self.applies(w, dog, site)
+                let asks = w.kind == Kind::Guard || !w.cond.findings.is_empty();
+                (w.verb == Verb::SetIn) == rough && (guards || !asks) && self.applies(w, dog, site)
             })
             .collect();
         let wins = |i: &usize| !active.iter().any(|j| self.beats(&self.works[*j], &self.works[*i]));
@@ -345,12 +356,12 @@ impl Brute<'_> {
         if let (true, Some(won)) = (clashes.is_empty(), top.first().map(|i| &self.works[*i])) {
             // A base's finer line that still counts under a broader one of the recipe.
             let broader = active.iter().map(|i| &self.works[*i]).find(|o| {
-                o.level > won.level && o.kind == won.kind && won.sites.within(o.sites) && won.sites != o.sites
+                // Of answers to two findings the gentler one counts, and nobody need hear that it is the base's.
+                let alike = o.kind == won.kind && o.finding == won.finding;
+                o.level > won.level && alike && won.sites.within(o.sites) && won.sites != o.sites
             });
             if let Some(broader) = broader {
-                // Of answers to two findings the gentler one counts, and nobody need hear that it is the base's.
-                let sure = if broader.finding == won.finding { Sure::Yes } else { Sure::Maybe };
-                say(out, Fault { code: "M015", warning: true, line: broader.line }, sure);
+                say(out, Fault { code: "M015", warning: true, line: broader.line }, Sure::Yes);
             }
             top.truncate(1);
         } else if !unbeaten.is_empty() {
@@ -432,7 +443,7 @@ impl Brute<'_> {
         } else {
             self.shears(work, &stroke, out);
             written = written.filter(|_| self.kept(main, rough, &stroke, set_in.as_ref(), keeps, out));
-            self.gentler(work, dog, site, out);
+            self.gentler(work, &stroke, set_in.as_ref(), dog, site, out);
         }
         // What is cut off beneath a mat is as the mat has it.
         if stroke.tool.is_some() && dog.mats.iter().any(|(grade, sites)| *grade >= 3 && sites.has(site)) {
@@ -441,7 +452,10 @@ impl Brute<'_> {
         if work.kind == Kind::Guard && stroke.tool.is_some() {
             written = written.map(|w| w.min(self.taken_back(work.finding, dog, site)));
         }
-        Some(Done { work: main, leaves: stroke.leaves.filter(|_| stroke.tool.is_some()), written })
+        let cut = set_in.as_ref().filter(|r| r.leaves == stroke.leaves).unwrap_or(&stroke);
+        let by = cut.tool.and_then(|t| self.trade.tool(t)).map(|t| (t.kind, cut.way, cut.passes > 1));
+        let coat = dog.coat_at(site);
+        Some(Done { work: main, leaves: stroke.leaves.filter(|_| stroke.tool.is_some()), by, coat, written })
     }
 
     /// S4: an answer works no place that would be left without its finding.
@@ -476,8 +490,10 @@ impl Brute<'_> {
         let mut gravest: Option<(Broken, usize)> = None;
         let mut as_written = true;
         for keep in keeps {
-            let fine = self.broken(fine, keep.bound).map(|b| (b, main));
-            let Some(found) = fine.or_else(|| Some((self.broken(set_in?, keep.bound)?, rough?))) else { continue };
+            let fine = self.broken(fine, keep.bound, keep.cause).map(|b| (b, main));
+            let Some(found) = fine.or_else(|| Some((self.broken(set_in?, keep.bound, keep.cause)?, rough?))) else {
+                continue;
+            };
             if keep.every {
                 gravest = gravest.filter(|g| g.0 <= found.0).or(Some(found));
             } else {
@@ -495,9 +511,10 @@ impl Brute<'_> {
         as_written
     }
 
-    /// C004: an answer that is closer than what it replaces, or whose teeth are wider than that and than the skin bears.
-    fn gentler(&self, work: &Work, dog: &Dog, site: Site, out: &mut Faults) {
-        if work.kind != Kind::Guard {
+    /// C004: what a finding switches on, in a guard or a condition, and that is closer than what it replaces, or whose teeth are wider
+    /// than that and than the skin bears. Both are judged with what is set in before.
+    fn gentler(&self, work: &Work, answer: &Stroke, own: Option<&Stroke>, dog: &Dog, site: Site, out: &mut Faults) {
+        if work.kind != Kind::Guard && work.cond.findings.is_empty() {
             return;
         }
         let pass = |rough| self.winner(rough, false, dog, site, &mut Faults::new());
@@ -505,12 +522,17 @@ impl Brute<'_> {
         if fine.len() > 1 || rough.len() > 1 {
             return;
         }
-        // What it replaces is the whole of the work: the finish over what was set in.
         let Some((before, rough)) = self.passes(fine.first().copied(), rough.first().copied()) else { return };
         let set_in = rough.and_then(|r| self.stroke(&self.works[r], None, dog, site));
-        let replaced = self.stroke(&self.works[before], set_in.as_ref(), dog, site);
-        let strokes = self.stroke(work, None, dog, site).zip(replaced);
-        let Some((answer, replaced)) = strokes.filter(|(a, _)| a.tool.is_some()) else { return };
+        let Some(mut replaced) = self.stroke(&self.works[before], set_in.as_ref(), dog, site) else { return };
+        let mut answer = *answer;
+        for (fine, rough) in [(&mut answer, own), (&mut replaced, set_in.as_ref())] {
+            fine.closeness = [fine.closeness, rough.and_then(|r| r.closeness)].into_iter().flatten().min();
+            fine.gap = fine.gap.max(rough.and_then(|r| r.gap));
+        }
+        if answer.tool.is_none() {
+            return;
+        }
         let closer = if replaced.tool.is_none() { true } else { answer.closeness < replaced.closeness };
         let bears = match self.trade.zone_of(site).map_or(Skin::Fold, |(zone, _)| zone.skin) {
             Skin::Flat => Gap::Skip,
@@ -527,17 +549,17 @@ impl Brute<'_> {
     fn unanswered(&self, main: &Work, dog: &Dog, site: Site, out: &mut Faults) {
         for (id, sites) in &dog.findings {
             let asks = self.trade.finding(*id).is_some_and(|f| f.reply == Reply::Answer);
-            if !asks || !sites.has(site) || main.verb == Verb::Leave || main.finding == Some(*id) {
+            // Put where it can't be known, it asks nothing.
+            let usual = !matches!(self.trade.finding(*id).unwrap().on, Where::Fixed(on) if !on.has(site));
+            if !asks || !usual || !sites.has(site) || main.verb == Verb::Leave || main.finding == Some(*id) {
                 continue;
             }
             let works = self.works.iter().filter(|w| w.finding == Some(*id) && w.sites.has(site)).map(|w| &w.cond);
             let keeps = self.keeps.iter().filter(|k| k.finding == Some(*id) && k.what.0.has(site)).map(|k| &k.cond);
             let answers: Vec<&Cond> = works.chain(keeps).collect();
-            if answers.is_empty() {
+            // An answer for other dogs than this one is none.
+            if !answers.iter().any(|c| c.holds(dog, site)) {
                 say(out, error("C005", self.name), Sure::Yes);
-            } else if !answers.iter().any(|c| c.holds(dog, site)) {
-                // Answered, but for other dogs than this one.
-                say(out, error("C005", self.name), Sure::Maybe);
             }
         }
     }
@@ -549,11 +571,26 @@ impl Brute<'_> {
         else {
             return;
         };
-        let coat = self.trade.coat(CoatId(dog.coat_at(a))).unwrap();
-        let share = i128::from(high_x.max(high_y)) * i128::from(coat.shows_share.0);
-        let share = i64::try_from((share + 500_000).div_euclid(1_000_000)).unwrap();
-        let least = (low_x - high_y).max(low_y - high_x);
-        if coat.shows.0 == 0 || least <= coat.shows.0.max(share) {
+        let coats = [x.coat, y.coat].map(|c| self.trade.coat(CoatId(c)).unwrap());
+        if coats.iter().any(|c| c.shows.0 == 0) {
+            return;
+        }
+        let hides = coats.map(|coat| {
+            let share = i128::from(high_x.max(high_y)) * i128::from(coat.shows_share.0);
+            coat.shows.0.max(i64::try_from((share + 500_000).div_euclid(1_000_000)).unwrap())
+        });
+        let hides = hides[0].max(hides[1]);
+        let one_coat = x.coat == y.coat;
+        // What the coat of one dog does to a stroke it does to every stroke of its kind; else each length may be anything between.
+        let (least, most) = if one_coat && x.by.is_some() && x.by == y.by {
+            let ends = [low_x - low_y, high_x - high_y];
+            let least = if ends[0].signum() == ends[1].signum() { ends[0].abs().min(ends[1].abs()) } else { 0 };
+            (least, ends[0].abs().max(ends[1].abs()))
+        } else {
+            ((low_x - high_y).max(low_y - high_x), (high_x - low_y).max(high_y - low_x))
+        };
+        // "Will" on every dog of the coat, or "may" on some; where two coats meet, only what is certain counts.
+        if least <= hides && !(one_coat && most > hides) {
             return;
         }
         let seen_to = self.seen_to.iter().any(|p| {

@@ -337,6 +337,7 @@ pub fn card(text: &str, trade: &Trade) -> Dog {
         height: None,
         days: None,
         findings: Vec::new(),
+        causes: Vec::new(),
         by_age: 0,
         mats: Vec::new(),
         clip_off: false,
@@ -357,6 +358,9 @@ pub fn card(text: &str, trade: &Trade) -> Dog {
                     (None, _) => trade.all_sites(),
                 };
                 dog.findings.push((id, sites));
+                if let Some(ToolRefKind::Blade(name)) = card.after.as_ref().map(|tool| &tool.kind) {
+                    dog.causes.push((id, trade.index.tools[name.as_str()]));
+                }
             }
             StmtKind::CardMats(card) => dog.mats.push((grade(&card.grade.text), zones(&card.zones, trade))),
             StmtKind::Wants { .. } => {}
