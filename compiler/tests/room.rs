@@ -41,7 +41,8 @@ fn heights_are_those_of_the_drawing() {
     }
 }
 
-/// What a groomer finds under the hand on a dog of 3 kg and one of 25 kg, in mm. Common practice, no source: within a third.
+/// What a groomer finds under the hand on a dog of 3 kg and one of 25 kg, in mm, within a third. Common practice, no source: they
+/// were judged with the table at hand, so they keep it from turning absurd and don't measure it.
 #[test]
 fn rooms_are_those_of_a_dog() {
     let trade = basics::trade();

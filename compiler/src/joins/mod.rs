@@ -4,6 +4,10 @@
 //! Everything is said of one border of one dog, in whole numbers; the facts are lines of the basics and the table of rooms
 //! that the drawing gives.
 
+mod blend;
+mod ladder;
 mod room;
 
+pub use blend::{Blend, blend_at, covering, fits_from, height, shortens};
+pub use ladder::{Rung, fewest, rungs};
 pub use room::{Rooms, rooms};

@@ -3,14 +3,15 @@
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Breach, Finishes, active_keeps, on_words};
+use crate::joins::shortens;
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
-use crate::plan::{blend_breach, shortens};
+use crate::plan::blend_breach;
 
 /// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
     for blend in &choices.blends {
-        let Some(tool) = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied() else { continue };
+        let Some(tool) = blend.tool else { continue };
         let meant = blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
         for site in (blend.from | blend.into).iter() {
             let Some(finish) = finishes.at(site).filter(|f| meant && shortens(f, trade)) else { continue };

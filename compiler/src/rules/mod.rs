@@ -6,10 +6,12 @@ mod blends;
 mod coat;
 mod joins;
 mod order;
+mod room;
 mod upkeep;
 
 pub use joins::{Border, borders};
 pub use order::contradictions;
+pub use room::{blended, messages};
 pub use upkeep::{Outgrown, outgrown, whole};
 
 use crate::choices::Choices;
@@ -22,4 +24,4 @@ use crate::names::trade::Trade;
 pub type Rule = fn(&Choices, &Trade, &Dog, &Finishes, &mut Vec<Diagnostic>);
 
 /// The rules, in the order in which they speak.
-pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule, upkeep::rule];
+pub const RULES: &[Rule] = &[bare::rule, blends::rule, coat::rule, joins::rule, order::rule, room::rule, upkeep::rule];
