@@ -67,9 +67,10 @@ fn main() {
 }
 
 fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) {
+    let runs = atlas::runs(drawing, trade, figure);
     for b in atlas::borders(drawing, trade, figure) {
         let name = |z| trade.zone(z).map_or("?", |z| z.name.as_str());
-        println!("{:22} {:22} {:?} {:?}", name(b.a), name(b.b), b.length, b.room);
+        println!("{:22} {:22} {:?} {:?}", name(b.a), name(b.b), b.length, runs.get(&(b.a, b.b)));
     }
     for (region, share) in atlas::region_shares(drawing, trade, figure) {
         println!("{region:12} {:.1} %", share * 100.0);

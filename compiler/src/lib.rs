@@ -14,6 +14,7 @@ pub mod date;
 pub mod diagnostic;
 pub mod explain;
 pub mod finish;
+pub mod joins;
 pub mod measure;
 pub mod models;
 pub mod names;

@@ -257,7 +257,7 @@ fn neighbours_are_those_of_the_basics() {
     assert_eq!(names(&mut told.difference(&drawn)), Vec::<String>::new(), "told by the basics, but not drawn");
 }
 
-/// A border has a length and room on both of its sides.
+/// A border has a length, and room on both of its sides: more of the deeper zone.
 #[test]
 fn borders_have_length_and_room() {
     let trade = basics::trade();
@@ -268,13 +268,16 @@ fn borders_have_length_and_room() {
         borders.iter().find(|x| (x.a, x.b) == (a, b)).unwrap_or_else(|| panic!("no border"))
     };
     for border in &borders {
-        if let (Some(length), Some((a, b))) = (border.length, border.room) {
-            assert!(length > 0.0 && length < 1.2 && a > 0.0 && b > 0.0 && a < 1.0 && b < 1.0, "{border:?}");
-        }
+        assert!(border.length.is_none_or(|l| l > 0.0 && l < 1.2), "{border:?}");
     }
+    let runs = atlas::runs(atlas::drawing(), &trade, &usual());
+    assert!(runs.len() > 130, "{}", runs.len());
+    assert!(runs.values().all(|(a, b)| (0.0..1.0).contains(a) && (0.0..1.0).contains(b)), "{runs:?}");
     // The last rib runs down about a quarter to a half of the height; ribs run further from it than the tuck-up is deep.
     let rib = find("ribs", "flank");
     assert!((0.12..0.45).contains(&rib.length.unwrap()), "{rib:?}");
+    let (of_ribs, of_flank) = runs[&(rib.a, rib.b)];
+    assert!(of_ribs > of_flank && of_flank > 0.15, "{of_ribs} {of_flank}");
     // In millimetres of this dog: the forearm's border with the wrist is about as wide as a leg.
     let wrist = find("forearm", "wrist").length.unwrap() * 508.0;
     assert!((15.0..60.0).contains(&wrist), "{wrist}");

@@ -15,6 +15,7 @@ mod map;
 mod measures;
 mod mirror;
 mod read;
+mod room;
 mod surface;
 mod warp;
 
@@ -22,6 +23,7 @@ pub use body::{Body, Figure, Part, Placed};
 pub use drawing::{Axis, Drawing, Facing, Kind, Label, Layer, Line, Stroke, Turn, View};
 pub use map::{Face, Half, Map, bounds, inside};
 pub use measures::{Measures, weights};
+pub use room::{runs, table as room_table};
 pub use surface::{Border, areas, borders, region_shares};
 
 use std::sync::LazyLock;

@@ -2,9 +2,7 @@
 
 use super::body::{Body, Figure};
 use super::drawing::{Drawing, Kind};
-use super::map::inside;
 use crate::names::trade::{Trade, Zone, ZoneId};
-use kurbo::{ParamCurve, ParamCurveDeriv, Point, Vec2};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -18,19 +16,14 @@ pub struct Border {
     pub b: ZoneId,
     /// How long it is, over the height at the withers; none where no view can show it.
     pub length: Option<f64>,
-    /// How far each zone runs away from it, over the height at the withers: the room for a blend.
-    pub room: Option<(f64, f64)>,
 }
-
-/// A border's length and the room on its two sides, over the height at the withers.
-type Measured = (f64, (f64, f64));
 
 /// The borders of a dog, each pair once, the lower zone first. A border that several views show counts where it is longest.
 #[must_use]
 pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
     let body = Body::whole(drawing, trade, figure, &mut Vec::new());
     let height = figure.measures.height;
-    let mut all: BTreeMap<(ZoneId, ZoneId), Option<Measured>> = BTreeMap::new();
+    let mut all: BTreeMap<(ZoneId, ZoneId), Option<f64>> = BTreeMap::new();
     for placed in &body.views {
         for part in &placed.parts {
             for ((f, g), length) in part.map.borders(Kind::Seam) {
@@ -40,17 +33,9 @@ pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border>
                 if a == b {
                     continue;
                 }
-                let (low, high) = if a < b { ((a, f), (b, g)) } else { ((b, g), (a, f)) };
                 let length = length / placed.units / height;
-                let slot = all.entry((low.0, high.0)).or_default();
-                if slot.is_none_or(|(l, _)| l < length) {
-                    let room = |zone: ZoneId, from: usize, to: usize| {
-                        let faces = part.map.faces.iter().enumerate().filter(|(n, _)| id(*n) == Some(zone));
-                        let faces: Vec<&[Point]> = faces.map(|(_, f)| f.polygon.as_slice()).collect();
-                        run(&part.map, from, to, &faces) / placed.units / height
-                    };
-                    *slot = Some((length, (room(low.0, low.1, high.1), room(high.0, high.1, low.1))));
-                }
+                let slot = all.entry((a.min(b), a.max(b))).or_default();
+                *slot = Some(slot.map_or(length, |l: f64| l.max(length)));
             }
         }
         for (a, b, _) in &placed.view.attach {
@@ -59,29 +44,7 @@ pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border>
             }
         }
     }
-    all.into_iter().map(|((a, b), seen)| Border { a, b, length: seen.map(|s| s.0), room: seen.map(|s| s.1) }).collect()
-}
-
-/// How far a zone runs from its border: the median of straight runs off the border, in units.
-fn run(map: &super::Map, zone: usize, beyond: usize, faces: &[&[Point]]) -> f64 {
-    let within = |p: Point| faces.iter().any(|f| inside(f, p));
-    let border = map
-        .halves
-        .iter()
-        .enumerate()
-        .filter(|(n, h)| h.face == Some(zone) && map.across(*n) == Some(beyond))
-        .map(|(_, h)| h.curve);
-    let mut runs: Vec<f64> = border
-        .flat_map(|curve| [0.2, 0.5, 0.8].map(|t| (curve.eval(t), curve.deriv().eval(t).to_vec2())))
-        .map(|(start, along)| {
-            // The face lies on the right of its halves, y downwards.
-            let into = Vec2::new(-along.y, along.x) / along.hypot().max(1e-9);
-            let steps = (1..1000).take_while(|k| within(start + into * f64::from(*k)));
-            f64::from(u32::try_from(steps.count()).unwrap_or(u32::MAX))
-        })
-        .collect();
-    runs.sort_by(f64::total_cmp);
-    runs.get(runs.len() / 2).copied().unwrap_or_default()
+    all.into_iter().map(|((a, b), length)| Border { a, b, length }).collect()
 }
 
 /// The share of each region of the body, as the side view alone has it: the check against the published chart.

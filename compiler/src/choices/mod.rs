@@ -9,7 +9,7 @@ mod compete;
 pub use build::{Layer, build};
 pub use compete::{Clash, beats, winner};
 
-use crate::measure::{BodyUnits, Length, Time};
+use crate::measure::{BodyUnits, Factor, Interval, Length, Time};
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Direction, FindingId, KeepLine, ToolId, Verb};
@@ -133,8 +133,14 @@ pub struct BlendAsk {
     pub words: String,
     /// The room in words: `two fingers`.
     pub room: Option<String>,
+    /// The same as a measure.
+    pub wide: Option<Wide>,
+    /// Where the room is said: `over two fingers`.
+    pub room_place: Option<Place>,
     /// By which tool or motion, by name.
     pub by: Option<SmolStr>,
+    /// The tool, where `by` names one.
+    pub tool: Option<ToolId>,
     /// The finding whose guard holds it.
     pub finding: Option<FindingId>,
     /// When.
@@ -143,6 +149,15 @@ pub struct BlendAsk {
     pub level: Level,
     /// Where it stands.
     pub place: Place,
+}
+
+/// How wide a blend is asked to be, along the stroke.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wide {
+    /// So long, from the narrowest finger or hand to the widest; a point where it is said in cm.
+    Length(Interval<Length>),
+    /// A share of a part.
+    Share(Factor, Sites),
 }
 
 /// A line that is meant to show.

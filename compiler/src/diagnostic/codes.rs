@@ -45,6 +45,8 @@ pub mod code {
         H003 "more than one house"
         J001 "a line will show here"
         J002 "a blend between parts that don't touch"
+        J003 "a blend too short for its step"
+        J004 "too little room for a blend"
         K001 "clipping this coat short risks poor regrowth"
         K002 "this coat isn't hand-stripped"
         M001 "an unknown zone"

@@ -63,6 +63,10 @@ pub struct Trade {
     pub index: Index,
     /// Finger and hand.
     pub units: Option<BodyUnits>,
+    /// How wide fingers are, from the narrowest to the widest; [`BodyUnits`] has the middle.
+    pub fingers: Interval<Length>,
+    /// The same of hands.
+    pub hands: Interval<Length>,
 }
 
 /// Names and synonyms, in lower case, of each kind.
@@ -196,6 +200,10 @@ pub struct Mark {
     pub sex: Option<Sex>,
     /// Whether it is felt for before a tool comes near.
     pub find: bool,
+    /// As a landmark, in words: `the last rib`.
+    pub landmark: Option<String>,
+    /// Neighbours whose border it marks: a blend of theirs starts from it.
+    pub parts: Vec<(ZoneId, ZoneId)>,
     /// Said at the step.
     pub cautions: Vec<String>,
     /// Where it is declared.
@@ -376,6 +384,8 @@ pub struct Tool {
     pub gap: Option<Gap>,
     /// The verbs it can do.
     pub does: Vec<SmolStr>,
+    /// The motion by which it blends.
+    pub blends: Option<MannerId>,
     /// The blades that a comb sits on, the usual one first.
     pub over: Vec<ToolId>,
     /// Who may use it on bare skin.
@@ -457,7 +467,9 @@ pub struct Manner {
     pub about: String,
     /// Where it makes sense; none is anywhere.
     pub on: Sites,
-    /// For a motion: the step that it can hide.
+    /// For a motion: whether the hand lets the length run out evenly, so that no comb or blade is needed between.
+    pub freehand: bool,
+    /// For a motion: the step that it can hide; for one by free hand, the step from which on it takes its whole band.
     pub closes: Option<Length>,
     /// For a motion: how long its band is along the stroke.
     pub along: Option<Interval<Length>>,
@@ -591,6 +603,12 @@ impl Trade {
     #[must_use]
     pub fn coat(&self, id: CoatId) -> Option<&Coat> {
         self.coats.get(id.0 as usize)
+    }
+
+    /// A shape or way of working by number.
+    #[must_use]
+    pub fn manner(&self, id: MannerId) -> Option<&Manner> {
+        self.manners.get(id.0 as usize)
     }
 
     /// The leaf zone of this name.

@@ -4,9 +4,10 @@ use super::order::sites_of;
 use super::{BlendWork, Task, TaskKind, meant};
 use crate::choices::Choices;
 use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps, breach};
+use crate::joins::{Blend, blend_at, shortens};
 use crate::names::card::Dog;
-use crate::names::sites::Sites;
-use crate::names::trade::{ToolId, ToolKind, Trade};
+use crate::names::sites::{Site, Sites};
+use crate::names::trade::{Mark, MarkId, ToolId, ToolKind, Trade, Zone};
 
 /// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
 fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
@@ -18,12 +19,6 @@ fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: 
         return false;
     }
     active_keeps(choices, trade, dog, finish.site).iter().all(|keep| blend_breach(finish, tool, keep, trade).is_none())
-}
-
-/// Whether a finish takes length off: what is left, raked or carded has no step to blend.
-#[must_use]
-pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
-    finish.fine.kind(trade).is_some_and(|k| !matches!(k, ToolKind::Rake | ToolKind::Brush | ToolKind::Carder))
 }
 
 /// A blend's own tool where a site is finished by this stroke.
@@ -65,15 +60,13 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             .blends
             .iter()
             .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into));
-        let tool = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied();
+        let tool = blend.tool;
         // A motion is made with what cuts on one of its sides; it comes only where one of those tools may.
         let hands: Vec<ToolId> = match tool {
             Some(tool) => vec![tool],
             None => {
-                let strokes = (blend.from | blend.into).iter().filter_map(|s| finishes.at(s));
-                let strokes = strokes.flat_map(|f| f.rough.iter().chain([&f.fine]));
-                let clippers = strokes.filter(|s| s.kind(trade).is_some_and(ToolKind::on_clipper));
-                let mut hands: Vec<ToolId> = clippers.filter_map(|s| s.tool).collect();
+                let strokes = (blend.from | blend.into).iter().filter_map(|s| finishes.at(s)).flat_map(clippers(trade));
+                let mut hands: Vec<ToolId> = strokes.collect();
                 hands.sort_unstable();
                 hands.dedup();
                 hands
@@ -91,7 +84,113 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
         if let (false, Some(last)) = (replaced, last)
             && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
         {
-            blends.push(BlendWork { ask: number, from, into, tool });
+            blends.extend(ways(number, (from, into), choices, trade, dog, finishes));
         }
     }
+}
+
+/// What cuts on a clipper in a finish, the fine stroke first.
+fn clippers(trade: &Trade) -> impl Fn(&Finish) -> Vec<ToolId> + '_ {
+    |finish| {
+        let strokes = [&finish.fine].into_iter().chain(finish.rough.iter());
+        strokes.filter(|s| s.kind(trade).is_some_and(ToolKind::on_clipper)).filter_map(|s| s.tool).collect()
+    }
+}
+
+/// A blend by the ways in which it is made at its borders: what is in the hand, the rungs, the landmark. What touches no part
+/// of the other side goes with the first of them, where that may come.
+fn ways(
+    ask: usize,
+    (from, into): (Sites, Sites),
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    finishes: &Finishes,
+) -> Vec<BlendWork> {
+    let Some(blend) = choices.blends.get(ask) else { return Vec::new() };
+    let mut all: Vec<BlendWork> = Vec::new();
+    let (mut alone_from, mut alone_into) = (from, into);
+    for x in from.iter() {
+        for y in into.iter().filter(|y| *y != x) {
+            let (Some((a, side)), Some((b, other))) = (trade.zone_of(x), trade.zone_of(y)) else { continue };
+            let beside = a.borders.iter().filter_map(|id| trade.zone(*id)).any(|z| z.name == b.name);
+            if !beside || side.zip(other).is_some_and(|(s, o)| s != o) {
+                continue;
+            }
+            let (Some(p), Some(q)) = (finishes.at(x), finishes.at(y)) else { continue };
+            let Some(at) = blend_at(choices, trade, dog, (a, p), (b, q), blend) else { continue };
+            (alone_from, alone_into) = (alone_from - Sites::one(x), alone_into - Sites::one(y));
+            let rungs = at.rungs.clone().unwrap_or_default();
+            let hand = blend.tool.or_else(|| in_hand(&at, choices, trade, dog, finishes, blend.by.as_deref()));
+            let landmark = landmark(trade, a, b);
+            let same = |w: &&mut BlendWork| w.rungs == rungs && w.hand == hand;
+            match all.iter_mut().find(same) {
+                Some(work) => {
+                    work.from = work.from | Sites::one(x);
+                    work.into = work.into | Sites::one(y);
+                    work.longer = work.longer | Sites::one(at.longer);
+                    // A line has one landmark, or none.
+                    work.landmark = work.landmark.filter(|l| Some(*l) == landmark);
+                }
+                None => all.push(BlendWork {
+                    ask,
+                    from: Sites::one(x),
+                    into: Sites::one(y),
+                    tool: blend.tool,
+                    hand,
+                    rungs,
+                    longer: Sites::one(at.longer),
+                    landmark,
+                }),
+            }
+        }
+    }
+    match all.first_mut() {
+        Some(first) => {
+            let hand = first.hand;
+            let may = |site: &Site| finishes.at(*site).is_some_and(|f| blends_with(f, hand, choices, trade, dog));
+            first.from = first.from | alone_from.iter().filter(may).collect();
+            first.into = first.into | alone_into.iter().filter(may).collect();
+        }
+        None => all.push(BlendWork {
+            ask,
+            from,
+            into,
+            tool: blend.tool,
+            hand: blend.tool,
+            rungs: Vec::new(),
+            longer: Sites::NONE,
+            landmark: None,
+        }),
+    }
+    all
+}
+
+/// The tool in the hand for a motion: what blends so by free hand, or else the shorter side's blade or comb, which runs out
+/// into the longer; the longer side's where that one may not come to both.
+fn in_hand(
+    at: &Blend,
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    finishes: &Finishes,
+    by: Option<&str>,
+) -> Option<ToolId> {
+    let (short, long) = (finishes.at(at.shorter)?, finishes.at(at.longer)?);
+    let may = |tool: &ToolId| [short, long].iter().all(|f| blends_with(f, Some(*tool), choices, trade, dog));
+    let motion = by.and_then(|by| trade.index.manners.get(by)).copied();
+    if motion.and_then(|m| trade.manner(m)).is_some_and(|m| m.freehand) {
+        let tools = choices.kit.iter().copied();
+        return tools.filter(|t| trade.tool(*t).is_some_and(|t| t.blends == motion)).find(may);
+    }
+    let strokes = clippers(trade);
+    strokes(short).into_iter().chain(strokes(long)).find(may)
+}
+
+/// The mark from which a blend of two neighbours starts.
+fn landmark(trade: &Trade, a: &Zone, b: &Zone) -> Option<MarkId> {
+    let (a, b) = (trade.zone_called(&a.name)?, trade.zone_called(&b.name)?);
+    let marks = |mark: &Mark| mark.parts.iter().any(|pair| *pair == (a, b) || *pair == (b, a));
+    let at = trade.marks.iter().position(|m| m.landmark.is_some() && marks(m))?;
+    u16::try_from(at).ok().map(MarkId)
 }

@@ -8,17 +8,18 @@ mod blends;
 mod order;
 mod prep;
 
-pub use blends::{blend_breach, blend_stroke, shortens};
+pub use blends::{blend_breach, blend_stroke};
 pub use prep::forbidden;
 
 use crate::atlas;
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke};
+use crate::joins::Rung;
 use crate::measure::{Interval, Rate, Time, Weight};
 use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{FindingId, Stage, StepId, ToolId, Trade};
+use crate::names::trade::{FindingId, MarkId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
 use order::arrange;
@@ -80,6 +81,14 @@ pub struct BlendWork {
     pub into: Sites,
     /// The tool, if the author names one; a motion uses what is in the hand.
     pub tool: Option<ToolId>,
+    /// What is in the hand.
+    pub hand: Option<ToolId>,
+    /// What is taken between, the shortest first.
+    pub rungs: Vec<Rung>,
+    /// Where those lie: the longer sides.
+    pub longer: Sites,
+    /// The mark from which it starts.
+    pub landmark: Option<MarkId>,
 }
 
 /// The same stroke over several sites.

@@ -3,15 +3,16 @@
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Breach, Finish, active_keeps, on_words};
+use crate::joins::shortens;
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
-use crate::plan::{blend_breach, shortens};
+use crate::plan::blend_breach;
 
 /// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
     let site = finish.site;
     for blend in choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site)) {
-        let Some(tool) = blend.by.as_ref().and_then(|name| trade.index.tools.get(name)).copied() else { continue };
+        let Some(tool) = blend.tool else { continue };
         let meant = blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
         if !meant || !shortens(finish, trade) || !blend.cond.holds(dog, site) {
             continue;

@@ -9,10 +9,12 @@ mod blends;
 mod coat;
 mod joins;
 mod order;
+mod room;
 mod upkeep;
 
 pub use joins::{Border, Pair, Shows, Stays, borders, covers, pairs, say as joins_said, shows, step};
 pub use order::contradictions;
+pub use room::{blended, messages};
 pub use upkeep::{Outgrown, outgrown, whole};
 
 use crate::choices::Choices;
@@ -35,5 +37,6 @@ pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, 
         }
     }
     joins::rule(choices, trade, dog, finishes, out);
+    room::rule(choices, trade, dog, finishes, out);
     out.extend(contradictions(choices, trade, dog));
 }

@@ -8,7 +8,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, ToolId, ToolKind};
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{TaskKind, forbidden};
+use crate::plan::{BlendWork, TaskKind, Work, forbidden};
 use crate::rules::{Border, borders};
 use crate::source::Sources;
 
@@ -130,17 +130,21 @@ impl Builder<'_> {
     fn lay_out(&self) -> Vec<String> {
         let trade = &self.made.trade;
         let mut tools: Vec<(ToolId, Option<ToolId>)> = Vec::new();
+        let mut take = |works: &[Work], blends: &[BlendWork]| {
+            let strokes = works.iter().filter_map(|w| Some((w.stroke.tool?, w.stroke.over)));
+            // Between its rungs the blade beneath stays on.
+            let rungs = blends.iter().flat_map(|b| &b.rungs).map(|r| (r.tool, None));
+            let hands = blends.iter().filter_map(|b| Some((b.hand?, None)));
+            for (tool, over) in strokes.chain(hands).chain(rungs) {
+                if !tools.iter().any(|(t, _)| *t == tool) {
+                    tools.push((tool, over));
+                }
+            }
+        };
         for task in &self.made.plan.tasks {
             match &task.kind {
-                TaskKind::SetIn(works) | TaskKind::Part { works, .. } => {
-                    for work in works {
-                        if let Some(tool) = work.stroke.tool
-                            && !tools.iter().any(|(t, _)| *t == tool)
-                        {
-                            tools.push((tool, work.stroke.over));
-                        }
-                    }
-                }
+                TaskKind::SetIn(works) => take(works, &[]),
+                TaskKind::Part { works, blends, .. } => take(works, blends),
                 _ => {}
             }
         }

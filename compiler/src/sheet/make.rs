@@ -9,7 +9,7 @@ use crate::finish::{Finishes, finish};
 use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
-use crate::names::trade::Trade;
+use crate::names::trade::{Direction, Trade};
 use crate::plan::{BlendWork, Plan, TaskKind, Work, plan};
 use crate::rules;
 use crate::source::{FileId, Place};
@@ -245,13 +245,28 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
             TaskKind::SetIn(works) => (works, &[]),
             _ => continue,
         };
-        for blend in blends.iter().filter(|b| b.tool.is_some()) {
+        for blend in blends {
+            for (rung, site) in blend.rungs.iter().flat_map(|r| blend.longer.iter().map(move |site| (r, site))) {
+                let Some((zone, side)) = trade.zone_of(site) else { continue };
+                done.push(verify::Done {
+                    zone: zone.name.clone(),
+                    side,
+                    tool: name(rung.tool),
+                    over: rung.over.and_then(name),
+                    direction: Some(Direction::With),
+                    passes: 1,
+                    length: Some(rung.leaves.low.0),
+                    order,
+                });
+            }
+        }
+        for blend in blends.iter().filter(|b| b.hand.is_some()) {
             for site in (blend.from | blend.into).iter() {
                 let Some((zone, side)) = trade.zone_of(site) else { continue };
                 done.push(verify::Done {
                     zone: zone.name.clone(),
                     side,
-                    tool: blend.tool.and_then(name),
+                    tool: blend.hand.and_then(name),
                     over: None,
                     direction: None,
                     passes: 1,

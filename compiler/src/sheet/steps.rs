@@ -67,18 +67,35 @@ impl Builder<'_> {
         steps
     }
 
-    /// The blends of a part, one line for each way of blending.
+    /// The blends of a part, one line for each way of blending, as a groomer says it: over how much, how, and from where.
     pub(super) fn blend_lines(&self, blends: &[BlendWork]) -> Vec<Line> {
         let Made { trade, choices, .. } = self.made;
         let mut ways: Vec<(Option<String>, Option<String>, Vec<String>)> = Vec::new();
         for work in blends {
             let Some(blend) = choices.blends.get(work.ask) else { continue };
-            let words = format!("{} into {}", zone_words(trade, work.from), zone_words(trade, work.into));
-            let by = blend.by.as_ref().map(|b| format!("by {}", b.replace('-', " ")));
-            let room = blend.room.as_ref().map(|r| format!("over {r}"));
-            match ways.iter_mut().find(|(b, r, _)| *b == by && *r == room) {
+            let mut words = format!("{} into {}", zone_words(trade, work.from), zone_words(trade, work.into));
+            let tool = words::blends_with(trade, work);
+            // Thinners say by themselves that one thins in.
+            let hand = work.hand.filter(|_| work.rungs.is_empty()).and_then(|id| trade.tool(id)).and_then(|t| t.blends);
+            let motion = blend.by.as_ref().filter(|_| blend.tool.is_none()).filter(|by| {
+                let by = trade.index.manners.get(*by).copied();
+                by != hand || !by.and_then(|m| trade.manner(m)).is_some_and(|m| m.freehand)
+            });
+            let motion = motion.map(|b| b.replace('-', " "));
+            // A part that is named already is no news.
+            let mark = work.landmark.and_then(|id| trade.marks.get(usize::from(id.0)));
+            let mark = mark
+                .and_then(|m| m.landmark.as_ref())
+                .filter(|m| !words.contains(m.trim_start_matches("the ")))
+                .cloned();
+            if let Some(mark) = mark {
+                words.push_str(&format!(" from {mark}"));
+            }
+            let how: Vec<String> = blend.room.as_ref().map(|r| format!("over {r}")).into_iter().chain(motion).collect();
+            let how = (!how.is_empty()).then(|| how.join(", "));
+            match ways.iter_mut().find(|(t, h, _)| *t == tool && *h == how) {
                 Some((_, _, all)) => all.push(words),
-                None => ways.push((by, room, vec![words])),
+                None => ways.push((tool, how, vec![words])),
             }
         }
         ways.into_iter()

@@ -3,6 +3,7 @@
 use crate::finish::Stroke;
 use crate::measure::{Interval, Length, MM, Time};
 use crate::names::trade::{Direction, ToolId, ToolKind, Trade, Verb};
+use crate::plan::BlendWork;
 
 /// Minutes as a groomer says them: to the minute below ten, to five above.
 pub fn minutes(time: Interval<Time>) -> Option<String> {
@@ -49,6 +50,22 @@ pub fn tool(trade: &Trade, stroke: &Stroke) -> Option<String> {
         (ToolKind::Comb, Some(blade)) => format!("{} over {}", crate::finish::tool_words(tool), blade.name),
         _ => crate::finish::tool_words(tool),
     })
+}
+
+/// What blends, in its order: the rungs, `13 mm comb, then 16`, or else what is in the hand.
+pub fn blends_with(trade: &Trade, work: &BlendWork) -> Option<String> {
+    let tools: Vec<String> =
+        work.rungs.iter().filter_map(|r| trade.tool(r.tool)).map(crate::finish::tool_words).collect();
+    let Some((first, others)) = tools.split_first() else {
+        return work.hand.and_then(|id| trade.tool(id)).map(crate::finish::tool_words);
+    };
+    // A comb after a comb is told by its length alone.
+    let short = |words: &String| words.strip_suffix(" mm comb").map_or_else(|| words.clone(), str::to_owned);
+    let others: String = others
+        .iter()
+        .map(|t| if first.ends_with("comb") { short(t) } else { t.clone() })
+        .fold(String::new(), |all, t| format!("{all}, then {t}"));
+    Some(format!("{first}{others}"))
 }
 
 /// A tool for the lay-out row: `#4F, 9.5 mm`.

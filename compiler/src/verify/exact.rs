@@ -97,6 +97,10 @@ impl Exact {
         Self::new(a.checked_add(b)?, self.den.checked_mul(other.den)?, self.of)
     }
 
+    pub(super) fn middle(self, other: Self) -> Option<Self> {
+        self.plus(other, 1)?.over(Self::whole(2, Of::Plain))
+    }
+
     fn times(self, other: Self) -> Option<Self> {
         let of = match (self.of, other.of) {
             (Of::Plain, of) | (of, Of::Plain) => of,

@@ -126,10 +126,15 @@ fn calls(body: &[Stmt]) -> impl Iterator<Item = SmolStr> {
 
 /// The least length that a plain line names.
 fn least(body: &[Stmt], name: &str) -> Option<Exact> {
+    ends(body, name).map(|(low, _)| low)
+}
+
+/// Both ends of a line that measures a length.
+fn ends(body: &[Stmt], name: &str) -> Option<(Exact, Exact)> {
     let length = |n: &Number, unit| Exact::number(n, unit).filter(|x| x.of == Of::Length);
     let value = fields(body, name).flat_map(|f| &f.values).next()?;
     match &value.kind {
-        ValueKind::Number(n) => length(n, Unit::None),
+        ValueKind::Number(n) => length(n, Unit::None).map(|x| (x, x)),
         ValueKind::Range(Range { low, high, .. }) => {
             let number = |e: &Option<grammar::tree::Expr>| match e.as_ref().map(|e| &e.kind) {
                 Some(grammar::tree::ExprKind::Number(n)) => Some(n.clone()),
@@ -137,7 +142,8 @@ fn least(body: &[Stmt], name: &str) -> Option<Exact> {
             };
             let (low, high) = (number(low), number(high));
             let unit = high.as_ref().map_or(Unit::None, |n| n.unit);
-            length(&low.or(high)?, unit)
+            let (low, high) = (low.as_ref().or(high.as_ref())?, high.as_ref().or(low.as_ref())?);
+            Some((length(low, unit)?, length(high, unit)?))
         }
         _ => None,
     }
@@ -240,7 +246,8 @@ impl<'t> Trade<'t> {
             BlockKind::Kit => {
                 // The last kit that tells them: the house's after the basics'.
                 for (at, line) in self.body.iter_mut().zip(["finger", "hand"]) {
-                    *at = least(body, line).or(*at);
+                    // Of a range its middle counts, where a length is said in fingers.
+                    *at = ends(body, line).and_then(|(low, high)| low.middle(high)).or(*at);
                 }
                 self.kits.entry(name).or_insert(block);
                 return None;

@@ -1,16 +1,16 @@
 //! Steps of preparation, blends, lines and orders.
 
 use super::{Around, Builder, touching, zone_words};
-use crate::choices::{BlendAsk, LineAsk, OrderAsk, PrepAsk};
+use crate::choices::{BlendAsk, LineAsk, OrderAsk, PrepAsk, Wide};
 use crate::diagnostic::{Diagnostic, code};
-use crate::measure::{Dimension, Time};
-use crate::names::fields::{spaced, value_name};
+use crate::measure::{Dimension, Factor, Interval, Length, Time};
+use crate::names::fields::{number_of, spaced, value_name};
 use crate::names::keeps;
 use crate::names::lower::unknown_step;
 use crate::names::scope::Scope;
 use crate::names::sites::Sites;
 use crate::names::trade::StepId;
-use grammar::tree::{Body, ClauseKind, Field, Line, Room, Stmt, StmtKind, ToolRefKind, ValueKind, Word};
+use grammar::tree::{Body, ClauseKind, Field, Line, Room, Stmt, StmtKind, ToolRefKind, Unit, ValueKind, Word};
 
 impl Builder<'_> {
     pub(super) fn step(&self, field: &Field) -> Option<StepId> {
@@ -71,7 +71,10 @@ impl Builder<'_> {
             into,
             words: format!("{} into {}", zone_words(&blend.from), zone_words(&blend.into)),
             room: None,
+            wide: None,
+            room_place: None,
             by: None,
+            tool: None,
             finding: around.finding,
             cond: around.cond.clone(),
             level: self.level,
@@ -79,9 +82,16 @@ impl Builder<'_> {
         };
         for clause in &blend.clauses {
             match &clause.kind {
-                ClauseKind::Over(Room::Length(number)) => ask.room = Some(number.text.to_string()),
+                ClauseKind::Over(Room::Length(number)) => {
+                    ask.wide = self.wide(number, scope);
+                    ask.room_place = Some(scope.place(clause.span));
+                    ask.room = Some(number.text.to_string());
+                }
                 ClauseKind::Over(Room::Share { share, of }) => {
-                    keeps::one(of, self.trade, scope);
+                    let millionths = i128::from(share.num) * 1_000_000 / i128::from(share.den.max(1));
+                    let sites = keeps::one(of, self.trade, scope);
+                    ask.wide = i64::try_from(millionths).ok().map(|m| Wide::Share(Factor(m), sites));
+                    ask.room_place = Some(scope.place(clause.span));
                     ask.room = Some(format!("{} of the {}", share.text, of.name.text.replace('-', " ")));
                 }
                 ClauseKind::With(tool) => {
@@ -98,11 +108,12 @@ impl Builder<'_> {
                         }
                         ToolRefKind::Blade(_) => self.trade.index.tools.contains_key(&name),
                         ToolRefKind::Comb { length: Some(n), .. } => {
-                            keeps::comb(n, &self.sums(), scope);
+                            ask.tool = keeps::comb(n, &self.sums(), scope);
                             true
                         }
                         ToolRefKind::Comb { .. } => true,
                     };
+                    ask.tool = ask.tool.or_else(|| self.trade.index.tools.get(&name).copied());
                     if known {
                         ask.by = Some(if matches!(tool.kind, ToolRefKind::Named(_)) {
                             self.main_manner(&name)
@@ -136,6 +147,21 @@ impl Builder<'_> {
             );
         }
         self.choices.blends.push(ask);
+    }
+
+    /// What `over …` measures: a finger is as wide as the groomer's, a centimetre is one.
+    fn wide(&self, number: &grammar::tree::Number, scope: &mut Scope<'_>) -> Option<Wide> {
+        let length = number_of(number, Dimension::Length, self.sums().units, scope)?;
+        let of = match number.unit {
+            Unit::Finger => self.trade.fingers,
+            Unit::Hand => self.trade.hands,
+            _ => return Some(Wide::Length(Interval::point(Length(length)))),
+        };
+        let times = |one: Length| {
+            let product = i128::from(one.0) * i128::from(number.num) / i128::from(number.den.max(1));
+            i64::try_from(product).ok().map(Length)
+        };
+        Some(Wide::Length(Interval { low: times(of.low)?, high: times(of.high)? }))
     }
 
     pub(super) fn line(&mut self, stmt: &Stmt, line: &Line, around: &Around, scope: &mut Scope<'_>) {

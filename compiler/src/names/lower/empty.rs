@@ -65,6 +65,7 @@ pub(super) fn empty_tool(name: SmolStr, place: Place) -> Tool {
         closeness: None,
         gap: None,
         does: Vec::new(),
+        blends: None,
         over: Vec::new(),
         bare: Bare::Yes,
         rate: None,

@@ -90,6 +90,8 @@ impl<'t> Adder<'_, 't> {
                     sites: Sites::NONE,
                     sex: None,
                     find: false,
+                    landmark: None,
+                    parts: Vec::new(),
                     cautions: Vec::new(),
                     place,
                 });
@@ -144,6 +146,7 @@ impl<'t> Adder<'_, 't> {
                 name,
                 about: String::new(),
                 on: Sites::NONE,
+                freehand: false,
                 closes: None,
                 along: None,
                 motion: decl.block.kind == BlockKind::Motion,
@@ -294,11 +297,13 @@ impl<'t> Adder<'_, 't> {
         for decl in decls.iter().filter(|d| d.block.kind == BlockKind::Kit) {
             let mut scope = Scope::new(decl.file, decl.at, self.out);
             let mut fields = Fields::new(decl.block, &mut scope, units);
-            if let Some(finger) = fields.measure("finger", Dimension::Length) {
-                units.finger = Length(finger);
+            if let Some(finger) = fields.interval("finger", Dimension::Length) {
+                self.trade.fingers = finger.map(Length);
+                units.finger = self.trade.fingers.middle();
             }
-            if let Some(hand) = fields.measure("hand", Dimension::Length) {
-                units.hand = Length(hand);
+            if let Some(hand) = fields.interval("hand", Dimension::Length) {
+                self.trade.hands = hand.map(Length);
+                units.hand = self.trade.hands.middle();
             }
         }
         units

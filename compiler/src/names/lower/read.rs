@@ -111,14 +111,36 @@ pub(super) fn read_mark(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     let about = fields.about();
     let sex = sex_line(&mut fields);
     let find = fields.flag("find");
+    let landmark = fields.texts("landmark").into_iter().next();
+    let pairs: Vec<Vec<Word>> = fields.all("parts").into_iter().map(named).collect();
     let cautions = fields.texts("caution");
     only(decl.block, scope, is_keep);
+    let parts = pairs.iter().filter_map(|words| neighbours(words, trade, decl, scope)).collect();
     let head = KeepHead { on: KeepOn::Sites(sites), owner: &name, sex };
     let mut keeps = keep_lines(decl.block, &head, trade, units, scope);
     trade.keeps.append(&mut keeps);
     if let Some(mark) = trade.marks.get_mut(id.0 as usize) {
-        *mark = Mark { about, sites, sex, find, cautions, ..mark.clone() };
+        *mark = Mark { about, sites, sex, find, landmark, parts, cautions, ..mark.clone() };
     }
+}
+
+/// The names of a line.
+fn named(field: &grammar::tree::Field) -> Vec<Word> {
+    field.values.iter().filter_map(value_name).collect()
+}
+
+/// Two parts that lie side by side, from `parts A, B`.
+fn neighbours(words: &[Word], trade: &Trade, decl: Decl<'_>, scope: &mut Scope<'_>) -> Option<(ZoneId, ZoneId)> {
+    let ids: Vec<Option<ZoneId>> = words.iter().map(|w| trade.zone_called(&w.text)).collect();
+    if let [Some(a), Some(b)] = ids.as_slice() {
+        return Some((*a, *b));
+    }
+    let place = words.first().map_or(decl.place(), |w| scope.place(w.span));
+    scope.say(
+        Diagnostic::error(code::M013, place, "two parts of the dog are due here")
+            .help("Name two that lie side by side, such as `parts ribs, flank`."),
+    );
+    None
 }
 
 fn factor(interval: Option<Interval<i64>>) -> Interval<Factor> {
@@ -301,6 +323,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         None => Bare::Yes,
     };
     let over = fields.names("over");
+    let blends = fields.names("blends").first().cloned();
     let tool = Tool {
         name: decl.name(),
         about: fields.about(),
@@ -309,6 +332,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         closeness: fields.measure("closeness", Dimension::Length).map(Length).or(leaves.map(|l| l.low)),
         gap,
         does: fields.names("does").into_iter().map(|w| w.text).collect(),
+        blends: blends.as_ref().and_then(|w| trade.index.manners.get(&w.text).copied()),
         over: Vec::new(),
         bare,
         rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
@@ -326,6 +350,17 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
                     .help(format!("Add a line such as `{line}`.")),
             );
         }
+    }
+    if let (Some(word), None) = (&blends, tool.blends) {
+        let place = scope.place(word.span);
+        let message = format!("no way of working is called `{}`", word.text);
+        let diagnostic = Diagnostic::error(code::M006, place, message);
+        scope.say(match nearest(&word.text, trade.index.manners.keys().map(SmolStr::as_str)) {
+            Some(near) => {
+                diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
+            }
+            None => diagnostic.help("Name a motion, such as `thinning-in`, or declare one: `motion NAME { … }`."),
+        });
     }
     let over = over.iter().filter_map(|w| keeps::tool(&w.text, scope.place(w.span), trade, scope)).collect();
     if let Some(slot) = trade.tools.get_mut(id.0 as usize) {
@@ -391,6 +426,7 @@ pub(super) fn read_manner(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, s
         name: decl.name(),
         about: fields.about(),
         on,
+        freehand: fields.flag("freehand"),
         closes: fields.measure("closes", Dimension::Length).map(Length),
         along: fields.interval("along", Dimension::Length).map(|i| i.map(Length)),
         motion: decl.block.kind == BlockKind::Motion,
