@@ -49,7 +49,7 @@ const FAULTS: [(&str, &str, &str, &str); 98] = [
         "  when     height under 30 cm { clip belly rear with #5F with the coat }\n  when     weight under 6 kg {",
         "C002",
     ),
-    ("pebble-round", "topknot into cheeks, occiput over", "topknot into cheeks over", "J001"),
+    ("pebble-round", "  blend    topknot into occiput over one finger by thinning-in\n", "", "J001"),
     ("harbour-short", "  clip     cheeks, foreface with #10", "  clpi     cheeks, foreface with #10", "W006"),
     ("harbour-short", "serves   weight 3 kg to 35 kg", "serves   weigth 3 kg to 35 kg", "W012"),
     ("harbour-short", "shape    topknot to 25 mm by shears\n", "shape    topknot to 1,5 mm by shears\n", "W013"),

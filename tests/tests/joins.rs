@@ -83,6 +83,7 @@ fn rungs_keep_what_their_zone_asks() {
                 finding: None,
                 cond: Default::default(),
                 until_next: false,
+                whole: None,
             })
             .collect(),
         keeps_at: (0..128u8)

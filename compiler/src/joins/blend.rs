@@ -17,7 +17,7 @@ use crate::finish::Finish;
 use crate::measure::{Interval, Length, Weight};
 use crate::names::card::Dog;
 use crate::names::sites::Site;
-use crate::names::trade::{Manner, ToolId, ToolKind, Trade, Zone};
+use crate::names::trade::{Coat, Manner, ToolId, ToolKind, Trade, Zone};
 
 /// A blend at one border of one dog.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,12 +93,8 @@ pub fn blend_at(
     let (l, m) = (x.fine.leaves?, y.fine.leaves?);
     let (short, long, lower, upper) = if l.middle() <= m.middle() { (x, y, l, m) } else { (y, x, m, l) };
     // What the coat hides by itself needs no blend.
-    let hidden = dog.coat_at(x.site).and_then(|c| trade.coat(c)).map_or(Length(0), |coat| {
-        let longest = lower.high.max(upper.high);
-        coat.shows.max(longest.times(coat.shows_share))
-    });
-    let way = way(trade, ask, long, short)
-        .and_then(|m| Some(Way { closes: m.closes?.max(hidden), along: m.along?, freehand: m.freehand, hidden }));
+    let hidden = dog.coat_at(x.site).and_then(|c| trade.coat(c)).map_or(Length(0), |c| hidden(c, lower, upper));
+    let way = way(trade, ask, long, short).and_then(|motion| Way::of(motion, hidden));
     let rungs = way.and_then(|Way { closes, freehand, .. }| {
         let (from, to) = (lower.middle(), upper.middle());
         if freehand || to.0 - from.0 <= closes.0 {
@@ -146,14 +142,17 @@ pub fn height(dog: &Dog) -> Option<Length> {
 /// The motion by which a blend is made: the one that is named, or that of the tool that is named, or else that of the tool in
 /// the hand on the longer side.
 fn way<'t>(trade: &'t Trade, ask: &BlendAsk, long: &Finish, short: &Finish) -> Option<&'t Manner> {
-    let named = ask.by.as_ref().and_then(|by| trade.index.manners.get(by));
+    if ask.tool.is_some() || ask.by.as_ref().is_some_and(|by| trade.index.manners.contains_key(by)) {
+        return named(trade, ask);
+    }
     let of = |tool: Option<ToolId>| trade.tool(tool?)?.blends;
-    let id = match (named, ask.tool) {
-        (Some(motion), _) => *motion,
-        (None, Some(tool)) => of(Some(tool))?,
-        (None, None) => of(long.fine.tool).or_else(|| of(short.fine.tool))?,
-    };
-    trade.manner(id)
+    trade.manner(of(long.fine.tool).or_else(|| of(short.fine.tool))?)
+}
+
+/// The motion that an author names, or that of the tool that they name.
+fn named<'t>(trade: &'t Trade, ask: &BlendAsk) -> Option<&'t Manner> {
+    let motion = ask.by.as_ref().and_then(|by| trade.index.manners.get(by)).copied();
+    trade.manner(motion.or_else(|| trade.tool(ask.tool?)?.blends)?)
 }
 
 /// How a blend is made.
@@ -169,24 +168,63 @@ struct Way {
     hidden: Length,
 }
 
+impl Way {
+    fn of(motion: &Manner, hidden: Length) -> Option<Self> {
+        Some(Self { closes: motion.closes?.max(hidden), along: motion.along?, freehand: motion.freehand, hidden })
+    }
+
+    /// The least that any groomer needs from the nearer end of one side to that of the other, with rungs at the best places, whose
+    /// bands are no shorter than the shortest there is.
+    fn least(self, lower: Interval<Length>, upper: Interval<Length>, shortest: Length) -> Length {
+        let least = (upper.low.0 - lower.high.0).max(0);
+        if least <= self.hidden.0 {
+            return Length(0);
+        }
+        let closes = self.closes.0.max(1);
+        let many = if self.freehand { 0 } else { (least - 1).max(0) / closes };
+        let last = part(self.along.low, least - many * closes, closes);
+        Length(many.saturating_mul(shortest.0).saturating_add(last))
+    }
+}
+
+/// The shortest band of any comb or blade of the kit that blends by a motion; none if none does.
+#[must_use]
+pub fn shortest_band(choices: &Choices, trade: &Trade) -> Option<Length> {
+    let motion_of = |tool: &ToolId| trade.manner(trade.tool(*tool)?.blends?)?.along;
+    let cuts = |id: &&ToolId| trade.tool(**id).is_some_and(|t| t.kind.on_clipper());
+    choices.kit.iter().filter(cuts).filter_map(motion_of).map(|a| a.low).min()
+}
+
+/// The least length along the stroke that a blend between two lengths on one coat needs, where its author names its motion or tool;
+/// none where that depends on the tool in the hand. `shortest` is the [`shortest_band`] of the kit.
+#[must_use]
+pub fn least_needed(
+    trade: &Trade,
+    ask: &BlendAsk,
+    coat: &Coat,
+    (l, m): (Interval<Length>, Interval<Length>),
+    shortest: Option<Length>,
+) -> Option<Length> {
+    let (lower, upper) = if l.middle() <= m.middle() { (l, m) } else { (m, l) };
+    let way = Way::of(named(trade, ask)?, hidden(coat, lower, upper))?;
+    Some(way.least(lower, upper, shortest.unwrap_or(way.along.low)))
+}
+
+/// The step that a coat hides by itself.
+fn hidden(coat: &Coat, lower: Interval<Length>, upper: Interval<Length>) -> Length {
+    coat.shows.max(lower.high.max(upper.high).times(coat.shows_share))
+}
+
 fn needed(
     trade: &Trade,
-    Way { closes, along, freehand, hidden }: Way,
+    way: Way,
     lower: Interval<Length>,
     upper: Interval<Length>,
     rungs: Option<&[Rung]>,
     choices: &Choices,
 ) -> Interval<Length> {
     let motion_of = |tool: ToolId| trade.manner(trade.tool(tool)?.blends?)?.along;
-    // Whatever rung one takes, its band is no shorter than the shortest of the kit's.
-    let cuts = |id: &&ToolId| trade.tool(**id).is_some_and(|t| t.kind.on_clipper());
-    let bands = choices.kit.iter().filter(cuts).filter_map(|id| motion_of(*id));
-    let shortest = bands.map(|a| a.low).min().unwrap_or(along.low);
-    let least = (upper.low.0 - lower.high.0).max(0);
-    let closes = closes.0.max(1);
-    let many = if freehand { 0 } else { (least - 1).max(0) / closes };
-    let steps = many.saturating_mul(shortest.0).saturating_add(part(along.low, least - many * closes, closes));
-    let low = if least <= hidden.0 { 0 } else { steps };
+    let low = way.least(lower, upper, shortest_band(choices, trade).unwrap_or(way.along.low));
     let (bands, last) = match rungs {
         Some(rungs) => (
             rungs.iter().filter_map(|r| motion_of(r.tool)).map(|a| a.high.0).sum(),
@@ -194,8 +232,8 @@ fn needed(
         ),
         None => (0, lower.middle()),
     };
-    let high = part(along.high, upper.middle().0 - last.0, closes) + bands;
-    Interval { low: Length(low), high: Length(high.max(low)) }
+    let high = part(way.along.high, upper.middle().0 - last.0, way.closes.0.max(1)) + bands;
+    Interval { low, high: Length(high.max(low.0)) }
 }
 
 /// A band for a smaller step than it closes.

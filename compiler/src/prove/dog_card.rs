@@ -104,7 +104,11 @@ pub(super) fn dog_words(dog: &Dog, trade: &Trade, domain: &Domain) -> String {
     // A measure that tells no two dogs apart is worth no word.
     let first = domain.cells.first();
     let weighed = domain.cells.iter().any(|c| first.is_some_and(|f| f.weight.round != c.weight.round));
-    let weight = dog.weight.filter(|_| weighed).map(|w| format!(" of {w}")).unwrap_or_default();
+    let weight = dog
+        .weight
+        .filter(|w| weighed || first.is_some_and(|f| f.weight.round != w.0))
+        .map(|w| format!(" of {w}"))
+        .unwrap_or_default();
     let coat = dog.coat.and_then(|c| trade.coat(c)).map(|c| format!(" with a {} coat", c.name)).unwrap_or_default();
     let build = dog.build.as_ref().map(|b| format!(", {b}")).unwrap_or_default();
     let height = dog.height.map(|h| format!(", {} cm high", h.0 / (10 * MM))).unwrap_or_default();

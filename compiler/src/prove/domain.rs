@@ -302,6 +302,16 @@ pub(super) fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
     round.unwrap_or(near)
 }
 
+/// The roundest weight of a piece that is below a threshold, or of the whole piece.
+pub(super) fn roundest_weight(weight: Piece, below: Option<i64>) -> i64 {
+    match below {
+        Some(below) if below <= weight.round => {
+            roundest(weight.low, weight.high.min(below - GRID.0).max(weight.low), GRID.0, USUAL.0)
+        }
+        _ => weight.round,
+    }
+}
+
 /// The mildest of each set of grades that no condition tells apart, up to what is served.
 fn grades(conds: &[&Cond], served: Option<Grade>) -> Vec<Grade> {
     let all = [Grade::None, Grade::Tangle, Grade::Knot, Grade::Tight, Grade::Pelted];

@@ -5,6 +5,7 @@ use super::dog_card::{card, dog_words};
 use super::domain::Domain;
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
+use crate::measure::Weight;
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
@@ -20,18 +21,26 @@ pub(super) struct Point {
     /// Another coat on some part.
     pub(super) part: Option<(Sites, usize)>,
     pub(super) facts: Vec<Fact>,
+    /// A build and a weight of its own, where more than what stands for the cell plays a part.
+    pub(super) build: Option<SmolStr>,
+    pub(super) weight: Option<i64>,
 }
 
 /// How simple a dog is, the simplest first: fewest findings, mildest mats, one coat, the coats in the order of `serves`, the first
 /// cell.
-pub(super) type Rank = (usize, Grade, usize, bool, usize, usize);
+pub(super) type Rank = (usize, Grade, usize, bool, bool, usize, usize);
 
 impl Point {
+    /// A dog of a cell with one coat.
+    pub(super) fn new(cell: usize, coat: usize, facts: Vec<Fact>) -> Self {
+        Self { cell, coat, part: None, facts, build: None, weight: None }
+    }
+
     pub(super) fn rank(&self, domain: &Domain) -> Rank {
         let cell = domain.cells.get(self.cell);
         let mats = cell.map_or(Grade::None, |c| c.mats);
         let by_age = cell.map_or(0, |c| c.by_age.len());
-        (self.facts.len(), mats, by_age, self.part.is_some(), self.coat, self.cell)
+        (self.facts.len(), mats, by_age, self.part.is_some(), self.build.is_some(), self.coat, self.cell)
     }
 
     /// The dog.
@@ -43,6 +52,8 @@ impl Point {
             dog.coats.push((sites, *coat));
         }
         dog.findings.extend(self.facts.iter().cloned());
+        dog.build = self.build.clone().or(dog.build);
+        dog.weight = self.weight.map(Weight).or(dog.weight);
         dog
     }
 }

@@ -48,13 +48,13 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
                 domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
             });
             let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
-            for (_, facts, cells) in &one.dogs {
-                for (_, more, others) in &other.dogs {
-                    let both = cells.meet(others);
+            for mine in &one.dogs {
+                for theirs in &other.dogs {
+                    let both = mine.cells.meet(&theirs.cells);
                     for class in classes.iter() {
                         let cells = both.meet(class);
                         let Some(cell) = cells.first() else { continue };
-                        let point = Point { cell, coat: one.coat, part, facts: together(facts, more) };
+                        let point = Point { part, ..Point::new(cell, one.coat, together(&mine.facts, &theirs.facts)) };
                         tried.push((one.by.max(other.by).1, Reverse(shows), point.rank(domain), point, cells));
                     }
                 }
@@ -78,7 +78,7 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
 }
 
 /// The findings of both sides; one that both have is where either is.
-fn together(a: &[Fact], b: &[Fact]) -> Vec<Fact> {
+pub(super) fn together(a: &[Fact], b: &[Fact]) -> Vec<Fact> {
     let mut all = a.to_vec();
     for fact in b {
         match all.iter_mut().find(|f| f.finding == fact.finding) {

@@ -20,6 +20,7 @@ mod domain;
 mod found;
 mod joins;
 mod orders;
+mod room;
 mod sites;
 mod touchy;
 
@@ -42,6 +43,7 @@ pub fn prove(choices: &Choices, trade: &Trade) -> Vec<Diagnostic> {
     let mut proof = Proof::new(choices, trade, &domain);
     proof.sites(&mut found);
     joins::prove(&mut proof, &mut found);
+    room::prove(&mut proof, &mut found);
     orders::prove(choices, trade, &domain, &mut found);
     let mut out = found.told();
     if out.iter().all(|d| d.severity < Severity::Error) {

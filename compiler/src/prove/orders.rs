@@ -34,11 +34,8 @@ pub(super) fn prove(choices: &Choices, trade: &Trade, domain: &Domain, found: &m
         for coat in 0..coats {
             for class in &classes {
                 let Some(cell) = class.first() else { continue };
-                let point = |set: &[FindingId]| Point {
-                    cell,
-                    coat,
-                    part: None,
-                    facts: set.iter().filter_map(|f| somewhere(trade, *f)).collect(),
+                let point = |set: &[FindingId]| {
+                    Point::new(cell, coat, set.iter().filter_map(|f| somewhere(trade, *f)).collect())
                 };
                 let said = |set: &[FindingId]| contradictions(choices, trade, &point(set).dog(domain, trade));
                 for diagnostic in said(set) {

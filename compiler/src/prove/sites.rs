@@ -30,8 +30,15 @@ pub(super) struct Left {
     pub(super) stays: Stays,
     /// Whether the statement is the recipe's own, and where it stands: the greater of two made the step between them.
     pub(super) by: (bool, Place),
-    /// The dogs, the simplest first: their findings and cells.
-    pub(super) dogs: Vec<(usize, Vec<Fact>, Cells)>,
+    /// The dogs, those with the fewest findings first.
+    pub(super) dogs: Vec<Group>,
+}
+
+/// Dogs with the same findings.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pub(super) facts: Vec<Fact>,
+    pub(super) cells: Cells,
 }
 
 /// One site.
@@ -146,7 +153,7 @@ impl<'a> Proof<'a> {
             for facts in sets {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
-                    let point = Point { cell, coat, part: None, facts: facts.clone() };
+                    let point = Point::new(cell, coat, facts.clone());
                     let dog = point.dog(domain, trade);
                     let worked = self.work(number, &dog);
                     self.note(number, worked, &point, class, found, unfinished);
@@ -156,7 +163,7 @@ impl<'a> Proof<'a> {
             for facts in bans.iter().map(|set| placed(set, trade, site)) {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
-                    let point = Point { cell, coat, part: None, facts: facts.clone() };
+                    let point = Point::new(cell, coat, facts.clone());
                     let dog = point.dog(domain, trade);
                     let worked = self.judged(&Situation::of(choices, trade, &dog, site), &dog);
                     for diagnostic in &worked.said {
@@ -213,7 +220,7 @@ impl<'a> Proof<'a> {
                 }
             }
         };
-        dogs.push((point.facts.len(), point.facts.clone(), class.clone()));
+        dogs.push(Group { facts: point.facts.clone(), cells: class.clone() });
     }
 
     /// What is done to a dog at a site, by its number among what was worked out.

@@ -14,7 +14,7 @@ mod upkeep;
 
 pub use joins::{Border, Pair, Shows, Stays, borders, covers, pairs, say as joins_said, shows, step};
 pub use order::contradictions;
-pub use room::{blended, messages};
+pub use room::{Blended, blended, messages};
 pub use upkeep::{Outgrown, outgrown, whole};
 
 use crate::choices::Choices;

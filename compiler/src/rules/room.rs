@@ -1,13 +1,14 @@
 //! J003 and J004: a blend that is too short for its step, and a blend for which a small dog has too little room.
 
+use super::joins::{Pair, pairs};
 use crate::choices::{BlendAsk, Choices, Wide};
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Finishes, is_even};
 use crate::joins::{Blend, blend_at, covering, fits_from};
-use crate::measure::{Length, MM, Weight};
+use crate::measure::{Length, MM};
 use crate::names::card::Dog;
 use crate::names::condition::BUILDS;
-use crate::names::trade::{Side, Trade, Zone};
+use crate::names::trade::{Trade, Zone};
 use crate::names::zone_words::list_words;
 
 /// A border that a blend takes care of on this dog.
@@ -26,24 +27,13 @@ pub struct Blended<'t> {
 /// The borders of this dog that a blend takes care of, each with its blend.
 #[must_use]
 pub fn blended<'t>(choices: &Choices, trade: &'t Trade, dog: &Dog, finishes: &Finishes) -> Vec<Blended<'t>> {
-    let mut all = Vec::new();
-    let even = choices.symmetric && is_even(trade, dog);
-    for (number, a) in trade.zones.iter().enumerate() {
-        for b in a.borders.iter().filter(|id| usize::from(id.0) > number).filter_map(|id| trade.zone(*id)) {
-            for side in [Side::Left, Side::Right] {
-                if side == Side::Right && (even || !a.paired && !b.paired) {
-                    continue;
-                }
-                let (x, y) = (a.site_on(side), b.site_on(side));
-                let Some((ask, asked)) = covering(choices, dog, x, y) else { continue };
-                let (Some(x), Some(y)) = (finishes.at(x), finishes.at(y)) else { continue };
-                if let Some(blend) = blend_at(choices, trade, dog, (a, x), (b, y), asked) {
-                    all.push(Blended { ask, a, b, blend });
-                }
-            }
-        }
-    }
-    all
+    let at = |pair: Pair<'t>| {
+        let (ask, asked) = covering(choices, dog, pair.site, pair.other)?;
+        let (x, y) = (finishes.at(pair.site)?, finishes.at(pair.other)?);
+        let blend = blend_at(choices, trade, dog, (pair.a, x), (pair.b, y), asked)?;
+        Some(Blended { ask, a: pair.a, b: pair.b, blend })
+    };
+    pairs(trade, choices.symmetric && is_even(trade, dog)).into_iter().filter_map(at).collect()
 }
 
 /// Says of each blend of the dog the border where it does worst.
@@ -134,21 +124,27 @@ fn no_room(choices: &Choices, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) ->
         ))
 }
 
-/// From which weight on a blend fits at a border, for each build that is served, the dog's own first.
+/// From which weight on a blend fits at a border, for each build that is served and on whose smallest dogs it doesn't, the dog's own
+/// first.
 fn from_words(choices: &Choices, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) -> String {
     let own = dog.build_or_square().as_str();
     let served = |build: &&str| choices.serves.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == *build));
     let others = BUILDS.iter().copied().filter(|build| *build != own).filter(served);
-    let from: Vec<(&str, Option<Weight>)> = std::iter::once(own)
+    let smallest = choices.serves.weight.low.map_or(0, |(grams, _)| grams);
+    let fits = |build| fits_from(&worst.blend, ask, build, worst.a, worst.b);
+    let words: Vec<String> = std::iter::once(own)
         .chain(others)
-        .map(|build| (build, fits_from(&worst.blend, ask, build, worst.a, worst.b)))
-        .collect();
-    let words: Vec<String> = from
-        .into_iter()
-        .map(|(build, weight)| weight.map_or_else(|| format!("no {build} dog"), |w| format!("{build} dogs from {w}")))
+        .filter_map(|build| match fits(build) {
+            Some(weight) if weight.0 <= smallest.max(GRID) => None,
+            Some(weight) => Some(format!("{build} dogs from {weight}")),
+            None => Some(format!("no {build} dog")),
+        })
         .collect();
     list_words(&words)
 }
+
+/// The smallest weight that a card can tell, in grams.
+const GRID: i64 = 100;
 
 /// A length along the coat: whole millimetres below a centimetre, centimetres above, to the half.
 #[must_use]

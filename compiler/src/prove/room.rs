@@ -1,0 +1,158 @@
+//! Blends: whether they are long enough for their step, and whether the smallest dogs that are served have room for them.
+//!
+//! What a blend needs at the least depends on the two lengths, the coat and its author's words; how much room there is on the build
+//! and the height, which rises with the weight. So the lowest weight of each piece is tried on each build; what fits there fits on
+//! every heavier dog. Where one of these cheap sums says that a blend fails, a dog is worked out and judged as a card is.
+
+use super::cells::Cells;
+use super::domain::{Piece, roundest_weight};
+use super::found::{Found, Point};
+use super::joins::together;
+use super::sites::Proof;
+use crate::choices::{BlendAsk, Wide};
+use crate::joins::{blend_at, covering, fits_from, least_needed, rooms, shortest_band};
+use crate::measure::Length;
+use crate::names::condition::BUILDS;
+use crate::rules::{Blended, Pair, covers, messages, pairs};
+use smol_str::SmolStr;
+
+/// J003 and J004 over all borders that a blend takes care of.
+pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
+    let choices = proof.choices;
+    if choices.blends.is_empty() {
+        return;
+    }
+    let shortest = shortest_band(choices, proof.trade);
+    for pair in pairs(proof.trade, choices.symmetric) {
+        let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
+        let asks: Vec<&BlendAsk> = choices.blends.iter().filter(|blend| speaks(blend, pair)).collect();
+        if asks.is_empty() {
+            continue;
+        }
+        let tight = asks.iter().any(|ask| may_lack_room(proof, pair, ask));
+        if tight || may_be_short(proof, (a, b), &asks, shortest) {
+            border(proof, pair, a, b, found);
+        }
+    }
+}
+
+/// Whether a blend speaks of a border.
+fn speaks(blend: &BlendAsk, Pair { site, other, .. }: Pair<'_>) -> bool {
+    blend.from.has(site) && blend.into.has(other) || blend.from.has(other) && blend.into.has(site)
+}
+
+/// The builds of a cell: its own, or all that are served where no condition asks.
+fn builds<'d>(proof: &'d Proof<'_>, own: Option<&'d SmolStr>) -> Vec<&'d str> {
+    match (own, &proof.choices.serves.builds) {
+        (Some(own), _) => vec![own.as_str()],
+        (None, Some(served)) => served.iter().map(SmolStr::as_str).collect(),
+        (None, None) => BUILDS.to_vec(),
+    }
+}
+
+/// How high the lowest dog of a cell stands.
+fn lowest(build: &str, weight: Piece, height: Option<Piece>) -> Option<Length> {
+    height.map(|h| Length(h.low)).or_else(|| rooms().height(build, crate::measure::Weight(weight.low)))
+}
+
+/// Whether the length that a blend is asked for doesn't fit beside a border of some dog that is served, whatever is done there. One
+/// that asks for none, or for a share, has to be worked out.
+fn may_lack_room(proof: &Proof<'_>, pair: Pair<'_>, ask: &BlendAsk) -> bool {
+    let Some(Wide::Length(asked)) = ask.wide else { return true };
+    proof.domain.cells.iter().any(|cell| {
+        builds(proof, cell.build.as_ref()).into_iter().any(|build| {
+            let height = lowest(build, cell.weight, cell.height);
+            let room = height.and_then(|h| rooms().room(build, &pair.a.name, &pair.b.name, h));
+            room.is_some_and(|room| asked.low > room)
+        })
+    })
+}
+
+/// Whether some two lengths of a border are further apart than a blend there can be, or than can be said without a dog.
+fn may_be_short(proof: &Proof<'_>, (a, b): (usize, usize), asks: &[&BlendAsk], shortest: Option<Length>) -> bool {
+    let (trade, domain) = (proof.trade, proof.domain);
+    let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
+    proof.outcomes(a).iter().any(|one| {
+        let Some(of) = coat(one.coat) else { return false };
+        proof.outcomes(b).iter().filter(|other| other.coat == one.coat).any(|other| {
+            asks.iter().any(|ask| match ask.wide {
+                Some(Wide::Length(asked)) => {
+                    least_needed(trade, ask, of, (one.stays.leaves, other.stays.leaves), shortest)
+                        .is_none_or(|needed| needed > asked.high)
+                }
+                _ => true,
+            })
+        })
+    })
+}
+
+/// Every dog that a border can tell apart, worked out at its lowest weight.
+fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut Found<'_>) {
+    let (choices, domain) = (proof.choices, proof.domain);
+    let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
+    let mut dogs: Vec<(Point, Cells)> = Vec::new();
+    for one in proof.outcomes(a) {
+        for other in proof.outcomes(b).iter().filter(|other| other.coat == one.coat) {
+            for class in &classes {
+                let both = one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y)));
+                let together = both.filter_map(|(x, y)| {
+                    let cells = x.cells.meet(&y.cells).meet(class);
+                    (!cells.is_empty()).then(|| (together(&x.facts, &y.facts), cells))
+                });
+                let Some((facts, cells)) = together.min_by_key(|(facts, _)| facts.len()) else { continue };
+                for cell in cells.iter() {
+                    let mut only = Cells::none(domain.cells.len());
+                    only.add(cell);
+                    dogs.push((Point::new(cell, one.coat, facts.clone()), only));
+                }
+            }
+        }
+    }
+    for (point, cells) in dogs {
+        judge(proof, pair, (a, b), &point, &cells, found);
+    }
+}
+
+/// The lowest dog of a cell, of each build.
+fn judge(
+    proof: &mut Proof<'_>,
+    pair: Pair<'_>,
+    (a, b): (usize, usize),
+    point: &Point,
+    cells: &Cells,
+    found: &mut Found<'_>,
+) {
+    let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
+    let Some(cell) = domain.cells.get(point.cell) else { return };
+    let own: Vec<SmolStr> = builds(proof, cell.build.as_ref()).into_iter().map(SmolStr::from).collect();
+    for build in own {
+        let other = cell.build.is_none() && build != "square";
+        let lowest = Point { build: other.then(|| build.clone()), weight: Some(cell.weight.low), ..point.clone() };
+        let dog = lowest.dog(domain, trade);
+        let Some((number, ask)) = covering(choices, &dog, pair.site, pair.other) else { continue };
+        let (Some(x), Some(y)) = (proof.finish(a, &dog), proof.finish(b, &dog)) else { continue };
+        let Some(blend) = blend_at(choices, trade, &dog, (pair.a, &x), (pair.b, &y), ask) else { continue };
+        if !blend.is_too_short() && !blend.has_too_little_room() {
+            continue;
+        }
+        // The roundest weight on which it still fails.
+        let fits = fits_from(&blend, ask, &build, pair.a, pair.b).map(|w| w.0);
+        let depends = blend.has_too_little_room() || matches!(ask.wide, Some(Wide::Share(..)));
+        let least = fits.filter(|_| depends);
+        let round = roundest_weight(cell.weight, least);
+        let shown = Point { weight: (round != cell.weight.round).then_some(round), ..lowest.clone() };
+        let dog = shown.dog(domain, trade);
+        let all = least.is_none_or(|fits| fits > cell.weight.high);
+        let blended = |dog| {
+            let blend = blend_at(choices, trade, dog, (pair.a, &x), (pair.b, &y), ask)?;
+            Some(Blended { ask: number, a: pair.a, b: pair.b, blend })
+        };
+        let mut said = Vec::new();
+        messages(choices, trade, &dog, &blended(&dog).into_iter().collect::<Vec<_>>(), &mut said);
+        let none = Cells::none(domain.cells.len());
+        for diagnostic in said {
+            // Only where every weight of the cell and every build fails, every such dog does.
+            found.add(&diagnostic, &shown, if all && !other { cells } else { &none });
+        }
+    }
+}
