@@ -11,7 +11,17 @@ use std::path::PathBuf;
 
 /// Faults in texts of the demo, over all families of messages: file, what stands there, what a tired author writes or leaves out,
 /// and the code that it has to give.
-const FAULTS: [(&str, &str, &str, &str); 98] = [
+const FAULTS: [(&str, &str, &str, &str); 102] = [
+    // A blend too short for its step, and one that small dogs have no room for, one of them on one build alone.
+    (
+        "harbour-short",
+        "loin, flank into thigh over two fingers by scooping",
+        "loin, flank into thigh over one finger by skimming",
+        "J003",
+    ),
+    ("harbour-short", "weight 3 kg to 35 kg", "weight 1 kg to 35 kg", "J004"),
+    ("harbour-short", "topknot into brows over one finger", "topknot into brows over two fingers", "J004"),
+    ("dune-column", "occiput into crest over three fingers", "occiput into crest over two hands", "J004"),
     // What only some dogs show: two findings at once, an answer beside its neighbour, an age, a grade of mats, a coat elsewhere.
     (
         "harbour-short",
@@ -163,7 +173,7 @@ const FAULTS: [(&str, &str, &str, &str); 98] = [
     ),
     (
         "harbour-short",
-        "  guard    face-shy {\n    clip   cheeks, foreface by 6 mm comb with the coat, low speed, helper\n    blend  cheeks, chin into throat over two fingers by skimming\n    blend  cheeks, foreface into under-eye, eye corners, stop over one finger by thinners-46\n    keep   head in short turns\n  }\n",
+        "  guard    face-shy {\n    clip   cheeks, foreface by 6 mm comb with the coat, low speed, helper\n    blend  cheeks, chin into throat over two fingers by skimming\n    blend  cheeks, foreface into under-eye, stop over one finger by thinners-46\n    line   between foreface and eye corners\n    keep   head in short turns\n  }\n",
         "",
         "C005",
     ),

@@ -50,9 +50,10 @@ pub fn table(drawing: &Drawing, trade: &Trade) -> String {
     text
 }
 
-/// From half a kilogram to the heaviest that a card may say, each about an eighth over the last, in grams.
+/// From the smallest dog that is groomed to the heaviest that a card may say, each about an eighth over the last, in grams.
+/// Toy dogs begin at a kilogram (common practice, no source).
 fn weights() -> Vec<i64> {
-    let mut all = vec![500];
+    let mut all = vec![1000];
     while let Some(last) = all.last().copied().filter(|w| *w < 120_000) {
         all.push((last + last / 8) / 100 * 100 + 100);
     }

@@ -84,6 +84,10 @@ pub struct Ask {
     pub tool_place: Place,
     /// The place of the length alone, if the author writes one as a number with its unit.
     pub length_place: Option<Place>,
+    /// The place of the words for the way.
+    pub direction_place: Option<Place>,
+    /// The place of the words for how often.
+    pub passes_place: Option<Place>,
     /// Which way.
     pub direction: Option<Direction>,
     /// How often.

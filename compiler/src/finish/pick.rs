@@ -343,6 +343,8 @@ pub fn instead(
         tool: ToolAsk::Tool(tool),
         tool_place: crate::source::Place { file: crate::source::FileId(0), start: 0, end: 0 },
         length_place: None,
+        direction_place: None,
+        passes_place: None,
         direction,
         passes: Some(written.passes.max(1)),
         // One pass isn't repeated.

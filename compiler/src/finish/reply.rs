@@ -11,8 +11,8 @@ use super::gentle::{bears, gentlest, stroke_words};
 use super::pick::{instead, tool_words};
 use super::site::{draft, nearest};
 use super::{Did, Finish, Outcome, Reason, Situation, Stroke, on_words, site_words};
-use crate::choices::{Choice, Choices, Kind};
-use crate::diagnostic::{Diagnostic, Fix, code};
+use crate::choices::{Choice, Choices, Kind, ToolAsk};
+use crate::diagnostic::{Diagnostic, Edit, Fix, code};
 use crate::measure::Length;
 use crate::names::card::Dog;
 use crate::names::sites::Site;
@@ -274,13 +274,9 @@ impl Settler<'_> {
                     words.push_str(", one pass");
                 }
                 diagnostic = diagnostic.help(format!("Gentlest that every rule here allows: `{words}`."));
-                if choice.sites.len() <= 2 && matches!(stroke.kind(self.trade), Some(ToolKind::Blade | ToolKind::Comb))
-                {
-                    let tool = safe.tool.and_then(|t| self.trade.tool(t));
-                    if let Some(tool) = tool.filter(|t| Some(t.kind) == stroke.kind(self.trade)) {
-                        let text = tool_words(tool);
-                        diagnostic = diagnostic.suggest(format!("write `{text}`"), place, text);
-                    }
+                // Rewritten are a few parts at most: what is safe here needn't be what the author wants elsewhere.
+                if choice.sites.len() <= 2 && safe.kind(self.trade) == stroke.kind(self.trade) {
+                    diagnostic = diagnostic.offer(self.rewritten(choice, stroke, &safe));
                 }
             }
             None => {
@@ -289,6 +285,35 @@ impl Settler<'_> {
             }
         }
         self.out.push(diagnostic);
+    }
+
+    /// The same statement with the tool, the way and the number of passes of a safe stroke, where its words can be told apart.
+    fn rewritten(&self, choice: &Choice, stroke: &Stroke, safe: &Stroke) -> Option<Fix> {
+        let ask = &choice.ask;
+        let mut edits: Vec<Edit> = Vec::new();
+        if safe.tool != stroke.tool {
+            let named = matches!(ask.tool, ToolAsk::Tool(_));
+            let tool = safe.tool.and_then(|t| self.trade.tool(t)).filter(|_| named)?;
+            edits.push(Edit { place: ask.tool_place, text: tool_words(tool) });
+        }
+        if safe.direction != stroke.direction {
+            let way = match safe.direction? {
+                Direction::With => "with the coat",
+                Direction::Across => "across",
+                Direction::Reverse => "in reverse",
+            };
+            edits.push(Edit { place: ask.direction_place?, text: way.to_owned() });
+        }
+        if safe.passes < stroke.passes {
+            edits.push(Edit { place: ask.passes_place?, text: "one pass".to_owned() });
+        }
+        edits.sort_by_key(|e| e.place);
+        let words: Vec<&str> = edits.iter().map(|e| e.text.as_str()).collect();
+        (!words.is_empty()).then(|| Fix {
+            title: format!("write `{}`", words.join(", ")),
+            safe: false,
+            edits: edits.clone(),
+        })
     }
 
     /// Where a longer blade is no answer: the closest-toothed blade that every rule here allows, once, with the coat.

@@ -73,6 +73,12 @@ impl Rooms {
         })
     }
 
+    /// The weight of the smallest dog that the table knows, in grams.
+    #[must_use]
+    pub fn lightest(&self) -> i64 {
+        self.heights.values().filter_map(|all| all.first()).map(|(w, _)| w.0).min().unwrap_or_default()
+    }
+
     /// How far two neighbours run away from their border, the first and the second, over the height at the withers; none where
     /// no view shows the border, or a house declared one of them.
     #[must_use]

@@ -8,6 +8,7 @@
 use super::cells::Cells;
 use crate::atlas;
 use crate::choices::Choices;
+use crate::joins::rooms;
 use crate::measure::{DAY, Length, MM, Time, Weight};
 use crate::names::card::{Dog, Fact, Mat};
 use crate::names::condition::{BUILDS, Bounds, Cond, Grade};
@@ -62,7 +63,9 @@ impl Domain {
             None => (0..trade.coats.len()).filter_map(|i| u16::try_from(i).ok().map(CoatId)).collect(),
         };
         let conds = conditions(choices);
-        let weights = pieces(&conds, &serves.weight, |c| &c.weight, GRID.0, USUAL.0, &[]);
+        // Where the author says nothing of weight, the smallest dogs are served too.
+        let lightest = if serves.weight.low.is_none() { rooms().lightest() } else { GRID.0 };
+        let weights = pieces(&conds, &serves.weight, |c| &c.weight, (GRID.0, lightest), USUAL.0, &[]);
         let heights = spoken_of(&conds, &serves.height, |c| &c.height, GRID.1, USUAL.1, &[]);
         // Young and old dogs have findings by their age: where ages count, those ends cut them too.
         let limits = trade.findings.iter().flat_map(|f| [f.younger_than, f.older_than]).flatten();
@@ -244,15 +247,15 @@ fn spoken_of(
     if conds.iter().all(|c| *of(c) == Bounds::default()) {
         return vec![None];
     }
-    pieces(conds, served, of, grid, usual, more).into_iter().map(Some).collect()
+    pieces(conds, served, of, (grid, grid), usual, more).into_iter().map(Some).collect()
 }
 
-/// The pieces into which the conditions cut a measure, on the card's grid and within what is served.
+/// The pieces into which the conditions cut a measure, on the card's grid, from the least value on and within what is served.
 fn pieces(
     conds: &[&Cond],
     served: &Bounds,
     of: fn(&Cond) -> &Bounds,
-    grid: i64,
+    (grid, least): (i64, i64),
     usual: i64,
     more: &[i64],
 ) -> Vec<Piece> {
@@ -260,8 +263,7 @@ fn pieces(
     let beside = |value: i64| [value - grid, value, value + grid];
     let ends = conds.iter().flat_map(|c| [of(c).low, of(c).high]).flatten().map(|(value, _)| value);
     let mut cuts: Vec<i64> = ends.chain(more.iter().copied()).flat_map(beside).collect();
-    // Without a lower end the smallest dog on the grid is served.
-    cuts.extend([grid, usual]);
+    cuts.extend([least, usual]);
     cuts.retain(|v| *v > 0 && served.has(*v));
     cuts.sort_unstable();
     cuts.dedup();

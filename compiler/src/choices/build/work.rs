@@ -21,6 +21,8 @@ impl Builder<'_> {
             tool: ToolAsk::Any,
             tool_place: Place { end: scope.at + stmt.span.end, ..verb_place },
             length_place: None,
+            direction_place: None,
+            passes_place: None,
             direction: None,
             passes: None,
             manners: Vec::new(),
@@ -84,8 +86,14 @@ impl Builder<'_> {
                 ask.tool_place = scope.place(tool.span);
                 self.tool(ask, tool, scope);
             }
-            ClauseKind::Direction(way) => ask.direction = Some(*way),
-            ClauseKind::Passes(passes) => ask.passes = Some(*passes),
+            ClauseKind::Direction(way) => {
+                ask.direction = Some(*way);
+                ask.direction_place = Some(place);
+            }
+            ClauseKind::Passes(passes) => {
+                ask.passes = Some(*passes);
+                ask.passes_place = Some(place);
+            }
             ClauseKind::Manner { name, at } => {
                 self.manner(name, scope);
                 if let Some(zone) = at {

@@ -9,7 +9,7 @@ pub mod plain;
 pub mod rich;
 pub mod short;
 
-use super::{Diagnostic, Severity};
+use super::{Diagnostic, Fix, Severity};
 use crate::source::{FileId, Place, Sources};
 use std::ops::Range;
 
@@ -107,7 +107,9 @@ fn remarks(message: &Diagnostic) -> Vec<(&'static str, String)> {
     if let Some(help) = &message.help {
         all.push(("instead", help.clone()));
     }
-    for fix in &message.fixes {
+    // The words of a new line stand in the way out already.
+    let told = |fix: &&Fix| fix.safe || fix.edits.iter().any(|e| e.place.start < e.place.end);
+    for fix in message.fixes.iter().filter(told) {
         all.push(if fix.safe {
             ("fix", format!("{} (`check --fix` does it)", fix.title))
         } else {
