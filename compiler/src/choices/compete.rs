@@ -75,18 +75,15 @@ pub fn winner<'c>(
         }
         return Ok(active.first().copied());
     }
-    if top.len() > 1 && top.iter().all(|c| c.kind == Kind::Guard) {
-        let mut best = top.remove(0);
-        for other in top {
-            if gentler(other, best) {
-                best = other;
-            }
-        }
-        return Ok(Some(best));
-    }
-    // Answers never clash with one another, so that of a clash at least one is no answer.
-    let differ =
-        |a: &Choice, b: &Choice| (a.kind != Kind::Guard || b.kind != Kind::Guard) && a.ask != b.ask && !same_work(a, b);
+    // Of the answers the gentlest stands for all; it is named where another line asks for the same work.
+    let answer = top
+        .iter()
+        .copied()
+        .filter(|c| c.kind == Kind::Guard)
+        .reduce(|best, other| if gentler(other, best) { other } else { best });
+    top.retain(|c| c.kind != Kind::Guard);
+    top.splice(0..0, answer);
+    let differ = |a: &Choice, b: &Choice| a.ask != b.ask && !same_work(a, b);
     let clash =
         top.iter().enumerate().find_map(|(n, a)| top.iter().skip(n + 1).find(|b| differ(a, b)).map(|b| Clash { a, b }));
     clash.map_or_else(|| Ok(top.first().copied()), Err)

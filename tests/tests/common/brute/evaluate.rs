@@ -338,6 +338,8 @@ impl Brute<'_> {
             };
             let best = top.iter().copied().filter(|i| self.works[*i].kind == Kind::Guard).max_by_key(gentle);
             top.retain(|i| self.works[*i].kind != Kind::Guard || Some(*i) == best);
+            // Where a plain line asks for the same work, the answer is named.
+            top.sort_by_key(|i| self.works[*i].kind != Kind::Guard);
         }
         let ask = |i: usize| {
             let w = &self.works[i];
