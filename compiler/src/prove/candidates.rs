@@ -54,7 +54,8 @@ pub(super) fn candidates(
     beside.extend(keeps.iter().filter(|k| k.finding.is_none()).map(|k| needed(None, &k.cond)));
     beside.extend(choices.at(site).filter(|c| c.kind != Kind::Guard).map(|c| needed(None, &c.cond)));
     // Alone it asks for an answer unless nothing is done here without another finding.
-    let left = choices.at(site).any(|c| c.ask.verb == Verb::Leave);
+    let left = choices.at(site).any(|c| c.ask.verb == Verb::Leave)
+        || !choices.at(site).any(|c| c.kind != Kind::Guard && c.cond.is_always());
     let answered = |id: &FindingId| choices.at(site).any(|c| c.finding == Some(*id) && c.cond.is_always());
     beside.extend(due.iter().filter(|id| left && !answered(id)).map(|id| vec![*id]));
     beside.remove(&Vec::new());

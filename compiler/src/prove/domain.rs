@@ -99,6 +99,8 @@ impl Domain {
                 }
             }
         }
+        // The simplest come first, so that the first of a class stands for it.
+        cells.sort_by_key(|cell: &Cell| (cell.mats, cell.by_age.len()));
         Self { coats, cells }
     }
 

@@ -4,7 +4,7 @@ use super::cells::Cells;
 use super::dog_card::{card, dog_words};
 use super::domain::Domain;
 use crate::choices::Choices;
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::measure::Weight;
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::Grade;
@@ -40,7 +40,8 @@ impl Point {
         let cell = domain.cells.get(self.cell);
         let mats = cell.map_or(Grade::None, |c| c.mats);
         let by_age = cell.map_or(0, |c| c.by_age.len());
-        (self.facts.len(), mats, by_age, self.part.is_some(), self.build.is_some(), self.coat, self.cell)
+        // What a dog has by its age counts as much as a line of its card.
+        (self.facts.len() + by_age, mats, by_age, self.part.is_some(), self.build.is_some(), self.coat, self.cell)
     }
 
     /// The dog.
@@ -68,12 +69,12 @@ struct Entry {
     fails: Vec<Cells>,
 }
 
-type Key = (&'static str, Place, Option<Place>);
+type Key = (&'static str, Severity, Place, Option<Place>);
 
 /// A rule speaks once of a statement; of findings without an answer it speaks once of each.
 fn key(diagnostic: &Diagnostic) -> Key {
     let finding = (diagnostic.code == code::C005).then(|| diagnostic.related.first().map(|r| r.place)).flatten();
-    (diagnostic.code, diagnostic.place, finding)
+    (diagnostic.code, diagnostic.severity, diagnostic.place, finding)
 }
 
 /// One message a rule and statement.

@@ -5,6 +5,7 @@ use super::found::{Found, Point, Rank};
 use super::sites::Proof;
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
+use crate::names::trade::{Trade, Where, Zone};
 use crate::rules::{Border, Pair, Shows, covers, joins_said, pairs, shows, step};
 use crate::source::Place;
 use rustc_hash::FxHashMap;
@@ -31,7 +32,7 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
         }
         border(proof, pair, a, b, &mut steps);
     }
-    steps.sort_by_key(|s| (s.point.facts.len(), s.shows, s.rank));
+    steps.sort_by_key(|s| (s.rank.0, s.shows, s.rank));
     tell(proof, &steps, found);
 }
 
@@ -54,18 +55,21 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
                     for class in classes.iter() {
                         let cells = both.meet(class);
                         let Some(cell) = cells.first() else { continue };
-                        let point = Point { part, ..Point::new(cell, one.coat, together(&mine.facts, &theirs.facts)) };
-                        tried.push((one.by.max(other.by).1, Reverse(shows), point.rank(domain), point, cells));
+                        for facts in together(&mine.facts, &theirs.facts, pair, trade) {
+                            let point = Point { part, ..Point::new(cell, one.coat, facts) };
+                            let statement = one.by.max(other.by).1;
+                            tried.push((statement, Reverse(shows), point.rank(domain), point, cells.clone()));
+                        }
                     }
                 }
             }
         }
     }
-    tried.sort_by_key(|(_, shows, rank, point, _)| (point.facts.len(), *shows, *rank));
+    tried.sort_by_key(|(_, shows, rank, ..)| (rank.0, *shows, *rank));
     let mut least: FxHashMap<Place, (usize, Reverse<Shows>)> = FxHashMap::default();
     for (statement, shows, rank, point, cells) in tried {
         // More findings than needed, or doubt where it is certain on another, say nothing new of a statement here.
-        let simple = (point.facts.len(), shows);
+        let simple = (rank.0, shows);
         if least.get(&statement).is_some_and(|least| simple > *least) {
             continue;
         }
@@ -77,16 +81,41 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
     }
 }
 
-/// The findings of both sides; one that both have is where either is.
-pub(super) fn together(a: &[Fact], b: &[Fact]) -> Vec<Fact> {
-    let mut all = a.to_vec();
-    for fact in b {
-        match all.iter_mut().find(|f| f.finding == fact.finding) {
-            Some(own) => own.sites = own.sites | fact.sites,
-            None => all.push(fact.clone()),
+/// The findings of both sides on one dog, in each way that can matter: one that both have is where both are, or where one of them
+/// is; and one that is known wherever it lies may lie far from both.
+pub(super) fn together(a: &[Fact], b: &[Fact], pair: Pair<'_>, trade: &Trade) -> Vec<Vec<Fact>> {
+    let joined = |both: &dyn Fn(&mut Fact, &Fact)| {
+        let mut all = a.to_vec();
+        for fact in b {
+            match all.iter_mut().find(|f| f.finding == fact.finding) {
+                Some(own) => both(own, fact),
+                None => all.push(fact.clone()),
+            }
+        }
+        all
+    };
+    let near = pair.a.sites() | pair.b.sites();
+    let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().meets(near)).map_or(Sites::NONE, Zone::sites);
+    let away = |mut facts: Vec<Fact>| {
+        for fact in &mut facts {
+            if trade.finding(fact.finding).is_some_and(|f| f.on != Where::Card) {
+                fact.sites = far;
+            }
+        }
+        facts
+    };
+    let all = joined(&|own, fact| own.sites = own.sites | fact.sites);
+    let ways = [all.clone(), joined(&|_, _| {}), joined(&|own, fact| *own = fact.clone()), away(all)];
+    let mut different: Vec<Vec<Fact>> = Vec::new();
+    for way in ways {
+        let same = |known: &Vec<Fact>| {
+            known.len() == way.len() && known.iter().zip(&way).all(|(x, y)| (x.sites, x.after) == (y.sites, y.after))
+        };
+        if !different.iter().any(same) {
+            different.push(way);
         }
     }
-    all
+    different
 }
 
 /// The step at a border of a dog, if the recipe itself made it and it shows.

@@ -97,7 +97,8 @@ fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut
                 let both = one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y)));
                 let together = both.filter_map(|(x, y)| {
                     let cells = x.cells.meet(&y.cells).meet(class);
-                    (!cells.is_empty()).then(|| (together(&x.facts, &y.facts), cells))
+                    let facts = (!cells.is_empty()).then(|| together(&x.facts, &y.facts, pair, proof.trade))?;
+                    Some((facts.into_iter().next()?, cells))
                 });
                 let Some((facts, cells)) = together.min_by_key(|(facts, _)| facts.len()) else { continue };
                 for cell in cells.iter() {

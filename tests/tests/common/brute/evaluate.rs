@@ -336,7 +336,9 @@ impl Brute<'_> {
                 let stroke = stroke.unwrap_or(LEAVE);
                 (left, stroke.closeness.unwrap_or(0), stroke.leaves.map_or(0, |l| l.0), std::cmp::Reverse(work.line))
             };
-            let best = top.iter().copied().filter(|i| self.works[*i].kind == Kind::Guard).max_by_key(gentle);
+            // Of equally gentle ones the first: a guard for two findings stands for both.
+            let answers = top.iter().copied().filter(|i| self.works[*i].kind == Kind::Guard);
+            let best = answers.reduce(|best, other| if gentle(&other) > gentle(&best) { other } else { best });
             top.retain(|i| self.works[*i].kind != Kind::Guard || Some(*i) == best);
             // Where a plain line asks for the same work, the answer is named.
             top.sort_by_key(|i| self.works[*i].kind != Kind::Guard);
