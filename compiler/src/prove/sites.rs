@@ -69,8 +69,8 @@ pub(super) struct Proof<'a> {
     /// What was worked out, and for which situation.
     worked: Vec<Worked>,
     memo: FxHashMap<Vec<usize>, usize>,
-    /// Which keeps matter, by list and coat.
-    touchy: FxHashMap<(usize, usize), Touchy>,
+    /// Which keeps matter, by list.
+    touchy: FxHashMap<usize, Touchy>,
 }
 
 impl<'a> Proof<'a> {
@@ -128,29 +128,36 @@ impl<'a> Proof<'a> {
         let Some(site) = self.at.get(number).map(|at| at.site) else { return };
         let Some((zone, _)) = trade.zone_of(site) else { return };
         let blends = choices.blends.iter().filter(|b| b.by.is_some() && (b.from.has(site) || b.into.has(site)));
+        let closest = self.closest;
+        let Some(touchy) = self.touchy(number) else { return };
+        let mut keeps = Vec::new();
+        for keep in choices.keeps_at(site) {
+            if touchy.minds(&keep.line.bound, None, trade) {
+                keeps.push(keep);
+            }
+        }
+        let sets = candidates(choices, trade, touchy, site, &keeps, closest);
+        let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
+        let conds = conds.chain(blends.map(|b| &b.cond));
+        let sexes = zone.sex.into_iter().chain(keeps.iter().filter_map(|k| k.line.sex));
+        let mut classes = domain.classes(conds, sexes, |finding| {
+            let own = trade.finding(finding).into_iter().flat_map(|f| &f.keeps);
+            sets.iter().flatten().any(|f| f.finding == finding)
+                || own.into_iter().any(|k| touchy.minds(&k.bound, None, trade))
+        });
+        if let Some(sex) = zone.sex {
+            classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
+        }
+        let mut bans: Vec<Vec<FindingId>> = Vec::new();
         for coat in 0..domain.coats.len() {
-            let closest = self.closest;
-            let Some(touchy) = self.touchy(number, coat) else { continue };
-            let mut keeps = Vec::new();
-            for keep in choices.keeps_at(site) {
-                if touchy.minds(&keep.line.bound, None, trade) {
-                    keeps.push(keep);
+            for set in bans::sets(choices, trade, touchy, site, &domain.dog(0, coat, trade)) {
+                if !bans.contains(&set) {
+                    bans.push(set);
                 }
             }
-            let sets = candidates(choices, trade, touchy, site, &keeps, closest);
-            let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
-            let conds = conds.chain(blends.clone().map(|b| &b.cond));
-            let sexes = zone.sex.into_iter().chain(keeps.iter().filter_map(|k| k.line.sex));
-            let mut classes = domain.classes(conds, sexes, |finding| {
-                let own = trade.finding(finding).into_iter().flat_map(|f| &f.keeps);
-                sets.iter().flatten().any(|f| f.finding == finding)
-                    || own.into_iter().any(|k| touchy.minds(&k.bound, None, trade))
-            });
-            if let Some(sex) = zone.sex {
-                classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
-            }
-            let bans = bans::sets(choices, trade, touchy, site, &domain.dog(0, coat, trade));
-            for facts in sets {
+        }
+        for facts in sets {
+            for coat in 0..domain.coats.len() {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
                     let point = Point::new(cell, coat, facts.clone());
@@ -159,27 +166,30 @@ impl<'a> Proof<'a> {
                     self.note(number, worked, &point, class, found, unfinished);
                 }
             }
-            // What stands in for a stroke hangs on every keep, so that nothing known before is taken for it.
-            for facts in bans.iter().map(|set| placed(set, trade, site)) {
-                for class in &classes {
-                    let Some(cell) = class.first() else { continue };
-                    let point = Point::new(cell, coat, facts.clone());
-                    let dog = point.dog(domain, trade);
-                    let worked = self.judged(&Situation::of(choices, trade, &dog, site), &dog);
-                    for diagnostic in &worked.said {
-                        found.add(diagnostic, &point, class);
-                    }
+        }
+        // What stands in for a stroke hangs on every keep, so that nothing known before is taken for it.
+        for facts in bans.iter().map(|set| placed(set, trade, site)) {
+            for (coat, class) in (0..domain.coats.len()).flat_map(|coat| classes.iter().map(move |c| (coat, c))) {
+                let Some(cell) = class.first() else { continue };
+                let point = Point::new(cell, coat, facts.clone());
+                let dog = point.dog(domain, trade);
+                let worked = self.judged(&Situation::of(choices, trade, &dog, site), &dog);
+                for diagnostic in &worked.said {
+                    found.add(diagnostic, &point, class);
                 }
             }
         }
     }
 
-    /// Which keeps can matter at a site on a coat.
-    fn touchy(&mut self, number: usize, coat: usize) -> Option<&mut Touchy> {
+    /// Which keeps can matter at a site.
+    fn touchy(&mut self, number: usize) -> Option<&mut Touchy> {
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
         let at = self.at.get(number)?;
-        let new = || Touchy::new(choices, trade, at.site, &at.blends, &domain.dog(0, coat, trade));
-        Some(self.touchy.entry((at.list, coat)).or_insert_with(new))
+        let new = || {
+            let dogs: Vec<Dog> = (0..domain.coats.len()).map(|coat| domain.dog(0, coat, trade)).collect();
+            Touchy::new(choices, trade, at.site, &at.blends, &dogs)
+        };
+        Some(self.touchy.entry(at.list).or_insert_with(new))
     }
 
     /// Takes down what a dog showed at a site.
@@ -265,7 +275,7 @@ impl<'a> Proof<'a> {
         key.push(coat);
         key.extend(situation.active.iter().map(|(n, _)| *n as usize));
         key.push(NEXT);
-        if let Some(touchy) = self.touchy(number, coat) {
+        if let Some(touchy) = self.touchy(number) {
             for keep in &situation.keeps {
                 match keep.source {
                     Source::Text(entry) if touchy.minds(&entry.line.bound, None, trade) => {

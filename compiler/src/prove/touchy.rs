@@ -11,7 +11,7 @@ use crate::plan::blend_stroke;
 use crate::source::Place;
 use rustc_hash::FxHashMap;
 
-/// Every stroke that can come about on one coat where the same statements reach.
+/// Every stroke that can come about, on any coat that is served, where the same statements reach.
 pub(super) struct Touchy {
     /// The statements' own, each with its place.
     own: Vec<(Place, Stroke)>,
@@ -21,7 +21,27 @@ pub(super) struct Touchy {
 
 impl Touchy {
     /// The strokes of every statement that reaches a site, and of every blend with a tool of its own.
-    pub(super) fn new(choices: &Choices, trade: &Trade, site: Site, blends: &[usize], dog: &Dog) -> Self {
+    pub(super) fn new(choices: &Choices, trade: &Trade, site: Site, blends: &[usize], dogs: &[Dog]) -> Self {
+        let mut own: Vec<(Place, Stroke)> = Vec::new();
+        for dog in dogs {
+            for stroke in Self::on(choices, trade, site, dog) {
+                if !own.contains(&stroke) {
+                    own.push(stroke);
+                }
+            }
+        }
+        let mut strokes: Vec<Stroke> = own.iter().map(|(_, s)| s.clone()).collect();
+        let mut tools: Vec<ToolId> = blends.iter().filter_map(|n| choices.blends.get(*n)?.tool).collect();
+        tools.sort_unstable();
+        tools.dedup();
+        let blended: Vec<Stroke> =
+            strokes.iter().flat_map(|s| tools.iter().filter_map(|t| blend_stroke(s, *t, trade))).collect();
+        strokes.extend(blended);
+        Self { own, strokes, known: FxHashMap::default() }
+    }
+
+    /// The strokes of the statements on one coat.
+    fn on(choices: &Choices, trade: &Trade, site: Site, dog: &Dog) -> Vec<(Place, Stroke)> {
         let mut silent = Vec::new();
         let mut stroke = |choice: &Choice, rough: Option<&Stroke>| {
             pick(&choice.ask, rough, choices, trade, dog, site, &mut silent).map(|p| p.stroke)
@@ -37,15 +57,7 @@ impl Touchy {
                 own.extend(rough.iter().filter_map(|(_, r)| stroke(choice, Some(r)).map(|s| (choice.place, s))));
             }
         }
-        let mut strokes: Vec<Stroke> = own.iter().map(|(_, s)| s.clone()).collect();
-        let tools = blends.iter().filter_map(|n| choices.blends.get(*n)?.by.as_ref());
-        let mut tools: Vec<ToolId> = tools.filter_map(|name| trade.index.tools.get(name)).copied().collect();
-        tools.sort_unstable();
-        tools.dedup();
-        let blended: Vec<Stroke> =
-            strokes.iter().flat_map(|s| tools.iter().filter_map(|t| blend_stroke(s, *t, trade))).collect();
-        strokes.extend(blended);
-        Self { own, strokes, known: FxHashMap::default() }
+        own
     }
 
     /// The strokes of the statement at a place.
