@@ -14,7 +14,14 @@ fn main() -> ExitCode {
         eprintln!("say which folder holds grammar.js, and where to write");
         return ExitCode::FAILURE;
     };
-    match tree_sitter_generate::generate_parser_in_directory(grammar.as_ref(), Some(&out), None, ABI, None, Some("node")) {
+    match tree_sitter_generate::generate_parser_in_directory(
+        grammar.as_ref(),
+        Some(&out),
+        None,
+        ABI,
+        None,
+        Some("node"),
+    ) {
         Ok(()) => ExitCode::SUCCESS,
         Err(e) => {
             eprintln!("{e}");
