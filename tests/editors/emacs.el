@@ -51,8 +51,8 @@
              (.file
               (when buffer (kill-buffer buffer))
               (setq buffer nil)
-              ;; The signs that a phone makes of quotes and hyphens are left to the server's colours.
-              (unless (or (string-suffix-p "thumbs.trim" .file) (file-name-absolute-p .file))
+              ;; The signs that a phone makes of quotes and hyphens, and slips, are left to the server's colours.
+              (unless (or (string-suffix-p "thumbs.trim" .file) (string-prefix-p "tests/" .file) (file-name-absolute-p .file))
                 (setq buffer (generate-new-buffer "corpus"))
                 (with-current-buffer buffer
                   (insert-file-contents (expand-file-name .file tests-root))

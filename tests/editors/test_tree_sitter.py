@@ -67,6 +67,8 @@ def real():
 
 
 FILES = real()
+# The slips are held to the real parser although it finds mistakes; not so a variant with one.
+READ = [file for file, (mistakes, _) in FILES.items() if mistakes == 0 or file.startswith("tests/")]
 
 
 def walk(node):
@@ -96,10 +98,10 @@ def test_it_is_loaded_by_all_editors(trim):
 
 def test_the_corpus_is_there():
     assert len(FILES) > 30
-    assert all(mistakes == 0 for file, (mistakes, _) in FILES.items() if not Path(file).is_absolute())
+    assert all(mistakes == 0 for file, (mistakes, _) in FILES.items() if file.startswith(("grammar/", "recipes/")))
 
 
-@pytest.mark.parametrize("file", [file for file, (mistakes, _) in FILES.items() if mistakes == 0])
+@pytest.mark.parametrize("file", READ)
 def test_same_tokens(trim, file):
     text = (ROOT / file).read_bytes()
     tree = Parser(trim).parse(text)
@@ -137,9 +139,8 @@ def test_colours(trim, query):
         "part": ["function"],
     }
     seen = 0
-    for file, (mistakes, theirs) in FILES.items():
-        if mistakes:
-            continue
+    for file in READ:
+        theirs = FILES[file][1]
         text = (ROOT / file).read_bytes()
         colours = defaultdict(set)
         for colour, nodes in QueryCursor(query).captures(Parser(trim).parse(text).root_node).items():
@@ -175,6 +176,12 @@ def test_a_slip_stays_on_its_line(trim):
 def test_an_unclosed_brace_ends_before_the_next_head(trim):
     text = "recipe a {\n  when weight under 6 kg { leave ears\n\n-- Next.\ndog b {\n  weight 6 kg\n}\n"
     assert [parts[:2] for parts in shape(trim, text)] == [["block_keyword", "block_name"]] * 2
+
+
+def test_a_dash_between_numbers_begins_no_comment(trim):
+    text = "recipe a {\n  serves weight 3 kg – 5 kg — small\n  serves weight 3–5 kg\n  clip legs to 4 mm — 3 days\n  leave ears — why\n}\n"
+    found = [text.encode()[n.start_byte : n.end_byte].decode() for n in walk(Parser(trim).parse(text.encode()).root_node) if n.type == "comment"]
+    assert found == ["— small", "— why"]
 
 
 def test_what_a_line_goes_on_with_depends_on_its_block(trim):

@@ -82,7 +82,8 @@ assert(files.length > 30, "the corpus is there");
 
 let [failed, seen, read] = [0, 0, 0];
 for (const { file, mistakes, tokens } of files) {
-  if (mistakes) continue;
+  // A variant may have become a mistake; the slips are meant to be.
+  if (mistakes && !file.startsWith("tests/")) continue;
   read += 1;
   const bytes = readFileSync(join(file.startsWith("/") ? "" : root, file));
   const text = bytes.toString("utf8");

@@ -70,6 +70,7 @@ module.exports = grammar({
     $.prose,
     $._inches,
     $._times,
+    $._to,
     $._in_recovery,
   ],
 
@@ -182,7 +183,7 @@ module.exports = grammar({
 
     _items: $ => seq(repeat1($._item), repeat(seq(alias($._comma, ','), repeat1($._item)))),
     _item: $ => choice(
-      $.name, $.number, $.count, $.blade, $.date, $.string, $.source, $.keyword,
+      $.name, seq($.number, optional($._dash)), $.count, $.blade, $.date, $.string, $.source, $.keyword,
       '(', ')', '..', '…', ':', '@', alias(choice('+', '-', '−', '*', '×', '/', '÷', '='), $.operator),
     ),
 
@@ -192,6 +193,8 @@ module.exports = grammar({
     keyword: _ => any(SMALL),
 
     number: $ => prec.right(seq($._value, optional($.unit))),
+    // `3 – 5 kg`: between two numbers a dash is a slip for `to` and begins no comment.
+    _dash: $ => seq($._to, alias(token(prec(1, /[—–―]/)), $.operator)),
     // How often, or how many steps: `two passes`, `two combs longer than`.
     count: $ => seq($._value, /pass|passes|combs?|class|classes|steps?/i),
     _value: $ => choice($._digits, $._count_word),
@@ -208,8 +211,11 @@ module.exports = grammar({
     blade: _ => token(/#[ \t]*\d+([.\/]\d+)?[a-zA-Z]*/),
     date: _ => token(/\d{4}-\d{2}(-\d{2})?/),
 
-    // A text ends at the latest with its line. A single quote before a letter is an apostrophe.
+    // A text ends at the latest with its line; while it is typed, at a brace or `;`. A single quote before a letter is an
+    // apostrophe.
     string: _ => token(choice(
+      /["“„‟]([^"”“\n{};]*[^"”“\n{};\s])?/,
+      /['‘‚](([^'’\n{};]|['’][\p{L}\p{N}])*([^'’\n{};\s]|['’][\p{L}\p{N}]))?/,
       /"[^"”\n]*["”]/,
       /[“”„‟][^"”“\n]*["”“]/,
       /['‘’‚]([^'’\n]|['’][\p{L}\p{N}])*['’]/,

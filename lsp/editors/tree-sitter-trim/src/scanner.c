@@ -21,6 +21,7 @@ enum Token {
     PROSE,
     INCHES,
     TIMES,
+    TO,
     IN_RECOVERY,
 };
 
@@ -71,9 +72,14 @@ static bool is_dash(int32_t c) { return c == 0x2013 || c == 0x2014 || c == 0x201
 
 static bool is_digit(int32_t c) { return c >= '0' && c <= '9'; }
 
-static bool is_letter(int32_t c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c >= 0xC0; }
+// A digit or a fraction's sign.
+static bool starts_number(int32_t c) { return is_digit(c) || (c >= 0xBC && c <= 0xBE); }
 
-static bool is_word(int32_t c) { return (is_letter(c) || is_digit(c) || c == '_' || c == '\'' || c == '-') && !is_dash(c); }
+static bool is_letter(int32_t c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= 0xC0 && (c < 0x2000 || c > 0x206F));
+}
+
+static bool is_word(int32_t c) { return is_letter(c) || is_digit(c) || c == '_' || c == '\'' || c == '-'; }
 
 static void skip_blanks(TSLexer *lexer, bool skip) {
     while (is_blank(lexer->lookahead)) lexer->advance(lexer, skip);
@@ -141,10 +147,10 @@ static bool found(TSLexer *lexer, int token) {
 }
 
 // The statement ends here, before whatever stands here; or it doesn't.
-static bool scan_end(TSLexer *lexer, int end, bool coat) {
+static bool scan_end(TSLexer *lexer, const bool *valid, int end) {
     if (lexer->eof(lexer) || lexer->lookahead == '}') return found(lexer, end);
     if (lexer->lookahead == ';') {
-        if (!coat) return found(lexer, end);
+        if (!valid[COAT_GOES_ON]) return found(lexer, end);
         // On a card `;` parts the lengths of a coat, unless another line of the card follows.
         lexer->advance(lexer, false);
         skip_blanks(lexer, false);
@@ -153,11 +159,15 @@ static bool scan_end(TSLexer *lexer, int end, bool coat) {
         return found(lexer, word[0] && !among(word, CARD_LINES) ? COAT_GOES_ON : end);
     }
     bool comment = is_dash(lexer->lookahead);
-    if (lexer->lookahead == '-') {
+    if (comment) {
+        lexer->advance(lexer, false);
+        skip_blanks(lexer, false);
+        if (valid[TO] && starts_number(lexer->lookahead)) return found(lexer, TO);
+    } else if (lexer->lookahead == '-') {
         lexer->advance(lexer, false);
         comment = lexer->lookahead == '-';
-        if (comment) skip_line(lexer);
     }
+    if (comment) skip_line(lexer);
     if (!comment && lexer->lookahead != '\n') return false;
     return !goes_on(lexer, end) && found(lexer, end);
 }
@@ -167,8 +177,7 @@ static bool scan_comma(TSLexer *lexer, const bool *valid, int end) {
     lexer->advance(lexer, false);
     lexer->mark_end(lexer);
     skip_blanks(lexer, false);
-    bool same_line = is_letter(lexer->lookahead) && !is_dash(lexer->lookahead);
-    if (same_line || !skip_between(lexer)) return valid[COMMA] && found(lexer, COMMA);
+    if (is_letter(lexer->lookahead) || !skip_between(lexer)) return valid[COMMA] && found(lexer, COMMA);
     bool last = lexer->eof(lexer) || lexer->lookahead == '}' || lexer->lookahead == ';' || lexer->lookahead == '{';
     if (!last && is_letter(lexer->lookahead) && (end == END_IN_WORK || end == END_ON_CARD)) {
         char word[LONGEST + 1];
@@ -255,7 +264,7 @@ static bool scan_unit(TSLexer *lexer, const bool *valid) {
     skip_blanks(lexer, false);
     int32_t next = lexer->lookahead;
     if (!inches) {
-        bool factor = is_letter(next) ? apart : is_digit(next) || next == '#' || (next >= 0xBC && next <= 0xBE);
+        bool factor = is_letter(next) ? apart : starts_number(next) || next == '#';
         if (next == '(') {
             // A source is no factor.
             static const char *const SOURCES[] = {"published", "common", "invented", "computed", "from", NULL};
@@ -308,5 +317,5 @@ bool tree_sitter_trim_external_scanner_scan(void *payload, TSLexer *lexer, const
     skip_blanks(lexer, unit);
     if (unit && is_letter(lexer->lookahead)) return scan_unit(lexer, valid);
     if (lexer->lookahead == ',') return scan_comma(lexer, valid, end);
-    return scan_end(lexer, end, valid[COAT_GOES_ON]);
+    return scan_end(lexer, valid, end);
 }
