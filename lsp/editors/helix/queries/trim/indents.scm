@@ -1,0 +1,4 @@
+; What stands in braces is indented.
+
+(body) @indent
+(body "}" @outdent)

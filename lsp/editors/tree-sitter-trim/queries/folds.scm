@@ -1,0 +1,4 @@
+; Blocks, their inner braces, and the prose of `about`.
+
+(body) @fold
+(prose) @fold
