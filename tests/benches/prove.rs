@@ -223,7 +223,7 @@ fn plot(curves: &[(&str, Vec<(usize, f64)>)]) -> String {
         let top = points.iter().map(|p| p.1).fold(0.0, f64::max).max(0.1) * 1.1;
         #[allow(clippy::cast_precision_loss)]
         let at = |p: &(usize, f64)| (left + p.0 as f64 / most * wide, edge + high - p.1 / top * high);
-        let line: Vec<String> = points.iter().map(|p| at(p)).map(|(x, y)| format!("{x:.1},{y:.1}")).collect();
+        let line: Vec<String> = points.iter().map(at).map(|(x, y)| format!("{x:.1},{y:.1}")).collect();
         let _ = writeln!(
             svg,
             "<path d=\"M{left} {edge} v{high} h{wide}\" fill=\"none\" stroke=\"#444\"/>\n\

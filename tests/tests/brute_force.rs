@@ -597,5 +597,6 @@ fn on_one_dog_both_say_the_same() {
             Ok(())
         },
     );
-    assert!(compared.get() > 2000, "only {compared:?} faults were compared");
+    let enough = if cfg!(debug_assertions) { 200 } else { 2000 };
+    assert!(compared.get() > enough, "only {compared:?} faults were compared");
 }
