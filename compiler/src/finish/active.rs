@@ -104,39 +104,37 @@ fn evens_out(bound: &Bound) -> bool {
     matches!(bound, Bound::NoCloser(..) | Bound::NoCloserOverCause(_) | Bound::NoShorter(_) | Bound::AtMost(_))
 }
 
+/// Whether a keep of a text, which names the site, binds this dog there.
+#[must_use]
+pub fn binds(entry: &KeepEntry, trade: &Trade, dog: &Dog, site: Site) -> bool {
+    (entry.line.sex.is_none() || dog.sex.is_none() || entry.line.sex == dog.sex)
+        && entry.cond.holds(dog, site)
+        && entry.finding.is_none_or(|f| has_finding(trade, dog, f, site))
+}
+
+/// The keeps that a finding on a card brings to a site.
+pub fn keeps_of<'a>(fact: &'a Fact, trade: &'a Trade, site: Site) -> impl Iterator<Item = &'a KeepLine> {
+    let finding = trade.finding(fact.finding);
+    finding.into_iter().flat_map(move |finding| {
+        finding.keeps.iter().filter(move |line| {
+            let sites = match line.on {
+                // A spot is gone round; its zone is worked as ever.
+                KeepOn::Place if finding.spot => return false,
+                KeepOn::Place => fact.sites,
+                KeepOn::Sites(sites) => sites,
+                KeepOn::Dog => return false,
+            };
+            reaches(trade, sites, !finding.one_side && evens_out(&line.bound), site)
+        })
+    })
+}
+
 /// The keeps that bind at a site.
 #[must_use]
 pub fn active_keeps<'a>(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, site: Site) -> Vec<ActiveKeep<'a>> {
-    let mut keeps = Vec::new();
-    for entry in choices.keeps_at(site) {
-        if (entry.line.sex.is_none() || dog.sex.is_none() || entry.line.sex == dog.sex)
-            && entry.cond.holds(dog, site)
-            && entry.finding.is_none_or(|f| has_finding(trade, dog, f, site))
-        {
-            keeps.push(ActiveKeep { source: Source::Text(entry) });
-        }
-    }
-    for fact in &dog.findings {
-        let Some(finding) = trade.finding(fact.finding) else { continue };
-        for line in &finding.keeps {
-            // A spot is gone round; its zone is worked as ever.
-            if finding.spot && line.on == KeepOn::Place {
-                continue;
-            }
-            let sites = match line.on {
-                KeepOn::Place => fact.sites,
-                KeepOn::Sites(sites) => sites,
-                KeepOn::Dog => continue,
-            };
-            if reaches(trade, sites, !finding.one_side && evens_out(&line.bound), site) {
-                keeps.push(ActiveKeep { source: Source::Finding(fact, line) });
-            }
-        }
-    }
-    for (_, sites, place) in &dog.others {
-        if sites.has(site) {
-            keeps.push(ActiveKeep { source: Source::Other(*place) });
-        }
-    }
-    keeps
+    let text = choices.keeps_at(site).filter(|entry| binds(entry, trade, dog, site)).map(Source::Text);
+    let findings =
+        dog.findings.iter().flat_map(|fact| keeps_of(fact, trade, site).map(move |line| Source::Finding(fact, line)));
+    let others = dog.others.iter().filter(|(_, sites, _)| sites.has(site)).map(|(_, _, place)| Source::Other(*place));
+    text.chain(findings).chain(others).map(|source| ActiveKeep { source }).collect()
 }

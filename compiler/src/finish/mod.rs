@@ -11,7 +11,7 @@ mod pick;
 mod reply;
 mod site;
 
-pub use active::{ActiveKeep, Source, active_keeps, has_finding};
+pub use active::{ActiveKeep, Source, active_keeps, binds, has_finding, keeps_of};
 pub use breach::{Breach, breach};
 pub use gentle::{bears, gentlest, is_freehand, options, stroke_words};
 pub use pick::{Picked, coat_factor, pick, tool_words};

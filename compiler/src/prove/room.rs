@@ -5,13 +5,13 @@
 //! every heavier dog. Where one of these cheap sums says that a blend fails, a dog is worked out and judged as a card is.
 
 use super::cells::Cells;
-use super::domain::{Piece, roundest_weight};
+use super::domain::roundest_weight;
 use super::found::{Found, Point};
 use super::joins::together;
 use super::sites::Proof;
 use crate::choices::{BlendAsk, Wide};
 use crate::joins::{blend_at, covering, fits_from, least_needed, rooms, shortest_band};
-use crate::measure::Length;
+use crate::measure::{Length, Weight};
 use crate::names::condition::BUILDS;
 use crate::rules::{Blended, Pair, covers, messages, pairs};
 use smol_str::SmolStr;
@@ -23,14 +23,14 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
         return;
     }
     let shortest = shortest_band(choices, proof.trade);
+    let lowest = lowest(proof);
     for pair in pairs(proof.trade, choices.symmetric) {
         let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
         let asks: Vec<&BlendAsk> = choices.blends.iter().filter(|blend| speaks(blend, pair)).collect();
         if asks.is_empty() {
             continue;
         }
-        let tight = asks.iter().any(|ask| may_lack_room(proof, pair, ask));
-        if tight || may_be_short(proof, (a, b), &asks, shortest) {
+        if may_lack_room(&lowest, pair, &asks) || may_be_short(proof, (a, b), &asks, shortest) {
             border(proof, pair, a, b, found);
         }
     }
@@ -50,21 +50,35 @@ fn builds<'d>(proof: &'d Proof<'_>, own: Option<&'d SmolStr>) -> Vec<&'d str> {
     }
 }
 
-/// How high the lowest dog of a cell stands.
-fn lowest(build: &str, weight: Piece, height: Option<Piece>) -> Option<Length> {
-    height.map(|h| Length(h.low)).or_else(|| rooms().height(build, crate::measure::Weight(weight.low)))
+/// How high the lowest dog of each build that is served stands.
+fn lowest(proof: &Proof<'_>) -> Vec<(SmolStr, Length)> {
+    let mut all: Vec<(SmolStr, Length)> = Vec::new();
+    for cell in &proof.domain.cells {
+        for build in builds(proof, cell.build.as_ref()) {
+            let height = cell.height.map(|h| Length(h.low));
+            let Some(height) = height.or_else(|| rooms().height(build, Weight(cell.weight.low))) else { continue };
+            match all.iter_mut().find(|(b, _)| b == build) {
+                Some((_, lowest)) => *lowest = height.min(*lowest),
+                None => all.push((build.into(), height)),
+            }
+        }
+    }
+    all
 }
 
 /// Whether the length that a blend is asked for doesn't fit beside a border of some dog that is served, whatever is done there. One
 /// that asks for none, or for a share, has to be worked out.
-fn may_lack_room(proof: &Proof<'_>, pair: Pair<'_>, ask: &BlendAsk) -> bool {
-    let Some(Wide::Length(asked)) = ask.wide else { return true };
-    proof.domain.cells.iter().any(|cell| {
-        builds(proof, cell.build.as_ref()).into_iter().any(|build| {
-            let height = lowest(build, cell.weight, cell.height);
-            let room = height.and_then(|h| rooms().room(build, &pair.a.name, &pair.b.name, h));
-            room.is_some_and(|room| asked.low > room)
-        })
+fn may_lack_room(lowest: &[(SmolStr, Length)], pair: Pair<'_>, asks: &[&BlendAsk]) -> bool {
+    let Some(widest) = asks
+        .iter()
+        .map(|ask| if let Some(Wide::Length(asked)) = ask.wide { Some(asked.low) } else { None })
+        .collect::<Option<Vec<_>>>()
+        .and_then(|all| all.into_iter().max())
+    else {
+        return true;
+    };
+    lowest.iter().any(|(build, height)| {
+        rooms().room(build, &pair.a.name, &pair.b.name, *height).is_some_and(|room| widest > room)
     })
 }
 

@@ -6,9 +6,11 @@ use super::cells::Cells;
 use super::domain::Domain;
 use super::found::{Found, Point, Rank};
 use super::touchy::Touchy;
-use crate::choices::Choices;
+use crate::choices::{Choices, KeepEntry};
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Did, Finish, Outcome, Situation, Source, finish_site, is_visible, unfinished_message};
+use crate::finish::{
+    Did, Finish, Outcome, Situation, applies, binds, finish_site, is_visible, keeps_of, unfinished_message,
+};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
@@ -50,6 +52,8 @@ pub(super) struct At {
     list: usize,
     /// Blends with a tool of their own that come here.
     blends: Vec<usize>,
+    /// The keeps of texts that can matter here, once that is known.
+    keeps: Vec<usize>,
     /// What rules ask about a site beside what texts say of it.
     traits: usize,
     /// What a recipe itself leaves there.
@@ -130,12 +134,10 @@ impl<'a> Proof<'a> {
         let blends = choices.blends.iter().filter(|b| b.by.is_some() && (b.from.has(site) || b.into.has(site)));
         let closest = self.closest;
         let Some(touchy) = self.touchy(number) else { return };
-        let mut keeps = Vec::new();
-        for keep in choices.keeps_at(site) {
-            if touchy.minds(&keep.line.bound, None, trade) {
-                keeps.push(keep);
-            }
-        }
+        let named = choices.keeps_at.get(usize::from(site.0)).into_iter().flatten().map(|n| *n as usize);
+        let minds = |n: &usize| choices.keeps.get(*n).is_some_and(|k| touchy.minds(&k.line.bound, None, trade));
+        let numbers: Vec<usize> = named.filter(minds).collect();
+        let keeps: Vec<&KeepEntry> = numbers.iter().filter_map(|n| choices.keeps.get(*n)).collect();
         let sets = candidates(choices, trade, touchy, site, &keeps, closest);
         let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
         let conds = conds.chain(blends.map(|b| &b.cond));
@@ -156,11 +158,16 @@ impl<'a> Proof<'a> {
                 }
             }
         }
+        // Sites that are alike keep alike.
+        for at in self.at.iter_mut().filter(|at| at.like == number) {
+            at.keeps.clone_from(&numbers);
+        }
         for facts in sets {
+            let mut point = Point::new(0, 0, facts);
             for coat in 0..domain.coats.len() {
                 for class in &classes {
                     let Some(cell) = class.first() else { continue };
-                    let point = Point::new(cell, coat, facts.clone());
+                    (point.cell, point.coat) = (cell, coat);
                     let dog = point.dog(domain, trade);
                     let worked = self.work(number, &dog);
                     self.note(number, worked, &point, class, found, unfinished);
@@ -237,11 +244,11 @@ impl<'a> Proof<'a> {
     fn work(&mut self, number: usize, dog: &Dog) -> usize {
         let (choices, trade) = (self.choices, self.trade);
         let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
-        let situation = Situation::of(choices, trade, dog, site);
-        let key = self.key(number, &situation, dog);
+        let key = self.key(number, dog);
         if let Some(known) = self.memo.get(&key) {
             return *known;
         }
+        let situation = Situation::of(choices, trade, dog, site);
         let mut worked = self.judged(&situation, dog);
         // Which tools are left hangs on every keep: it is asked for by itself.
         worked.said.retain(|d| d.code != code::C010);
@@ -267,24 +274,28 @@ impl<'a> Proof<'a> {
 
     /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a
     /// stroke can still differ, for keeps that the stroke itself doesn't break; nothing asks what that is.
-    fn key(&mut self, number: usize, situation: &Situation<'_>, dog: &Dog) -> Vec<usize> {
+    fn key(&mut self, number: usize, dog: &Dog) -> Vec<usize> {
         const NEXT: usize = usize::MAX;
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
-        let coat = dog.coat_at(situation.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
         let mut key = Vec::with_capacity(24);
+        let Some(at) = self.at.get(number) else { return key };
+        let coat = dog.coat_at(at.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
         key.push(coat);
-        key.extend(situation.active.iter().map(|(n, _)| *n as usize));
+        let statements = choices.at.get(usize::from(at.site.0)).into_iter().flatten().map(|n| *n as usize);
+        key.extend(statements.filter(|n| choices.finishes.get(*n).is_some_and(|c| applies(c, trade, dog, at.site))));
         key.push(NEXT);
-        if let Some(touchy) = self.touchy(number) {
-            for keep in &situation.keeps {
-                match keep.source {
-                    Source::Text(entry) if touchy.minds(&entry.line.bound, None, trade) => {
-                        key.push(std::ptr::from_ref(entry) as usize);
-                    }
-                    Source::Finding(fact, line) if touchy.minds(&line.bound, fact.after, trade) => {
+        let site = at.site;
+        let keeps = at.keeps.iter().copied();
+        key.extend(keeps.filter(|n| choices.keeps.get(*n).is_some_and(|k| binds(k, trade, dog, site))));
+        key.push(NEXT);
+        if !dog.findings.is_empty()
+            && let Some(touchy) = self.touchy(number)
+        {
+            for fact in &dog.findings {
+                for line in keeps_of(fact, trade, site) {
+                    if touchy.minds(&line.bound, fact.after, trade) {
                         key.extend([std::ptr::from_ref(line) as usize, fact.after.map_or(0, |t| usize::from(t.0) + 1)]);
                     }
-                    _ => {}
                 }
             }
         }
@@ -344,7 +355,7 @@ impl At {
             .map_or((0, 0, false), |(z, _)| (z.skin as usize, z.sex.map_or(2, |s| s as usize), z.hidden));
         let named = ["jacket", "fall"].map(|name| usize::from(trade.sites_of(name).is_some_and(|s| s.has(site))));
         let traits = [sex, usize::from(hidden)].into_iter().chain(named).fold(skin, |all, part| all * 4 + part);
-        Self { site, like: 0, list: 0, blends, traits, outcomes: Vec::new() }
+        Self { site, like: 0, list: 0, blends, keeps: Vec::new(), traits, outcomes: Vec::new() }
     }
 
     /// The statements that reach it, and the blends with a tool of their own.
