@@ -66,9 +66,7 @@ pub fn make(workspace: &Workspace, request: &Request) -> Result<Sheet, Vec<Diagn
 pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Diagnostic>> {
     let mut out = Vec::new();
     let salons = workspace.salons();
-    let Some((salon, card)) = salons.iter().find_map(|s| s.dogs.get(request.dog.as_str()).map(|d| (s, *d))) else {
-        return Err(vec![no_card(&salons, &request.dog, workspace)]);
-    };
+    let (salon, card) = card_of(&salons, request, workspace).map_err(|said| vec![said])?;
     words_of(workspace, &[card], &mut out);
     let units = check::units(&salon.trade);
     let dog = card::read(card, &salon.trade, units, request.on, &mut out);
@@ -143,6 +141,34 @@ pub fn worked<'t>(
     rules::on_dog(&choices, &salon.trade, &dog, &finishes, out);
     on_card::say(&choices, salon, &dog, &finishes, card, on, out);
     Worked { layers, choices, dog, finishes }
+}
+
+/// The card that is meant, and its salon: of several cards of one name that whose salon has the recipe that is asked for.
+fn card_of<'s, 't>(
+    salons: &'s [Salon<'t>],
+    request: &Request,
+    workspace: &Workspace,
+) -> Result<(&'s Salon<'t>, Decl<'t>), Diagnostic> {
+    let all: Vec<(&Salon<'_>, Decl<'_>)> =
+        salons.iter().filter_map(|s| s.dogs.get(request.dog.as_str()).map(|d| (s, *d))).collect();
+    let knows = |salon: &Salon<'_>| request.recipe.as_ref().is_none_or(|r| salon.recipes.contains_key(r.as_str()));
+    let known: Vec<(&Salon<'_>, Decl<'_>)> = all.iter().copied().filter(|(s, _)| knows(s)).collect();
+    match (known.as_slice(), all.as_slice()) {
+        ([one], _) | ([], [one]) => Ok(*one),
+        ([], []) => Err(no_card(salons, &request.dog, workspace)),
+        ([first, second, ..], _) | ([], [first, second, ..]) => {
+            let file = |decl: Decl<'_>| workspace.sources().name(decl.file).to_owned();
+            let help =
+                format!("Say which: `{}#{}`, or run this in the salon's own folder.", file(second.1), request.dog);
+            Err(Diagnostic::error(
+                code::D003,
+                first.1.place(),
+                format!("two salons have a card called {}", request.dog),
+            )
+            .related(second.1.place(), "the other one is here")
+            .help(help))
+        }
+    }
 }
 
 fn no_card(salons: &[Salon<'_>], name: &str, workspace: &Workspace) -> Diagnostic {
