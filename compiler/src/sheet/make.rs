@@ -66,7 +66,7 @@ pub fn make(workspace: &Workspace, request: &Request) -> Result<Sheet, Vec<Diagn
 pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Diagnostic>> {
     let mut out = Vec::new();
     let salons = workspace.salons();
-    let (salon, card) = card_of(&salons, request, workspace).map_err(|said| vec![said])?;
+    let (salon, card) = card_of(&salons, request, workspace)?;
     words_of(workspace, &[card], &mut out);
     let units = check::units(&salon.trade);
     let dog = card::read(card, &salon.trade, units, request.on, &mut out);
@@ -148,25 +148,21 @@ fn card_of<'s, 't>(
     salons: &'s [Salon<'t>],
     request: &Request,
     workspace: &Workspace,
-) -> Result<(&'s Salon<'t>, Decl<'t>), Diagnostic> {
+) -> Result<(&'s Salon<'t>, Decl<'t>), Vec<Diagnostic>> {
     let all: Vec<(&Salon<'_>, Decl<'_>)> =
         salons.iter().filter_map(|s| s.dogs.get(request.dog.as_str()).map(|d| (s, *d))).collect();
     let knows = |salon: &Salon<'_>| request.recipe.as_ref().is_none_or(|r| salon.recipes.contains_key(r.as_str()));
     let known: Vec<(&Salon<'_>, Decl<'_>)> = all.iter().copied().filter(|(s, _)| knows(s)).collect();
     match (known.as_slice(), all.as_slice()) {
         ([one], _) | ([], [one]) => Ok(*one),
-        ([], []) => Err(no_card(salons, &request.dog, workspace)),
+        ([], []) => Err(vec![no_card(salons, &request.dog, workspace)]),
         ([first, second, ..], _) | ([], [first, second, ..]) => {
             let file = |decl: Decl<'_>| workspace.sources().name(decl.file).to_owned();
             let help =
                 format!("Say which: `{}#{}`, or run this in the salon's own folder.", file(second.1), request.dog);
-            Err(Diagnostic::error(
-                code::D003,
-                first.1.place(),
-                format!("two salons have a card called {}", request.dog),
-            )
-            .related(second.1.place(), "the other one is here")
-            .help(help))
+            let message = format!("two salons have a card called {}", request.dog);
+            let said = Diagnostic::error(code::D003, first.1.place(), message);
+            Err(vec![said.related(second.1.place(), "the other one is here").help(help)])
         }
     }
 }
