@@ -1,10 +1,11 @@
 //! The files around an open document: the house it belongs to, read from disk and kept.
 
 use crate::state::Documents;
+use coatwright::basics;
 use coatwright::workspace::{HOUSE, MOST};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant, SystemTime};
 
 /// Where the files that share names with a document are.
@@ -41,7 +42,7 @@ impl Root {
 }
 
 /// How long a listing of a folder is trusted if no one tells of a change.
-const TRUSTED: Duration = Duration::from_secs(1);
+pub const TRUSTED: Duration = Duration::from_secs(1);
 
 /// The files on disk, by root. A file is read again when its time or length has changed.
 #[derive(Debug, Default)]
@@ -109,6 +110,29 @@ impl Disk {
             None => self.texts.remove(path),
         };
     }
+}
+
+/// Copies of the basics that an editor can open, in the order of their file numbers; none if they can't be written.
+pub fn basics() -> &'static [PathBuf] {
+    static WRITTEN: OnceLock<Vec<PathBuf>> = OnceLock::new();
+    WRITTEN.get_or_init(|| write_basics().unwrap_or_default())
+}
+
+fn write_basics() -> std::io::Result<Vec<PathBuf>> {
+    let folder = std::env::temp_dir().join(concat!("coatwright-basics-", env!("CARGO_PKG_VERSION")));
+    std::fs::create_dir_all(&folder)?;
+    let mut written = Vec::new();
+    for (name, text) in basics::TEXTS {
+        let path = folder.join(name);
+        // Beside its target and renamed: two servers may begin at once.
+        if std::fs::read_to_string(&path).ok().as_deref() != Some(*text) {
+            let beside = folder.join(format!(".{name}.{}", std::process::id()));
+            std::fs::write(&beside, text)?;
+            std::fs::rename(&beside, &path)?;
+        }
+        written.push(path);
+    }
+    Ok(written)
 }
 
 /// The `.trim` files of a root, as the compiler finds them: hidden folders are left out, links aren't followed.

@@ -7,6 +7,7 @@
 //! The protocol task only moves messages and texts. All analysis happens on one thread of its own, over the texts as
 //! they are when it begins; whatever an edit has overtaken is dropped.
 
+pub mod around;
 pub mod convert;
 pub mod features;
 pub mod house;

@@ -1,12 +1,16 @@
 //! The protocol in and out, without logic of its own.
 
-use crate::convert;
-use crate::state::State;
+use crate::around::Here;
+use crate::convert::{self, answers};
+use crate::features::{fixes, format, symbols};
+use crate::state::{State, Uri};
 use crate::transport::ordered::{Ordered, seen};
 use crate::transport::pump;
-use crate::worker::{Answer, Said, Worker};
+use crate::worker::{Answer, Refusal, Said, Worker};
 use lsp_types::{
-    DocumentDiagnosticParams, DocumentDiagnosticReportResult, InitializeParams, InitializeResult, InitializedParams,
+    CodeActionParams, CodeActionResponse, DocumentDiagnosticParams, DocumentDiagnosticReportResult,
+    DocumentFormattingParams, DocumentRangeFormattingParams, DocumentSymbolParams, DocumentSymbolResponse,
+    InitializeParams, InitializeResult, InitializedParams, TextEdit,
 };
 use std::sync::Arc;
 use std::time::Duration;
@@ -65,6 +69,22 @@ struct Server {
     worker: Arc<Worker>,
 }
 
+impl Server {
+    /// Has something about a document worked out, on the thread for that.
+    async fn look<T: Send + 'static>(&self, uri: Uri, work: impl FnOnce(&Here<'_>) -> T + Send + 'static) -> Result<T> {
+        match self.worker.look(uri, seen(), work).await {
+            Ok(Ok(answer)) => Ok(answer),
+            Ok(Err(Refusal::Overtaken)) => Err(convert::modified()),
+            Ok(Err(Refusal::NotOpen)) => Err(not_open()),
+            Err(_) => Err(Error::internal_error()),
+        }
+    }
+}
+
+fn not_open() -> Error {
+    Error::invalid_params("that document isn't open")
+}
+
 #[tower_lsp::async_trait]
 impl LanguageServer for Server {
     async fn initialize(&self, _: InitializeParams) -> Result<InitializeResult> {
@@ -86,9 +106,38 @@ impl LanguageServer for Server {
         match self.worker.ask(uri, seen()).await {
             Ok(Answer::Report(report)) => Ok(convert::pulled(&report, &self.state.client(), previous)),
             Ok(Answer::Overtaken) => Err(convert::overtaken()),
-            Ok(Answer::NotOpen) => Err(Error::invalid_params("that document isn't open")),
+            Ok(Answer::NotOpen) => Err(not_open()),
             Err(_) => Err(Error::internal_error()),
         }
+    }
+
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        let range = answers::ours(params.range);
+        let (quick, all) = answers::wanted(&params.context);
+        let work = move |here: &Here<'_>| {
+            let quick = if quick { fixes::quick(here, here.bytes(range)) } else { Vec::new() };
+            quick.into_iter().chain(all.then(|| fixes::all(here)).flatten()).collect::<Vec<_>>()
+        };
+        let found = self.look(answers::document(&params.text_document), work).await?;
+        let client = self.state.client();
+        Ok(Some(found.iter().map(|a| answers::action(a, &client, &seen())).collect()))
+    }
+
+    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let edits = self.look(answers::document(&params.text_document), |here| format::layout(here, None)).await?;
+        Ok(edits.map(|edits| edits.iter().map(answers::text_edit).collect()))
+    }
+
+    async fn range_formatting(&self, params: DocumentRangeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let range = answers::ours(params.range);
+        let work = move |here: &Here<'_>| format::layout(here, Some(here.bytes(range)));
+        let edits = self.look(answers::document(&params.text_document), work).await?;
+        Ok(edits.map(|edits| edits.iter().map(answers::text_edit).collect()))
+    }
+
+    async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
+        let found = self.look(answers::document(&params.text_document), symbols::of_document).await?;
+        Ok(Some(answers::symbols(&found, &self.state.client(), &params.text_document.uri)))
     }
 
     async fn shutdown(&self) -> Result<()> {

@@ -13,6 +13,7 @@ pub type Uri = Arc<str>;
 
 /// What the editor can do, said when it begins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(clippy::struct_excessive_bools)]
 pub struct Client {
     /// How it counts columns.
     pub columns: Columns,
@@ -24,12 +25,36 @@ pub struct Client {
     pub related: bool,
     /// It can tell of changed files when asked to.
     pub watches: bool,
+    /// It shows words that change nothing in a way of their own.
+    pub tags: bool,
+    /// It takes changes with the version of the text that they are for.
+    pub versions: bool,
+    /// It takes code actions that are more than commands.
+    pub actions: bool,
+    /// It shows symbols as a tree.
+    pub nests: bool,
+    /// It shows Markdown.
+    pub markdown: bool,
+    /// It can be told to ask for hints, lenses and tokens again.
+    pub asks_again: bool,
 }
 
 impl Default for Client {
     /// An editor that knows only what all know.
     fn default() -> Self {
-        Self { columns: Columns::Utf16, pulls: false, refreshes: false, related: false, watches: false }
+        Self {
+            columns: Columns::Utf16,
+            pulls: false,
+            refreshes: false,
+            related: false,
+            watches: false,
+            tags: false,
+            versions: false,
+            actions: false,
+            nests: false,
+            markdown: false,
+            asks_again: false,
+        }
     }
 }
 
@@ -70,6 +95,7 @@ struct Inner {
     client: Client,
     openings: u64,
     documents: Snapshot,
+    table: Option<String>,
 }
 
 impl State {
@@ -86,6 +112,17 @@ impl State {
     #[must_use]
     pub fn client(&self) -> Client {
         self.lock().client
+    }
+
+    /// Puts a dog on the table, by name, or takes it off.
+    pub fn put_on_table(&self, dog: Option<String>) {
+        self.lock().table = dog;
+    }
+
+    /// The dog on the table.
+    #[must_use]
+    pub fn table(&self) -> Option<String> {
+        self.lock().table.clone()
     }
 
     /// The documents as they are now.

@@ -1,12 +1,14 @@
 //! The compiler's messages for the open documents.
 
+use crate::around::Around;
 use crate::house::{Disk, Root};
 use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::check;
-use coatwright::diagnostic::{Diagnostic, Severity};
+use coatwright::check::units;
+use coatwright::diagnostic::{Diagnostic, Severity, code, in_order, laid_out};
+use coatwright::names::card::read;
+use coatwright::sheet::worked;
 use coatwright::source::{FileId, Place};
-use coatwright::workspace::Workspace;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
 
@@ -23,6 +25,8 @@ pub struct Message {
     pub text: String,
     /// Other places that matter.
     pub related: Vec<Related>,
+    /// Whether it is about words that change nothing.
+    pub idle: bool,
 }
 
 /// How bad it is.
@@ -68,7 +72,7 @@ pub struct Report {
 }
 
 /// What to look at.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Ask<'a> {
     /// The open documents.
     pub documents: &'a Documents,
@@ -78,6 +82,8 @@ pub struct Ask<'a> {
     pub only: bool,
     /// How columns are counted.
     pub columns: Columns,
+    /// The dog on the table, by name.
+    pub table: Option<String>,
 }
 
 /// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them.
@@ -119,69 +125,73 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
 
 /// One run of the compiler over the documents asked about and the files around them.
 fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &mut Vec<Report>) {
-    // By path, so that a document that is open under two names is one file.
-    let mut texts: Vec<(PathBuf, String)> = Vec::new();
-    let mut names: HashMap<PathBuf, FileName> = HashMap::new();
-    let mut add = |path: PathBuf, text: String, name: FileName| {
-        names.entry(path.clone()).or_insert_with(|| {
-            texts.push((path, text));
-            name
-        });
-    };
-    let path_of =
-        |uri: &Uri| ask.documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri));
-    for uri in asked {
-        if let Some(document) = ask.documents.get(*uri) {
-            add(path_of(uri), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
-        }
-    }
-    if let Some((root, disk)) = around {
-        for (uri, document) in ask.documents {
-            if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
-                add(path.clone(), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
-            }
-        }
-        for (path, text) in disk.texts(root) {
-            let name = FileName::Path(path.clone());
-            add(path, text.as_ref().to_owned(), name);
-        }
-    }
-    let many = asked.iter().map(|uri| path_of(uri)).collect::<BTreeSet<_>>().len();
-    let workspace = Workspace::from_texts(texts, many);
-    // The compiler numbers files by their paths, in whatever order they were given.
-    let ids: HashMap<&PathBuf, FileId> = workspace.files().iter().map(|f| (&f.path, f.id)).collect();
-    let names: HashMap<FileId, &FileName> =
-        names.iter().filter_map(|(path, name)| Some((*ids.get(path)?, name))).collect();
-    let mut shown = Shown { workspace: &workspace, names, lines: HashMap::new(), columns: ask.columns };
+    let around = Around::read(ask.documents, around, asked, ask.columns, ask.table.clone());
+    let mut shown = Shown::new(&around);
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
-    for diagnostic in check(&workspace) {
-        let message = shown.message(&diagnostic);
+    for diagnostic in around.messages().iter().chain(&on_the_table(&around)) {
+        let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
     for uri in asked {
-        let id = ids.get(&path_of(uri));
+        let id = around.file(ask.documents, uri);
         out.push(Report {
             uri: Uri::clone(uri),
             version: ask.documents.get(*uri).map(|d| d.version),
-            messages: id.and_then(|id| by_file.get(id).cloned()).unwrap_or_default(),
+            messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
         });
     }
 }
 
-struct Shown<'w> {
-    workspace: &'w Workspace,
-    names: HashMap<FileId, &'w FileName>,
-    lines: HashMap<FileId, Lines<'w>>,
-    columns: Columns,
+/// What there is to say about the dog on the table, for every recipe of the documents asked about.
+fn on_the_table(around: &Around) -> Vec<Diagnostic> {
+    let Some(name) = around.table() else { return Vec::new() };
+    let asked = around.workspace().asked();
+    let mut out = Vec::new();
+    for salon in around.workspace().salons() {
+        let Some(card) = salon.dogs.get(name).copied() else { continue };
+        let of_texts = around.messages().iter().any(|d| d.severity == Severity::Error && !d.code.starts_with('D'));
+        if of_texts {
+            continue;
+        }
+        for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
+            let mut said = Vec::new();
+            let dog = read(card, &salon.trade, units(&salon.trade), None, &mut said);
+            worked(&salon, card, *recipe, dog, None, &mut said);
+            said.retain(|d| asked.contains(&d.place.file) && d.severity > Severity::Note);
+            // What fails for some dog is told already.
+            said.retain(|d| !around.messages().iter().any(|m| m.code == d.code && m.place == d.place));
+            for mut diagnostic in said {
+                diagnostic.message = format!("{name} on the table: {}", diagnostic.message);
+                out.push(diagnostic);
+            }
+        }
+    }
+    in_order(&mut out);
+    laid_out(&mut out, around.workspace().sources());
+    out
 }
 
-impl Shown<'_> {
-    fn range(&mut self, place: Place) -> Range {
-        let text = self.workspace.sources().text(place.file);
-        self.lines.entry(place.file).or_insert_with(|| Lines::new(text)).range(place.range(), self.columns)
+/// Messages as an editor shows them.
+#[derive(Debug)]
+pub struct Shown<'a> {
+    around: &'a Around,
+    lines: HashMap<FileId, Lines<'a>>,
+}
+
+impl<'a> Shown<'a> {
+    /// For the messages of some files.
+    #[must_use]
+    pub fn new(around: &'a Around) -> Self {
+        Self { around, lines: HashMap::new() }
     }
 
-    fn message(&mut self, diagnostic: &Diagnostic) -> Message {
+    fn range(&mut self, place: Place) -> Range {
+        let around = self.around;
+        self.lines.entry(place.file).or_insert_with(|| around.lines(place.file)).range(place.range(), around.columns())
+    }
+
+    /// One message.
+    pub fn message(&mut self, diagnostic: &Diagnostic) -> Message {
         let mut text = diagnostic.message.clone();
         let mut line = |words: &str| {
             text.push('\n');
@@ -190,21 +200,17 @@ impl Shown<'_> {
         for words in [&diagnostic.label, &diagnostic.why, &diagnostic.help].into_iter().flatten() {
             line(words);
         }
+        let sources = self.around.workspace().sources();
         let mut related = Vec::new();
         for other in &diagnostic.related {
-            match self.names.get(&other.place.file) {
+            match self.around.name(other.place.file) {
                 Some(name) => {
-                    let file = (*name).clone();
+                    let file = name.clone();
                     related.push(Related { file, range: self.range(other.place), text: other.message.clone() });
                 }
-                // The basics are inside the compiler: there is no file to open.
                 None => {
-                    let (number, _) = self.workspace.sources().line_column(other.place);
-                    line(&format!(
-                        "{} ({}, line {number})",
-                        other.message,
-                        self.workspace.sources().name(other.place.file)
-                    ));
+                    let (number, _) = sources.line_column(other.place);
+                    line(&format!("{} ({}, line {number})", other.message, sources.name(other.place.file)));
                 }
             }
         }
@@ -213,6 +219,8 @@ impl Shown<'_> {
             Severity::Warning => Level::Warning,
             Severity::Note => Level::Note,
         };
-        Message { range: self.range(diagnostic.place), severity, code: Some(diagnostic.code), text, related }
+        // Words that do nothing are shown faintly.
+        let idle = diagnostic.code == code::M025;
+        Message { range: self.range(diagnostic.place), severity, code: Some(diagnostic.code), text, related, idle }
     }
 }

@@ -1,3 +1,7 @@
 //! What the editor is shown, one file a feature: plain values in and out, without a word of the protocol.
 
+pub mod at;
 pub mod diagnostics;
+pub mod fixes;
+pub mod format;
+pub mod symbols;
