@@ -35,6 +35,8 @@ pub fn client(params: &Value) -> Client {
         markdown: can("textDocument/hover/contentFormat")
             .and_then(Value::as_array)
             .is_some_and(|all| all.iter().any(|f| f == "markdown")),
+        links: yes("textDocument/definition/linkSupport"),
+        prepares: yes("textDocument/rename/prepareSupport"),
         asks_again: yes("workspace/codeLens/refreshSupport") || yes("workspace/inlayHint/refreshSupport"),
     }
 }

@@ -2,15 +2,17 @@
 
 use crate::around::Here;
 use crate::convert::{self, answers};
-use crate::features::{fixes, format, symbols};
+use crate::features::{complete, fixes, format, hover, navigate, symbols};
 use crate::state::{State, Uri};
 use crate::transport::ordered::{Ordered, seen};
 use crate::transport::pump;
 use crate::worker::{Answer, Refusal, Said, Worker};
 use lsp_types::{
-    CodeActionParams, CodeActionResponse, DocumentDiagnosticParams, DocumentDiagnosticReportResult,
-    DocumentFormattingParams, DocumentRangeFormattingParams, DocumentSymbolParams, DocumentSymbolResponse,
-    InitializeParams, InitializeResult, InitializedParams, TextEdit,
+    CodeActionParams, CodeActionResponse, CompletionParams, CompletionResponse, DocumentDiagnosticParams,
+    DocumentDiagnosticReportResult, DocumentFormattingParams, DocumentHighlight, DocumentHighlightParams,
+    DocumentRangeFormattingParams, DocumentSymbolParams, DocumentSymbolResponse, GotoDefinitionParams,
+    GotoDefinitionResponse, Hover, HoverParams, InitializeParams, InitializeResult, InitializedParams, Location,
+    PrepareRenameResponse, ReferenceParams, RenameParams, TextDocumentPositionParams, TextEdit, WorkspaceEdit,
 };
 use std::sync::Arc;
 use std::time::Duration;
@@ -138,6 +140,51 @@ impl LanguageServer for Server {
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
         let found = self.look(answers::document(&params.text_document), symbols::of_document).await?;
         Ok(Some(answers::symbols(&found, &self.state.client(), &params.text_document.uri)))
+    }
+
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let (uri, at) = answers::place(&params.text_document_position_params);
+        let found = self.look(uri, move |here| hover::hover(here, here.byte(at))).await?;
+        Ok(found.map(|h| answers::hover(&h, &self.state.client())))
+    }
+
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let (uri, at) = answers::place(&params.text_document_position);
+        let by_blank = answers::by_blank(&params);
+        let found = self.look(uri, move |here| complete::offers(here, here.byte(at), by_blank)).await?;
+        Ok(Some(answers::completion(&found)))
+    }
+
+    async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {
+        let (uri, at) = answers::place(&params.text_document_position_params);
+        let found = self.look(uri, move |here| navigate::definition(here, here.byte(at))).await?;
+        Ok(found.and_then(|found| answers::definition(&found, &self.state.client())))
+    }
+
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let (uri, at) = answers::place(&params.text_document_position);
+        let declaration = params.context.include_declaration;
+        let found = self.look(uri, move |here| navigate::references(here, here.byte(at), declaration)).await?;
+        Ok(Some(found.iter().filter_map(|m| answers::location(&m.location)).collect()))
+    }
+
+    async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
+        let (uri, at) = answers::place(&params.text_document_position_params);
+        let found = self.look(uri, move |here| navigate::highlights(here, here.byte(at))).await?;
+        Ok(Some(found.iter().map(answers::highlight).collect()))
+    }
+
+    async fn prepare_rename(&self, params: TextDocumentPositionParams) -> Result<Option<PrepareRenameResponse>> {
+        let (uri, at) = answers::place(&params);
+        let found = self.look(uri, move |here| navigate::can_rename(here, here.byte(at))).await?;
+        found.map(|found| Some(answers::renamable(found))).map_err(answers::refused)
+    }
+
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let (uri, at) = answers::place(&params.text_document_position);
+        let found = self.look(uri, move |here| navigate::rename(here, here.byte(at), &params.new_name)).await?;
+        let edits = found.map_err(answers::refused)?;
+        Ok(Some(answers::edit(&edits, &self.state.client(), &seen())))
     }
 
     async fn shutdown(&self) -> Result<()> {

@@ -35,6 +35,10 @@ pub struct Client {
     pub nests: bool,
     /// It shows Markdown.
     pub markdown: bool,
+    /// It shows what a definition was asked for.
+    pub links: bool,
+    /// It asks whether a name can be changed.
+    pub prepares: bool,
     /// It can be told to ask for hints, lenses and tokens again.
     pub asks_again: bool,
 }
@@ -53,6 +57,8 @@ impl Default for Client {
             actions: false,
             nests: false,
             markdown: false,
+            links: false,
+            prepares: false,
             asks_again: false,
         }
     }

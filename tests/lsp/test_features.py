@@ -1,9 +1,11 @@
 """What three editors are shown beside messages, on the demo salon."""
 
+import asyncio
 import pathlib
 from urllib.parse import urlparse
 from urllib.request import url2pathname
 
+import pytest
 from lsprotocol import types as lsp
 
 
@@ -82,3 +84,100 @@ async def test_symbols_are_a_tree_or_a_list(editor):
     if not isinstance(found[0], lsp.SymbolInformation):
         assert [s.name for s in found] == ["harbour-short"]
         assert found[0].selection_range == editor.range(uri, "harbour-short")
+
+
+async def hover(editor, uri, *place):
+    found = await editor.client.text_document_hover_async(lsp.HoverParams(**editor.at(uri, *place)))
+    return found and found.contents.value
+
+
+async def test_a_hover_tells_what_happens_and_why(editor):
+    uri = editor.salon("harbour-short.trim")
+    zone = await hover(editor, uri, "belly rear", 3)
+    assert "skim with #10 with the coat" in zone and "curl" in zone
+    assert "(saltmarsh-base.trim, line " in zone or "(harbour-short.trim, line " in zone
+    blade = await hover(editor, uri, "#7F with the coat", 1)
+    assert "in reverse" in blade and "with the coat" in blade and "teeth" in blade and "from the skin" in blade
+    finding = await hover(editor, uri, "face-shy", 1)
+    assert "answered by " in finding and "harbour-short (line " in finding
+    group = await hover(editor, uri, "torso", 1)
+    assert "parts: " in group
+    assert "param body-length is 9 mm" in await hover(editor, uri, "to body-length", 5)
+    assert await hover(editor, uri, '"Harbour short"', 3) is None
+
+
+async def complete(editor, uri, place, trigger=None):
+    context = lsp.CompletionContext(
+        lsp.CompletionTriggerKind.TriggerCharacter if trigger else lsp.CompletionTriggerKind.Invoked, trigger
+    )
+    params = lsp.CompletionParams(**place, context=context)
+    return {i.label: i for i in await editor.client.text_document_completion_async(params)}
+
+
+async def test_completion_goes_by_the_place(editor):
+    uri = editor.salon("harbour-short.trim", "skim     stop with #10 with the coat", "skim     stop with ")
+    after = editor.at(uri, "skim     stop with ", len("skim     stop with "))
+    tools = await complete(editor, uri, after, " ")
+    assert "in reverse; " in tools["#10"].detail and tools["#10"].detail.endswith("with the coat")
+    assert "#50" not in tools, "the kit doesn't hold it"
+    assert await complete(editor, uri, editor.at(uri, "skim     stop with ", 9), " ") == {}
+    zones = await complete(editor, uri, editor.at(uri, "skim     stop with ", 9))
+    assert "belly rear" in zones and "#10" not in zones
+    # What is written so far of a name gives way to it.
+    editor.edit(uri, "skim     stop with ", "skim     hind l")
+    found = await complete(editor, uri, editor.at(uri, "skim     hind l", len("skim     hind l")))
+    assert editor.applied(uri, [found["hind legs"].text_edit]) == editor.texts[uri].replace("hind l\n", "hind legs\n")
+    editor.edit(uri, "skim     hind l", "  ")
+    verbs = await complete(editor, uri, {**editor.at(uri, "  shape    brows", 2)})
+    assert {"clip", "set in", "guard"} <= verbs.keys()
+
+
+async def test_a_name_leads_to_its_declaration_and_back(editor):
+    uri = editor.salon("harbour-short.trim")
+    place = editor.at(uri, "saltmarsh-base", 3)
+    found = await editor.client.text_document_definition_async(lsp.DefinitionParams(**place))
+    (found,) = found if isinstance(found, (list, tuple)) else [found]
+    target, range = (
+        (found.target_uri, found.target_range)
+        if isinstance(found, lsp.LocationLink)
+        else (found.uri, found.range)
+    )
+    assert target == editor.uri("saltmarsh-base.trim")
+    line = (editor.folder / "saltmarsh-base.trim").read_text().splitlines()[range.start.line]
+    assert line[range.start.character : range.end.character] == "saltmarsh-base"
+    params = lsp.ReferenceParams(**place, context=lsp.ReferenceContext(include_declaration=True))
+    names = [m.uri.rsplit("/", 1)[1] for m in await editor.client.text_document_references_async(params)]
+    assert {"saltmarsh-base.trim", "harbour-short.trim", "dune-column.trim"} <= set(names)
+    marks = await editor.client.text_document_document_highlight_async(
+        lsp.DocumentHighlightParams(**editor.at(uri, "to body-length", 5))
+    )
+    assert len(marks) == 3 and [m.kind for m in marks].count(lsp.DocumentHighlightKind.Write) == 1
+
+
+async def test_a_name_is_changed_in_every_file(editor):
+    uri = editor.salon("harbour-short.trim")
+    place = editor.at(uri, "recipe harbour-short", 10)
+    if editor.result.capabilities.rename_provider is not True:
+        prepared = await editor.client.text_document_prepare_rename_async(lsp.PrepareRenameParams(**place))
+        assert prepared.placeholder == "harbour-short"
+    change = await editor.client.text_document_rename_async(lsp.RenameParams(**place, new_name="harbour trim"))
+    edits = editor.edits_of(change)
+    assert {u.rsplit("/", 1)[1] for u in edits} >= {"harbour-short.trim", "dogs.trim", "cases.trim"}
+    assert "recipe harbour-trim {" in editor.applied(uri, edits[uri])
+    for at, name in [(editor.at(uri, "belly rear", 2), "tummy"), (place, "short-tide"), (place, "a, b")]:
+        with pytest.raises(Exception, match="basics|taken|name"):
+            await editor.client.text_document_rename_async(lsp.RenameParams(**at, new_name=name))
+
+
+async def test_what_an_edit_overtakes_is_asked_again(editor):
+    uri = editor.salon("harbour-short.trim")
+    params = lsp.HoverParams(**editor.at(uri, "#7F with the coat", 1))
+    asked = editor.client.text_document_hover_async(params)
+    task = asyncio.ensure_future(asked)
+    await asyncio.sleep(0)
+    editor.edit(uri, "Harbour short", "Harbour shorter")
+    try:
+        answer = await task
+        assert "#7F" in answer.contents.value or "in reverse" in answer.contents.value
+    except Exception as why:
+        assert "changed since" in str(why)

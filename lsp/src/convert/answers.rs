@@ -2,13 +2,17 @@
 
 use super::{address, diagnostic, our_range, range, uri};
 use crate::around::Location;
+use crate::features::at::Role;
+use crate::features::complete::Offer;
 use crate::features::fixes::{Action, Replace};
+use crate::features::hover::Hover;
 use crate::features::symbols::{Kind, Symbol};
 use crate::lines::{Position, Range};
 use crate::state::{Client, Documents, Uri};
 use grammar::tree::BlockKind;
 use lsp_types as lsp;
 use std::collections::HashMap;
+use tower_lsp::jsonrpc;
 
 /// The document of a question.
 #[must_use]
@@ -174,4 +178,91 @@ fn flatten(symbol: &Symbol, within: Option<&str>, url: &lsp::Url, out: &mut Vec<
     for inner in &symbol.inside {
         flatten(inner, Some(&symbol.name), url, out);
     }
+}
+
+/// Markdown, or its words alone for a client that doesn't draw it.
+fn text(markdown: &str, client: &Client) -> lsp::MarkupContent {
+    if client.markdown {
+        lsp::MarkupContent { kind: lsp::MarkupKind::Markdown, value: markdown.to_owned() }
+    } else {
+        lsp::MarkupContent {
+            kind: lsp::MarkupKind::PlainText,
+            value: markdown.replace("**", "").replace("\n\n- ", "\n- "),
+        }
+    }
+}
+
+/// `textDocument/hover`.
+#[must_use]
+pub fn hover(found: &Hover, client: &Client) -> lsp::Hover {
+    lsp::Hover { contents: lsp::HoverContents::Markup(text(&found.text, client)), range: Some(range(found.range)) }
+}
+
+/// Whether a completion was asked for by a blank.
+#[must_use]
+pub fn by_blank(params: &lsp::CompletionParams) -> bool {
+    params.context.as_ref().and_then(|c| c.trigger_character.as_deref()) == Some(" ")
+}
+
+/// `textDocument/completion`.
+#[must_use]
+pub fn completion(offers: &[Offer]) -> lsp::CompletionResponse {
+    let item = |(number, offer): (usize, &Offer)| {
+        let edit = lsp::TextEdit { range: range(offer.range), new_text: offer.word.clone() };
+        lsp::CompletionItem {
+            label: offer.word.clone(),
+            kind: Some(match offer.role {
+                None => lsp::CompletionItemKind::KEYWORD,
+                Some(Role::Place) => lsp::CompletionItemKind::FIELD,
+                Some(Role::Tool | Role::Comb(_)) => lsp::CompletionItemKind::VALUE,
+                Some(Role::Coat | Role::Finding) => lsp::CompletionItemKind::ENUM_MEMBER,
+                Some(Role::Recipe) => lsp::CompletionItemKind::CLASS,
+                Some(Role::Value) => lsp::CompletionItemKind::CONSTANT,
+                Some(Role::Step | Role::Manner) => lsp::CompletionItemKind::FUNCTION,
+                Some(_) => lsp::CompletionItemKind::REFERENCE,
+            }),
+            detail: offer.detail.clone(),
+            documentation: offer.about.clone().map(lsp::Documentation::String),
+            // As they were given: the nearest first.
+            sort_text: Some(format!("{number:05}")),
+            text_edit: Some(lsp::CompletionTextEdit::Edit(edit)),
+            ..Default::default()
+        }
+    };
+    lsp::CompletionResponse::Array(offers.iter().enumerate().map(item).collect())
+}
+
+/// `textDocument/definition`: with what was asked about, for a client that shows it.
+#[must_use]
+pub fn definition(found: &(Range, Location), client: &Client) -> Option<lsp::GotoDefinitionResponse> {
+    let to = location(&found.1)?;
+    Some(if client.links {
+        lsp::GotoDefinitionResponse::Link(vec![lsp::LocationLink {
+            origin_selection_range: Some(range(found.0)),
+            target_uri: to.uri,
+            target_range: to.range,
+            target_selection_range: to.range,
+        }])
+    } else {
+        lsp::GotoDefinitionResponse::Scalar(to)
+    })
+}
+
+/// `textDocument/documentHighlight`.
+#[must_use]
+pub fn highlight(found: &(Range, bool)) -> lsp::DocumentHighlight {
+    let kind = if found.1 { lsp::DocumentHighlightKind::WRITE } else { lsp::DocumentHighlightKind::READ };
+    lsp::DocumentHighlight { range: range(found.0), kind: Some(kind) }
+}
+
+/// `textDocument/prepareRename`.
+#[must_use]
+pub fn renamable((of, placeholder): (Range, String)) -> lsp::PrepareRenameResponse {
+    lsp::PrepareRenameResponse::RangeWithPlaceholder { range: range(of), placeholder }
+}
+
+/// A question that can be read but not answered, in words for a person.
+#[must_use]
+pub fn refused(why: String) -> jsonrpc::Error {
+    jsonrpc::Error { code: jsonrpc::ErrorCode::ServerError(-32803), message: why.into(), data: None }
 }

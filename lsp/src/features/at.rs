@@ -92,6 +92,20 @@ pub fn word_at(file: &File, at: u32) -> Option<Word> {
     found.min_by_key(|w| (w.span.end == at, w.span.end - w.span.start))
 }
 
+/// The body in braces of a statement that has one.
+#[must_use]
+pub const fn body_of(stmt: &Stmt) -> Option<&Body> {
+    match &stmt.kind {
+        StmtKind::When { body, .. }
+        | StmtKind::Else { body, .. }
+        | StmtKind::Guard { body, .. }
+        | StmtKind::Prep(body) => Some(body),
+        StmtKind::Lasts { body, .. } | StmtKind::Given { body, .. } => body.as_ref(),
+        StmtKind::Wants { but, .. } => but.as_ref(),
+        _ => None,
+    }
+}
+
 /// What a declaration's own name is.
 #[must_use]
 pub const fn declared(kind: BlockKind) -> Option<Role> {
