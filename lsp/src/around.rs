@@ -204,7 +204,11 @@ impl<'a> Here<'a> {
     #[must_use]
     pub fn block(&self, at: u32) -> Option<&'a Placed> {
         let blocks = &self.tree()?.blocks;
-        blocks.iter().rev().find(|p| p.at <= at && at <= p.at + p.block.block.span.end).map(|p| &**p)
+        let holds = |p: &Placed| {
+            let span = p.block.block.span.shifted(p.at);
+            span.start <= at && at <= span.end
+        };
+        blocks.iter().rev().map(|p| &**p).find(|p| holds(p))
     }
 
     /// The declaration around a byte.

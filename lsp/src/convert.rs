@@ -1,7 +1,9 @@
 //! The one place that knows both our values and the protocol's.
 
 pub mod answers;
+pub mod commands;
 pub mod offers;
+pub mod tokens;
 
 use crate::features::diagnostics::{FileName, Level, Message, Related, Report};
 use crate::lines::{Columns, Position, Range};
@@ -37,6 +39,7 @@ pub fn client(params: &Value) -> Client {
             .is_some_and(|all| all.iter().any(|f| f == "markdown")),
         links: yes("textDocument/definition/linkSupport"),
         prepares: yes("textDocument/rename/prepareSupport"),
+        shows: yes("window/showDocument/support"),
         asks_again: yes("workspace/codeLens/refreshSupport") || yes("workspace/inlayHint/refreshSupport"),
     }
 }

@@ -135,6 +135,19 @@ fn write_basics() -> std::io::Result<Vec<PathBuf>> {
     Ok(written)
 }
 
+/// Writes a page where a browser can open it.
+///
+/// # Errors
+/// The folder for such files can't be written.
+pub fn page(title: &str, html: &str) -> std::io::Result<PathBuf> {
+    let folder = std::env::temp_dir().join(format!("coatwright-sheets-{}", std::process::id()));
+    std::fs::create_dir_all(&folder)?;
+    let plain: String = title.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(60).collect();
+    let path = folder.join(format!("{plain}.html"));
+    std::fs::write(&path, html)?;
+    Ok(path)
+}
+
 /// The `.trim` files of a root, as the compiler finds them: hidden folders are left out, links aren't followed.
 fn list(root: &Root, found: &mut BTreeSet<PathBuf>) {
     let mut folders = vec![root.folder.clone()];

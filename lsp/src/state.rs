@@ -39,6 +39,8 @@ pub struct Client {
     pub links: bool,
     /// It asks whether a name can be changed.
     pub prepares: bool,
+    /// It can be told to open a page.
+    pub shows: bool,
     /// It can be told to ask for hints, lenses and tokens again.
     pub asks_again: bool,
 }
@@ -59,6 +61,7 @@ impl Default for Client {
             markdown: false,
             links: false,
             prepares: false,
+            shows: false,
             asks_again: false,
         }
     }

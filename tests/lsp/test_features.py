@@ -181,3 +181,148 @@ async def test_what_an_edit_overtakes_is_asked_again(editor):
         assert "#7F" in answer.contents.value or "in reverse" in answer.contents.value
     except Exception as why:
         assert "changed since" in str(why)
+
+
+def unpacked(editor, uri, data):
+    """The words that tokens stand for."""
+    legend = editor.result.capabilities.semantic_tokens_provider.legend
+    out, line, column = [], 0, 0
+    lines = editor.texts[uri].split("\n")
+    for at in range(0, len(data), 5):
+        down, right, length, kind, modifiers = data[at : at + 5]
+        line, column = line + down, right if down else column + right
+        start = editor.byte(editor.texts[uri], lsp.Position(line, column))
+        end = editor.byte(editor.texts[uri], lsp.Position(line, column + length))
+        words = editor.texts[uri][start:end]
+        assert words and words in lines[line]
+        names = [m for bit, m in enumerate(legend.token_modifiers) if modifiers & 1 << bit]
+        out.append((words, legend.token_types[kind], names))
+    return out
+
+
+async def test_tokens_whole_in_part_and_changed(editor):
+    uri = editor.salon("harbour-short.trim", "-- The first trim", "-- 🐩 Thé first trim")
+    client = editor.client
+    whole = await client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(text(uri)))
+    words = unpacked(editor, uri, whole.data)
+    assert ("clip", "keyword", []) in words
+    assert ("cheeks", "property", ["defaultLibrary"]) in words
+    assert ("body-length", "parameter", ["declaration"]) in words
+    assert ("sensitive-belly", "event", ["defaultLibrary"]) in words
+    assert words[0][0].startswith("-- 🐩 Thé") and words[0][1] == "comment"
+    part = await client.text_document_semantic_tokens_range_async(
+        lsp.SemanticTokensRangeParams(text(uri), editor.range(uri, "cheeks, foreface with #10 in reverse"))
+    )
+    part = unpacked(editor, uri, part.data)
+    assert 3 <= len(part) < 8 and ("foreface", "property", ["defaultLibrary"]) in part
+    editor.edit(uri, "skim     stop with", "skim     cheeks, stop with")
+    change = await client.text_document_semantic_tokens_full_delta_async(
+        lsp.SemanticTokensDeltaParams(text(uri), whole.result_id)
+    )
+    data = list(whole.data)
+    for edit in change.edits:
+        data[edit.start : edit.start + edit.delete_count] = edit.data or []
+    fresh = await client.text_document_semantic_tokens_full_async(lsp.SemanticTokensParams(text(uri)))
+    assert data == list(fresh.data) and len(change.edits[0].data) < 30
+    # An answer that nobody remembers is given whole.
+    again = await client.text_document_semantic_tokens_full_delta_async(
+        lsp.SemanticTokensDeltaParams(text(uri), "never")
+    )
+    assert list(again.data) == data
+
+
+async def test_folding_and_growing_selections(editor):
+    uri = editor.salon("harbour-short.trim")
+    folds = await editor.client.text_document_folding_range_async(lsp.FoldingRangeParams(text(uri)))
+    first = editor.range(uri, "recipe harbour-short").start.line
+    guard = editor.range(uri, "guard    face-shy").start.line
+    found = {(f.start_line, f.end_line) for f in folds}
+    assert (guard, guard + 5) in found and any(start == first for start, _ in found)
+    at = editor.range(uri, "topknot to 18 mm").start
+    (growing,) = await editor.client.text_document_selection_range_async(
+        lsp.SelectionRangeParams(text(uri), [at])
+    )
+    sizes = []
+    while growing:
+        start, end = editor.byte(editor.texts[uri], growing.range.start), editor.byte(editor.texts[uri], growing.range.end)
+        sizes.append(editor.texts[uri][start:end])
+        growing = growing.parent
+    assert sizes[0] == "topknot" and sizes[-1] == editor.texts[uri]
+    assert any(s.startswith("shape topknot to 18 mm by shears") for s in sizes)
+    assert all(inner in outer for inner, outer in zip(sizes, sizes[1:]))
+
+
+async def command(editor, name, argument):
+    params = lsp.ExecuteCommandParams(name, arguments=[argument])
+    return await editor.client.workspace_execute_command_async(params)
+
+
+async def test_hints_lenses_and_the_dog_on_the_table(editor):
+    uri = editor.salon("harbour-short.trim")
+    whole = lsp.Range(lsp.Position(0, 0), lsp.Position(editor.texts[uri].count("\n"), 0))
+
+    async def hints():
+        found = await editor.client.text_document_inlay_hint_async(lsp.InlayHintParams(text(uri), whole))
+        return {(h.position.line, h.label) for h in found}
+
+    blade = editor.range(uri, "cheeks, foreface with #10").start.line
+    before = await hints()
+    assert (blade, "1.5 to 1.8 mm") in before
+    lenses = await editor.client.text_document_code_lens_async(lsp.CodeLensParams(text(uri)))
+    titles = [l.command.title for l in lenses]
+    assert titles[0] == "Safe for 3 coats, 3 kg to 35 kg" and "Sheet for bramble" in titles
+    # The card of this dog is in another file.
+    document = {"uri": uri}
+    page = await command(editor, "coatwright.dogOnTheTable", {"textDocument": document, "dog": "bramble"})
+    html = page["html"] if isinstance(page, dict) else page.html
+    assert html.lower().startswith("<!doctype html>") and "Bramble" in html
+    after = await hints()
+    assert any("on bramble" in label for _, label in after - before), after
+    assert "**bramble**" in await hover(editor, uri, "breastbone", 1) or editor.profile == "emacs"
+    assert await command(editor, "coatwright.dogOnTheTable", None) is None
+    assert await hints() == before
+
+
+async def test_a_sheet_or_why_there_is_none(editor):
+    uri = editor.salon("dogs.trim")
+    place = editor.range(uri, "dog bramble").start
+    argument = {"textDocument": {"uri": uri}, "position": {"line": place.line + 2, "character": 0}}
+    page = await command(editor, "coatwright.sheet", argument)
+    title = page["title"] if isinstance(page, dict) else page.title
+    assert title == "Bramble: Harbour short"
+    outside = {"textDocument": {"uri": uri}, "position": {"line": 0, "character": 0}}
+    assert await command(editor, "coatwright.sheet", outside) is None
+    editor.edit(uri, "wants    harbour-short", "wants    harbour-shirt")
+    with pytest.raises(Exception, match="no recipe here is called"):
+        await command(editor, "coatwright.sheet", argument)
+    assert "# C001" in await command(editor, "coatwright.explain", "C001")
+    with pytest.raises(Exception, match="no command"):
+        await command(editor, "coatwright.bark", None)
+
+
+async def test_names_links_and_kin(editor):
+    uri = editor.salon("harbour-short.trim")
+    client = editor.client
+    found = await client.workspace_symbol_async(lsp.WorkspaceSymbolParams("bramb"))
+    assert {(s.name, s.location.uri.rsplit("/", 1)[1]) for s in found} >= {("bramble", "dogs.trim")}
+    links = await client.text_document_document_link_async(lsp.DocumentLinkParams(text(uri)))
+    (link,) = [l for l in links if l.range == editor.range(uri, "saltmarsh-base")]
+    assert "saltmarsh-base.trim#L" in link.target
+    place = editor.at(uri, "saltmarsh-base", 2)
+    (base,) = await client.text_document_prepare_type_hierarchy_async(lsp.TypeHierarchyPrepareParams(**place))
+    assert base.name == "saltmarsh-base"
+    below = await client.type_hierarchy_subtypes_async(lsp.TypeHierarchySubtypesParams(base))
+    assert {"harbour-short", "dune-column"} <= {m.name for m in below}
+    (own,) = [m for m in below if m.name == "harbour-short"]
+    (above,) = await client.type_hierarchy_supertypes_async(lsp.TypeHierarchySupertypesParams(own))
+    assert above.name == "saltmarsh-base"
+    assert editor.result.capabilities.type_hierarchy_provider is True
+
+
+async def test_a_line_says_how_it_goes_on(editor):
+    uri = editor.salon("harbour-short.trim")
+    params = lsp.SignatureHelpParams(**editor.at(uri, "skim     stop with #10", len("skim     stop with ")))
+    help = await editor.client.text_document_signature_help_async(params)
+    (form,) = help.signatures
+    assert form.label.startswith("skim ZONES to LENGTH with TOOL")
+    assert form.parameters[help.active_parameter].label == "with TOOL"

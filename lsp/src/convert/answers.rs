@@ -1,12 +1,17 @@
 //! Questions of the protocol as our values, and our values as its answers.
 
-use super::{address, diagnostic, our_range, range, uri};
+use super::{address as url_of, diagnostic, our_range, range, uri};
 use crate::around::Location;
 use crate::features::at::Role;
 use crate::features::complete::Offer;
 use crate::features::fixes::{Action, Replace};
+use crate::features::hints::Hint;
 use crate::features::hover::Hover;
-use crate::features::symbols::{Kind, Symbol};
+use crate::features::kin::Member;
+use crate::features::links::Link;
+use crate::features::ranges::Fold;
+use crate::features::signature::Form;
+use crate::features::symbols::{Kind, Named, Symbol};
 use crate::lines::{Position, Range};
 use crate::state::{Client, Documents, Uri};
 use grammar::tree::BlockKind;
@@ -18,6 +23,12 @@ use tower_lsp::jsonrpc;
 #[must_use]
 pub fn document(document: &lsp::TextDocumentIdentifier) -> Uri {
     uri(&document.uri)
+}
+
+/// A document by its address.
+#[must_use]
+pub fn address(url: &lsp::Url) -> Uri {
+    uri(url)
 }
 
 /// The place of a question.
@@ -41,7 +52,7 @@ pub fn ours(of: lsp::Range) -> Range {
 /// A place in some text; none for an address that isn't one.
 #[must_use]
 pub fn location(of: &Location) -> Option<lsp::Location> {
-    Some(lsp::Location { uri: address(&of.file)?, range: range(of.range) })
+    Some(lsp::Location { uri: url_of(&of.file)?, range: range(of.range) })
 }
 
 /// Changes of texts, with the versions that they are for where the client can tell them.
@@ -49,7 +60,7 @@ pub fn location(of: &Location) -> Option<lsp::Location> {
 pub fn edit(replaces: &[Replace], client: &Client, documents: &Documents) -> lsp::WorkspaceEdit {
     let mut by_text: Vec<(lsp::Url, Vec<lsp::TextEdit>)> = Vec::new();
     for replace in replaces {
-        let Some(url) = address(&replace.file) else { continue };
+        let Some(url) = url_of(&replace.file) else { continue };
         let edit = text_edit(replace);
         match by_text.iter_mut().find(|(known, _)| *known == url) {
             Some((_, edits)) => edits.push(edit),
@@ -265,4 +276,107 @@ pub fn renamable((of, placeholder): (Range, String)) -> lsp::PrepareRenameRespon
 #[must_use]
 pub fn refused(why: String) -> jsonrpc::Error {
     jsonrpc::Error { code: jsonrpc::ErrorCode::ServerError(-32803), message: why.into(), data: None }
+}
+
+/// `textDocument/foldingRange`.
+#[must_use]
+pub fn fold(fold: &Fold) -> lsp::FoldingRange {
+    lsp::FoldingRange {
+        start_line: fold.first,
+        end_line: fold.last,
+        kind: fold.comment.then_some(lsp::FoldingRangeKind::Comment),
+        ..Default::default()
+    }
+}
+
+/// `textDocument/selectionRange`: the smallest range, in the next, in the next; around a place outside of everything, that
+/// place.
+#[must_use]
+pub fn selection(growing: &[Range], at: Position) -> lsp::SelectionRange {
+    let outwards = growing
+        .iter()
+        .rev()
+        .fold(None, |parent, of| Some(lsp::SelectionRange { range: range(*of), parent: parent.map(Box::new) }));
+    outwards.unwrap_or(lsp::SelectionRange { range: range(Range { start: at, end: at }), parent: None })
+}
+
+/// `textDocument/inlayHint`.
+#[must_use]
+pub fn hint(hint: &Hint) -> lsp::InlayHint {
+    lsp::InlayHint {
+        position: range(Range { start: hint.at, end: hint.at }).start,
+        label: lsp::InlayHintLabel::String(hint.words.clone()),
+        kind: None,
+        text_edits: None,
+        tooltip: hint.about.clone().map(lsp::InlayHintTooltip::String),
+        padding_left: Some(true),
+        padding_right: None,
+        data: None,
+    }
+}
+
+/// `workspace/symbol`.
+#[must_use]
+#[allow(deprecated)]
+pub fn named(named: &Named) -> Option<lsp::SymbolInformation> {
+    Some(lsp::SymbolInformation {
+        name: named.name.clone(),
+        kind: block_kind(named.kind),
+        tags: None,
+        deprecated: None,
+        location: location(&named.location)?,
+        container_name: named.detail.clone(),
+    })
+}
+
+/// `textDocument/documentLink`: the file, and the line in it as most editors read it.
+#[must_use]
+pub fn link(link: &Link) -> Option<lsp::DocumentLink> {
+    let mut target = url_of(&link.to.file)?;
+    target.set_fragment(Some(&format!("L{}", link.to.range.start.line.saturating_add(1))));
+    Some(lsp::DocumentLink { range: range(link.range), target: Some(target), tooltip: None, data: None })
+}
+
+/// A recipe among its kin, with the document by which to ask on.
+#[must_use]
+pub fn member(member: &Member, asked: &lsp::Url) -> Option<lsp::TypeHierarchyItem> {
+    Some(lsp::TypeHierarchyItem {
+        name: member.name.clone(),
+        kind: lsp::SymbolKind::CLASS,
+        tags: None,
+        detail: member.title.clone(),
+        uri: url_of(&member.location.file)?,
+        range: range(member.whole),
+        selection_range: range(member.location.range),
+        data: Some(serde_json::json!({ "from": asked })),
+    })
+}
+
+/// The document by which a member was asked for: its own may not be open.
+#[must_use]
+pub fn asked_by(item: &lsp::TypeHierarchyItem) -> lsp::Url {
+    let from = item.data.as_ref().and_then(|data| data.get("from")).and_then(serde_json::Value::as_str);
+    from.and_then(|from| lsp::Url::parse(from).ok()).unwrap_or_else(|| item.uri.clone())
+}
+
+/// `textDocument/signatureHelp`.
+#[must_use]
+pub fn signature(form: &Form) -> lsp::SignatureHelp {
+    let now = form.now.and_then(|n| u32::try_from(n).ok());
+    // As text and not by offsets: every client takes those. No part's words stand in an earlier part.
+    let parts = form.parts.iter().filter_map(|(from, to)| form.words.get(*from..*to));
+    let parameter = |words: &str| lsp::ParameterInformation {
+        label: lsp::ParameterLabel::Simple(words.to_owned()),
+        documentation: None,
+    };
+    lsp::SignatureHelp {
+        signatures: vec![lsp::SignatureInformation {
+            label: form.words.clone(),
+            documentation: None,
+            parameters: Some(parts.map(parameter).collect()),
+            active_parameter: now,
+        }],
+        active_signature: Some(0),
+        active_parameter: now,
+    }
 }

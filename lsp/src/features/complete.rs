@@ -132,19 +132,21 @@ impl<'a> Place<'a> {
 
 /// The words of a line before the cursor.
 #[derive(Debug)]
-struct Line<'t> {
-    words: Vec<&'t str>,
+pub struct Line<'t> {
+    /// The words that are done.
+    pub words: Vec<&'t str>,
     /// What is written of the word at the cursor.
     partial: &'t str,
     /// The line up to the cursor.
     text: &'t str,
     /// Whether a comma stands before the word at the cursor.
-    comma: bool,
+    pub comma: bool,
 }
 
 impl<'t> Line<'t> {
-    /// None inside a comment or quoted text.
-    fn before(text: &'t str) -> Option<Self> {
+    /// The line at the end of a text; none inside a comment or quoted text.
+    #[must_use]
+    pub fn before(text: &'t str) -> Option<Self> {
         let mut start = text.rfind(['\n', '\r', '{', '}', ';']).map_or(0, |at| at + 1);
         // A preposition at the beginning goes on with the line before, and so does whatever follows a comma.
         for _ in 0..8 {

@@ -93,6 +93,7 @@ where
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
+        let initialize = request.method() == "initialize";
         match request.method() {
             "initialize" if self.phase == Phase::Before => {
                 self.state.agree(convert::client(request.params().unwrap_or(&Value::Null)));
@@ -107,6 +108,19 @@ where
             }
             _ => {}
         }
-        SEEN.scope(self.state.snapshot(), self.inner.call(request)).boxed()
+        let answer = SEEN.scope(self.state.snapshot(), self.inner.call(request));
+        if initialize { answer.map(|a| a.map(|a| a.map(with_hierarchy))).boxed() } else { answer.boxed() }
+    }
+}
+
+/// An answer to `initialize` with what the types of the protocol can't say.
+fn with_hierarchy(answer: Response) -> Response {
+    let (id, result) = answer.into_parts();
+    match result {
+        Ok(mut value) => {
+            convert::offers::add_hierarchy(&mut value);
+            Response::from_ok(id, value)
+        }
+        Err(why) => Response::from_error(id, why),
     }
 }
