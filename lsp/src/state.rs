@@ -7,6 +7,7 @@ use crate::lines::{Columns, Lines, Range};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Instant;
 
 /// A document's address as the editor writes it.
 pub type Uri = Arc<str>;
@@ -78,6 +79,17 @@ pub struct Document {
     pub opening: u64,
     /// The text.
     pub text: Arc<String>,
+    /// Where the author wrote last: most likely the cursor is there.
+    pub written: Option<Written>,
+}
+
+/// Where something was written last, and when.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The byte after it.
+    pub at: usize,
+    /// The moment.
+    pub when: Instant,
 }
 
 /// A change of a text: a range replaced, or all of it.
@@ -145,7 +157,7 @@ impl State {
         let mut inner = self.lock();
         inner.openings += 1;
         let opening = inner.openings;
-        let document = Document { path, version, opening, text: Arc::new(text) };
+        let document = Document { path, version, opening, text: Arc::new(text), written: None };
         Arc::make_mut(&mut inner.documents).insert(uri, document);
     }
 
@@ -155,14 +167,19 @@ impl State {
         let columns = inner.client.columns;
         let Some(document) = Arc::make_mut(&mut inner.documents).get_mut(uri) else { return false };
         document.version = version;
+        document.written = None;
         let text = Arc::make_mut(&mut document.text);
         for change in changes {
             match change.range {
                 Some(range) => {
                     let bytes = Lines::new(text).bytes(range, columns);
+                    document.written = Some(Written { at: bytes.start + change.text.len(), when: Instant::now() });
                     text.replace_range(bytes, &change.text);
                 }
-                None => *text = change.text,
+                None => {
+                    document.written = None;
+                    *text = change.text;
+                }
             }
         }
         true

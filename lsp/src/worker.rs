@@ -4,7 +4,7 @@
 //! what it sent last.
 
 use crate::around::{Around, Here};
-use crate::features::diagnostics::{Ask, Level, Message, Report, report};
+use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
 use crate::house::{Disk, Root, TRUSTED};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
@@ -135,7 +135,7 @@ impl Worker {
         // What it keeps isn't for other threads, so it is made there.
         let run = move || {
             let disk = Disk::default();
-            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, kept: None }.run();
+            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, held: None, kept: None }.run();
         };
         std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(run)?;
         Ok(Self(inbox))
@@ -195,11 +195,18 @@ impl Inbox {
         self.bell.notify_one();
     }
 
-    /// Waits for work and takes all of it.
-    fn take(&self) -> Work {
+    /// Waits for work and takes all of it; no longer than until a moment, if one is given.
+    fn take(&self, until: Option<Instant>) -> Work {
         let idle =
             |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
-        let mut work = self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner);
+        let mut work = match until {
+            Some(until) => {
+                let left = until.saturating_duration_since(Instant::now());
+                let waited = self.bell.wait_timeout_while(self.lock(), left, idle);
+                waited.unwrap_or_else(PoisonError::into_inner).0
+            }
+            None => self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner),
+        };
         std::mem::take(&mut *work)
     }
 }
@@ -213,6 +220,8 @@ struct Thread<A> {
     sent: HashMap<Uri, (u64, Report)>,
     /// The files as they were read last.
     disk: Disk,
+    /// Documents with a message that is held back, and until when.
+    held: Option<(Instant, BTreeSet<Uri>)>,
     /// What was read for the last question: the next one is most often about the same text.
     kept: Option<Kept>,
 }
@@ -229,9 +238,14 @@ struct Kept {
 impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
-            let mut work = self.inbox.take();
+            let mut work = self.inbox.take(self.held.as_ref().map(|(until, _)| *until));
             if work.over {
                 return;
+            }
+            // The author has paused: what was held back is told now.
+            if let Some((_, uris)) = self.held.take_if(|(until, _)| *until <= Instant::now()) {
+                work.changed.extend(uris);
+                work.refresh = true;
             }
             if work.doubt {
                 self.disk.doubt();
@@ -323,7 +337,12 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
         let before = self.state.snapshot();
         let mut reports = self.fenced(&before, changed, false);
         let closed = changed.iter().filter(|uri| !before.contains_key(*uri));
-        reports.extend(closed.map(|uri| Report { uri: Uri::clone(uri), version: None, messages: Vec::new() }));
+        reports.extend(closed.map(|uri| Report {
+            uri: Uri::clone(uri),
+            version: None,
+            messages: Vec::new(),
+            held: false,
+        }));
         let now = self.state.snapshot();
         for report in reports {
             let news = match (before.get(&report.uri), now.get(&report.uri)) {
@@ -345,10 +364,16 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     /// An analysis that stumbles costs its messages and not the session.
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
         let ask = Ask { documents, about, only, columns: self.state.client().columns, table: self.state.table() };
-        catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, &mut self.disk))).unwrap_or_else(|_| {
+        let reports = catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, &mut self.disk))).unwrap_or_else(|_| {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()
-        })
+        });
+        for report in reports.iter().filter(|r| r.held) {
+            let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
+            *until = Instant::now() + WRITING;
+            uris.insert(Uri::clone(&report.uri));
+        }
+        reports
     }
 
     fn say(&self, said: Said) -> bool {
@@ -372,7 +397,7 @@ fn stumbled(uri: &Uri, document: &Document) -> Report {
         related: Vec::new(),
         idle: false,
     };
-    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message] }
+    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
 }
 
 #[cfg(test)]
@@ -395,7 +420,7 @@ mod tests {
                 if document.text.as_str() == "slow" {
                     std::thread::sleep(Duration::from_millis(100));
                 }
-                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new() }
+                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new(), held: false }
             })
             .collect()
         });
@@ -457,7 +482,7 @@ mod tests {
         state.close("u");
         worker.changed(uri());
         worker.changed(uri());
-        let cleared = Report { uri: uri(), version: None, messages: Vec::new() };
+        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false };
         assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
         drop(worker);
         assert_eq!(said.blocking_recv(), None);

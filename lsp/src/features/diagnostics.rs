@@ -11,6 +11,7 @@ use coatwright::sheet::worked;
 use coatwright::source::{FileId, Place};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
+use std::time::Duration;
 
 /// A message as it is shown.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -69,6 +70,8 @@ pub struct Report {
     pub version: Option<i32>,
     /// The messages in the order of the text.
     pub messages: Vec<Message>,
+    /// Whether one was held back because its word is still being written.
+    pub held: bool,
 }
 
 /// What to look at.
@@ -128,7 +131,18 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
     let around = Around::read(ask.documents, around, asked, ask.columns, ask.table.clone());
     let mut shown = Shown::new(&around);
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
+    let mut held: BTreeSet<FileId> = BTreeSet::new();
+    let mut writing: HashMap<FileId, usize> = HashMap::new();
+    for uri in asked {
+        if let Some((id, at)) = around.file(ask.documents, uri).zip(written_at(ask.documents, uri)) {
+            writing.insert(id, at);
+        }
+    }
     for diagnostic in around.messages().iter().chain(&on_the_table(&around)) {
+        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, diagnostic, *at)) {
+            held.insert(diagnostic.place.file);
+            continue;
+        }
         let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
@@ -138,8 +152,35 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
             uri: Uri::clone(uri),
             version: ask.documents.get(*uri).map(|d| d.version),
             messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
+            held: id.is_some_and(|id| held.contains(&id)),
         });
     }
+}
+
+/// How long a word counts as being written after its last letter.
+pub const WRITING: Duration = Duration::from_millis(1200);
+
+/// Where something is being written right now.
+fn written_at(documents: &Documents, uri: &Uri) -> Option<usize> {
+    let written = documents.get(uri)?.written?;
+    (written.when.elapsed() < WRITING).then_some(written.at)
+}
+
+/// Whether a message is only about a name that isn't written to its end yet: `#1` of `#10`, `bel` of `belly`.
+fn half_written(around: &Around, diagnostic: &Diagnostic, at: usize) -> bool {
+    const NAMES: &[&str] =
+        &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
+    if !NAMES.contains(&diagnostic.code) || diagnostic.place.end as usize != at {
+        return false;
+    }
+    let word = around.workspace().sources().at(diagnostic.place).split_whitespace().collect::<Vec<_>>().join("-");
+    let begins = |name: &str| name.len() > word.len() && name.to_lowercase().starts_with(&word.to_lowercase());
+    around.workspace().salons().iter().filter(|s| s.files.contains(&diagnostic.place.file)).any(|salon| {
+        let index = &salon.trade.index;
+        let names = index.places.keys().chain(index.tools.keys()).chain(index.findings.keys());
+        let names = names.chain(index.coats.keys()).chain(index.steps.keys()).chain(index.manners.keys());
+        names.chain(salon.recipes.keys()).any(|name| begins(name))
+    })
 }
 
 /// What there is to say about the dog on the table, for every recipe of the documents asked about.
