@@ -326,3 +326,26 @@ async def test_a_line_says_how_it_goes_on(editor):
     (form,) = help.signatures
     assert form.label.startswith("skim ZONES to LENGTH with TOOL")
     assert form.parameters[help.active_parameter].label == "with TOOL"
+
+
+async def test_a_finding_on_an_open_card_marks_the_recipe(editor):
+    uri = editor.salon("harbour-short.trim")
+    assert await editor.messages(uri) == []
+    card = editor.salon("dogs.trim")
+    await editor.messages(card)
+    editor.edit(card, "finding  wart on left lip", "finding  hot-spot on left cheek")
+    await editor.messages(card)
+
+    def marks(messages):
+        return [m for m in messages if m.code is None and m.message.startswith("on bramble") and "cheek" in m.message]
+
+    if editor.pulls:
+        (mark,) = marks(await editor.messages(uri))
+    else:
+        said = await editor.wait(lambda p: p.uri == uri and marks(p.diagnostics))
+        (mark,) = marks(said.diagnostics)
+    assert mark.severity == lsp.DiagnosticSeverity.Information
+    assert mark.range == editor.range(uri, "clip     cheeks, foreface")
+    if editor.profile != "emacs":
+        (line,) = mark.related_information
+        assert line.location.uri == card and line.location.range == editor.range(card, "hot-spot")

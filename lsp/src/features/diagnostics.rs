@@ -1,13 +1,11 @@
 //! The compiler's messages for the open documents.
 
+use super::cards::{self, Change};
 use crate::around::Around;
 use crate::house::{Disk, Root};
 use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::units;
-use coatwright::diagnostic::{Diagnostic, Severity, code, in_order, laid_out};
-use coatwright::names::card::read;
-use coatwright::sheet::worked;
+use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
@@ -138,13 +136,16 @@ fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &
             writing.insert(id, at);
         }
     }
-    for diagnostic in around.messages().iter().chain(&on_the_table(&around)) {
+    for diagnostic in around.messages().iter().chain(&cards::on_the_table(&around)) {
         if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, diagnostic, *at)) {
             held.insert(diagnostic.place.file);
             continue;
         }
         let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
+    }
+    for change in cards::changes(&around) {
+        by_file.entry(change.place.file).or_default().push(shown.change(&change));
     }
     for uri in asked {
         let id = around.file(ask.documents, uri);
@@ -183,35 +184,6 @@ fn half_written(around: &Around, diagnostic: &Diagnostic, at: usize) -> bool {
     })
 }
 
-/// What there is to say about the dog on the table, for every recipe of the documents asked about.
-fn on_the_table(around: &Around) -> Vec<Diagnostic> {
-    let Some(name) = around.table() else { return Vec::new() };
-    let asked = around.workspace().asked();
-    let mut out = Vec::new();
-    for salon in around.workspace().salons() {
-        let Some(card) = salon.dogs.get(name).copied() else { continue };
-        let of_texts = around.messages().iter().any(|d| d.severity == Severity::Error && !d.code.starts_with('D'));
-        if of_texts {
-            continue;
-        }
-        for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
-            let mut said = Vec::new();
-            let dog = read(card, &salon.trade, units(&salon.trade), None, &mut said);
-            worked(&salon, card, *recipe, dog, None, &mut said);
-            said.retain(|d| asked.contains(&d.place.file) && d.severity > Severity::Note);
-            // What fails for some dog is told already.
-            said.retain(|d| !around.messages().iter().any(|m| m.code == d.code && m.place == d.place));
-            for mut diagnostic in said {
-                diagnostic.message = format!("{name} on the table: {}", diagnostic.message);
-                out.push(diagnostic);
-            }
-        }
-    }
-    in_order(&mut out);
-    laid_out(&mut out, around.workspace().sources());
-    out
-}
-
 /// Messages as an editor shows them.
 #[derive(Debug)]
 pub struct Shown<'a> {
@@ -229,6 +201,16 @@ impl<'a> Shown<'a> {
     fn range(&mut self, place: Place) -> Range {
         let around = self.around;
         self.lines.entry(place.file).or_insert_with(|| around.lines(place.file)).range(place.range(), around.columns())
+    }
+
+    /// What a card changes, as a message of the mildest kind.
+    fn change(&mut self, change: &Change) -> Message {
+        let mut related = Vec::new();
+        if let Some((place, name)) = change.finding.and_then(|p| Some((p, self.around.name(p.file)?.clone()))) {
+            related.push(Related { file: name, range: self.range(place), text: "the finding on the card".to_owned() });
+        }
+        let range = self.range(change.place);
+        Message { range, severity: Level::Note, code: None, text: change.words.clone(), related, idle: false }
     }
 
     /// One message.

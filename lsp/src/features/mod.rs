@@ -1,6 +1,7 @@
 //! What the editor is shown, one file a feature: plain values in and out, without a word of the protocol.
 
 pub mod at;
+pub mod cards;
 pub mod complete;
 pub mod diagnostics;
 pub mod effect;
