@@ -31,6 +31,8 @@ pub fn client(params: &Value) -> Client {
         watches: yes("workspace/didChangeWatchedFiles/dynamicRegistration"),
         tags: can("textDocument/publishDiagnostics/tagSupport").is_some()
             || can("textDocument/diagnostic/tagSupport").is_some(),
+        code_links: yes("textDocument/publishDiagnostics/codeDescriptionSupport")
+            || yes("textDocument/diagnostic/codeDescriptionSupport"),
         versions: yes("workspace/workspaceEdit/documentChanges"),
         actions: can("textDocument/codeAction/codeActionLiteralSupport").is_some(),
         nests: yes("textDocument/documentSymbol/hierarchicalDocumentSymbolSupport"),
@@ -190,7 +192,7 @@ pub fn publish(report: &Report, client: &Client) -> Option<lsp::PublishDiagnosti
     })
 }
 
-/// A message. It carries no `codeDescription`: the pages of the rules have no address that an editor could open yet.
+/// A message.
 pub(crate) fn diagnostic(message: &Message, client: &Client) -> lsp::Diagnostic {
     let mut text = message.text.clone();
     let mut related = Vec::new();
@@ -211,6 +213,11 @@ pub(crate) fn diagnostic(message: &Message, client: &Client) -> lsp::Diagnostic 
             Level::Note => lsp::DiagnosticSeverity::INFORMATION,
         }),
         code: message.code.map(|code| lsp::NumberOrString::String(code.to_owned())),
+        code_description: message
+            .page
+            .filter(|_| client.code_links)
+            .and_then(|page| lsp::Url::from_file_path(page).ok())
+            .map(|href| lsp::CodeDescription { href }),
         source: Some("coatwright".to_owned()),
         message: text,
         related_information: (!related.is_empty()).then_some(related),

@@ -2,6 +2,7 @@
 
 use crate::state::Documents;
 use coatwright::basics;
+use coatwright::explain;
 use coatwright::workspace::{HOUSE, MOST};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -115,17 +116,30 @@ impl Disk {
 /// Copies of the basics that an editor can open, in the order of their file numbers; none if they can't be written.
 pub fn basics() -> &'static [PathBuf] {
     static WRITTEN: OnceLock<Vec<PathBuf>> = OnceLock::new();
-    WRITTEN.get_or_init(|| write_basics().unwrap_or_default())
+    let names = || basics::TEXTS.iter().map(|(name, text)| ((*name).to_owned(), *text));
+    WRITTEN.get_or_init(|| copies("basics", names()).unwrap_or_default())
 }
 
-fn write_basics() -> std::io::Result<Vec<PathBuf>> {
-    let folder = std::env::temp_dir().join(concat!("coatwright-basics-", env!("CARGO_PKG_VERSION")));
+/// A copy of the page about a rule that an editor can open.
+pub fn rule(code: &str) -> Option<&'static Path> {
+    static WRITTEN: OnceLock<BTreeMap<&'static str, PathBuf>> = OnceLock::new();
+    let pages = || explain::pages().filter_map(|code| Some((format!("{code}.md"), explain::page(code)?)));
+    let written = WRITTEN.get_or_init(|| {
+        let paths = copies("codes", pages()).unwrap_or_default();
+        explain::pages().filter(|code| explain::page(code).is_some()).zip(paths).collect()
+    });
+    written.get(code).map(PathBuf::as_path)
+}
+
+/// Texts that are inside the compiler, written to files of a folder that every server of this version shares.
+fn copies(of: &str, texts: impl Iterator<Item = (String, &'static str)>) -> std::io::Result<Vec<PathBuf>> {
+    let folder = std::env::temp_dir().join(format!("coatwright-{of}-{}", env!("CARGO_PKG_VERSION")));
     std::fs::create_dir_all(&folder)?;
     let mut written = Vec::new();
-    for (name, text) in basics::TEXTS {
-        let path = folder.join(name);
+    for (name, text) in texts {
+        let path = folder.join(&name);
         // Beside its target and renamed: two servers may begin at once.
-        if std::fs::read_to_string(&path).ok().as_deref() != Some(*text) {
+        if std::fs::read_to_string(&path).ok().as_deref() != Some(text) {
             let beside = folder.join(format!(".{name}.{}", std::process::id()));
             std::fs::write(&beside, text)?;
             std::fs::rename(&beside, &path)?;
@@ -201,6 +215,17 @@ mod tests {
         let mut disk = Disk::default();
         assert_eq!(root.map(|r| disk.texts(&r).len()), Some(2));
         let _ = std::fs::remove_dir_all(&folder);
+    }
+
+    #[test]
+    fn what_is_inside_the_compiler_can_be_opened() {
+        assert_eq!(basics().len(), basics::TEXTS.len());
+        assert!(
+            basics().iter().zip(basics::TEXTS).all(|(p, (_, t))| std::fs::read_to_string(p).is_ok_and(|r| r == *t))
+        );
+        let page = rule("C003").and_then(|path| std::fs::read_to_string(path).ok());
+        assert_eq!(page.as_deref(), explain::page("C003"));
+        assert_eq!(rule("C999"), None);
     }
 
     #[test]

@@ -28,6 +28,8 @@ pub struct Client {
     pub watches: bool,
     /// It shows words that change nothing in a way of their own.
     pub tags: bool,
+    /// It shows where more is said about a code.
+    pub code_links: bool,
     /// It takes changes with the version of the text that they are for.
     pub versions: bool,
     /// It takes code actions that are more than commands.
@@ -56,6 +58,7 @@ impl Default for Client {
             related: false,
             watches: false,
             tags: false,
+            code_links: false,
             versions: false,
             actions: false,
             nests: false,

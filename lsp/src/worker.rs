@@ -396,6 +396,7 @@ fn stumbled(uri: &Uri, document: &Document) -> Report {
         text: text.to_owned(),
         related: Vec::new(),
         idle: false,
+        page: None,
     };
     Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
 }

@@ -37,6 +37,10 @@ async def test_the_blade_that_a_rule_forbids(editor):
     else:
         (rule,) = message.related_information
         assert rule.location.uri == editor.uri("house.trim") and "rule for every dog" in rule.message
+    if message.code_description:
+        page = pathlib.Path(url2pathname(urlparse(message.code_description.href).path))
+        assert page.read_text().startswith("# C003")
+    assert bool(message.code_description) == (editor.profile == "visual-studio-code")
     found = await actions(editor, uri, message.range)
     assert found and all(a.kind == "quickfix" and len(a.diagnostics) == 1 for a in found)
     assert editor.edits_of(found[0].edit).keys() == {uri}

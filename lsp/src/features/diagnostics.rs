@@ -2,13 +2,13 @@
 
 use super::cards::{self, Change};
 use crate::around::Around;
-use crate::house::{Disk, Root};
+use crate::house::{self, Disk, Root};
 use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
 use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// A message as it is shown.
@@ -26,6 +26,8 @@ pub struct Message {
     pub related: Vec<Related>,
     /// Whether it is about words that change nothing.
     pub idle: bool,
+    /// The page about the rule.
+    pub page: Option<&'static Path>,
 }
 
 /// How bad it is.
@@ -210,7 +212,15 @@ impl<'a> Shown<'a> {
             related.push(Related { file: name, range: self.range(place), text: "the finding on the card".to_owned() });
         }
         let range = self.range(change.place);
-        Message { range, severity: Level::Note, code: None, text: change.words.clone(), related, idle: false }
+        Message {
+            range,
+            severity: Level::Note,
+            code: None,
+            text: change.words.clone(),
+            related,
+            idle: false,
+            page: None,
+        }
     }
 
     /// One message.
@@ -244,6 +254,7 @@ impl<'a> Shown<'a> {
         };
         // Words that do nothing are shown faintly.
         let idle = diagnostic.code == code::M025;
-        Message { range: self.range(diagnostic.place), severity, code: Some(diagnostic.code), text, related, idle }
+        let (code, page) = (Some(diagnostic.code), house::rule(diagnostic.code));
+        Message { range: self.range(diagnostic.place), severity, code, text, related, idle, page }
     }
 }
