@@ -87,8 +87,10 @@ pub fn tool_lines(tool: &Tool, served: Option<&Served>, trade: &Trade) -> Vec<St
                 let coat = dog.coat.and_then(|c| trade.coat(c))?;
                 Some((name.clone(), nominal.times(coat_factor(Some(coat), tool.kind, way, false)).to_string()))
             });
-            for (length, coats) in alike(of) {
-                out.push(format!("{words} {length} on {}", list_words(&coats)));
+            let each: Vec<String> =
+                alike(of).iter().map(|(length, coats)| format!("{length} on {}", list_words(coats))).collect();
+            if !each.is_empty() {
+                out.push(format!("{words} {}", each.join("; ")));
             }
         }
     }
@@ -140,7 +142,9 @@ pub fn finish_lines(here: &Here<'_>, sites: Sites, served: &Served, trade: &Trad
     }
     let many = trade.zones.iter().filter(|z| z.sites().meets(sites)).count() > 1;
     let said = all.iter().map(|(coat, at, finish)| {
-        let place = if many { format!("{}: ", zone_words(trade, *at)) } else { String::new() };
+        // What is done alike all over needs no place.
+        let whole = !many || sites.within(*at);
+        let place = if whole { String::new() } else { format!("{}: ", zone_words(trade, *at)) };
         (coat.clone(), format!("{place}{}", finish_words(finish, trade)))
     });
     let everybody = served.dogs.len();

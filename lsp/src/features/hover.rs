@@ -6,6 +6,7 @@ use super::resolve::{Target, declared_at, leaves, use_at};
 use crate::around::Here;
 use crate::lines::Range;
 use coatwright::explain;
+use coatwright::finish::tool_words;
 use coatwright::measure::{Interval, Time};
 use coatwright::names::lower::Decl;
 use coatwright::names::sites::Sites;
@@ -48,13 +49,13 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
         Target::Place(place) => self::place(here, salon, decl, *place, &mut text)?,
         Target::Tool(id) => {
             let tool = trade.tool(*id)?;
-            text.title(&tool.name, &tool.about);
+            text.title(&tool_words(tool), &tool.about);
             text.lines(effect::tool_lines(tool, effect::served(salon, decl).as_ref(), trade));
             text.lines(tool.cautions.clone());
         }
         Target::Finding(id) => {
             let finding = trade.finding(*id)?;
-            text.title(&finding.name, &finding.about);
+            text.title(&said(&finding.name), &finding.about);
             text.lines(finding_lines(here, finding, trade));
             let guards = guards(here, salon, &finding.name);
             let none = matches!(finding.reply, Reply::Answer) && guards.is_empty();
@@ -63,7 +64,7 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
         }
         Target::Coat(id) => {
             let coat = trade.coat(*id)?;
-            text.title(&coat.name, &coat.about);
+            text.title(&said(&coat.name), &coat.about);
             let times = |i: Interval<coatwright::measure::Factor>| {
                 let number = |f: coatwright::measure::Factor| format!("{:.2}", f.0 as f64 / 1_000_000.0);
                 let short = |s: String| s.trim_end_matches('0').trim_end_matches('.').to_owned();
@@ -74,13 +75,13 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
         }
         Target::Step(id) => {
             let step = trade.steps.get(usize::from(id.0))?;
-            text.title(&step.name, &step.about);
+            text.title(&said(&step.name), &step.about);
             text.lines(step.minutes.map(minutes));
             text.lines(step.cautions.clone());
         }
         Target::Manner(id) => {
             let manner = trade.manner(*id)?;
-            text.title(&manner.name, &manner.about);
+            text.title(&said(&manner.name), &manner.about);
             text.lines(manner.closes.map(|c| format!("hides a step of up to {c}")));
         }
         Target::Kit(id) => {
@@ -107,12 +108,17 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
     Some(text.0)
 }
 
+/// A name of the trade as people say it. What somebody called so, a recipe or a dog, is written as it is.
+fn said(name: &str) -> String {
+    name.replace('-', " ")
+}
+
 #[derive(Default)]
 struct Text(String);
 
 impl Text {
     fn title(&mut self, name: &str, about: &str) {
-        self.0 = format!("**{}**", name.replace('-', " "));
+        self.0 = format!("**{name}**");
         if !about.is_empty() {
             self.0.push_str(" · ");
             self.0.push_str(about);
@@ -154,7 +160,7 @@ fn place(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, place: PlaceName, t
             (&mark.name, &mark.about, mark.sites)
         }
     };
-    text.title(name, about);
+    text.title(&said(name), about);
     match place {
         PlaceName::Zone(_) => {}
         PlaceName::Group(_) => {
