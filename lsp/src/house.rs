@@ -133,7 +133,7 @@ pub fn rule(code: &str) -> Option<&'static Path> {
 
 /// Texts that are inside the compiler, written to files of a folder that every server of this version shares.
 fn copies(of: &str, texts: impl Iterator<Item = (String, &'static str)>) -> std::io::Result<Vec<PathBuf>> {
-    let folder = std::env::temp_dir().join(format!("coatwright-{of}-{}", env!("CARGO_PKG_VERSION")));
+    let folder = own().join(format!("{of}-{}", env!("CARGO_PKG_VERSION")));
     std::fs::create_dir_all(&folder)?;
     let mut written = Vec::new();
     for (name, text) in texts {
@@ -149,16 +149,28 @@ fn copies(of: &str, texts: impl Iterator<Item = (String, &'static str)>) -> std:
     Ok(written)
 }
 
+/// The user's own folder for what can be made again: a sheet holds what owners told, which isn't for everybody's eyes.
+fn own() -> PathBuf {
+    let named = |name: &str| std::env::var_os(name).map(PathBuf::from).filter(|path| path.is_absolute());
+    let cache = named("XDG_CACHE_HOME")
+        .or_else(|| named("LOCALAPPDATA"))
+        .or_else(|| named("HOME").map(|home| home.join(".cache")))
+        .unwrap_or_else(std::env::temp_dir);
+    cache.join("coatwright")
+}
+
 /// Writes a page where a browser can open it.
 ///
 /// # Errors
 /// The folder for such files can't be written.
 pub fn page(title: &str, html: &str) -> std::io::Result<PathBuf> {
-    let folder = std::env::temp_dir().join(format!("coatwright-sheets-{}", std::process::id()));
+    let folder = own().join("sheets");
     std::fs::create_dir_all(&folder)?;
     let plain: String = title.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(60).collect();
     let path = folder.join(format!("{plain}.html"));
-    std::fs::write(&path, html)?;
+    let beside = folder.join(format!(".{plain}.{}", std::process::id()));
+    std::fs::write(&beside, html)?;
+    std::fs::rename(&beside, &path)?;
     Ok(path)
 }
 

@@ -300,6 +300,10 @@ async def test_a_sheet_or_why_there_is_none(editor):
     with pytest.raises(Exception, match="no recipe here is called"):
         await command(editor, "coatwright.sheet", argument)
     assert "# C001" in await command(editor, "coatwright.explain", "C001")
+    # From a lens it is opened as well, in a browser or by saying where it is.
+    editor.edit(uri, "wants    harbour-shirt", "wants    harbour-short")
+    shown = await command(editor, "coatwright.sheet", {"textDocument": {"uri": uri}, "dog": "bramble", "show": True})
+    assert shown
     with pytest.raises(Exception, match="no command"):
         await command(editor, "coatwright.bark", None)
 
