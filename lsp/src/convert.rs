@@ -1,5 +1,10 @@
 //! The one place that knows both our values and the protocol's.
 
+pub mod answers;
+pub mod commands;
+pub mod offers;
+pub mod tokens;
+
 use crate::features::diagnostics::{FileName, Level, Message, Related, Report};
 use crate::lines::{Columns, Position, Range};
 use crate::state::{Change, Client, Uri};
@@ -24,6 +29,20 @@ pub fn client(params: &Value) -> Client {
         related: yes("textDocument/publishDiagnostics/relatedInformation")
             || yes("textDocument/diagnostic/relatedInformation"),
         watches: yes("workspace/didChangeWatchedFiles/dynamicRegistration"),
+        tags: can("textDocument/publishDiagnostics/tagSupport").is_some()
+            || can("textDocument/diagnostic/tagSupport").is_some(),
+        code_links: yes("textDocument/publishDiagnostics/codeDescriptionSupport")
+            || yes("textDocument/diagnostic/codeDescriptionSupport"),
+        versions: yes("workspace/workspaceEdit/documentChanges"),
+        actions: can("textDocument/codeAction/codeActionLiteralSupport").is_some(),
+        nests: yes("textDocument/documentSymbol/hierarchicalDocumentSymbolSupport"),
+        markdown: can("textDocument/hover/contentFormat")
+            .and_then(Value::as_array)
+            .is_some_and(|all| all.iter().any(|f| f == "markdown")),
+        links: yes("textDocument/definition/linkSupport"),
+        prepares: yes("textDocument/rename/prepareSupport"),
+        shows: yes("window/showDocument/support"),
+        asks_again: yes("workspace/codeLens/refreshSupport") || yes("workspace/inlayHint/refreshSupport"),
     }
 }
 
@@ -51,7 +70,7 @@ pub fn server(client: &Client) -> lsp::InitializeResult {
             }),
             text_document_sync: Some(lsp::TextDocumentSyncCapability::Options(sync)),
             diagnostic_provider: client.pulls.then_some(lsp::DiagnosticServerCapabilities::Options(pull)),
-            ..lsp::ServerCapabilities::default()
+            ..offers::capabilities(client)
         },
         server_info: Some(lsp::ServerInfo {
             name: "coatwright-lsp".to_owned(),
@@ -153,6 +172,16 @@ pub fn overtaken() -> jsonrpc::Error {
     }
 }
 
+/// The refusal of any other question that an edit has overtaken.
+#[must_use]
+pub fn modified() -> jsonrpc::Error {
+    jsonrpc::Error {
+        code: jsonrpc::ErrorCode::ContentModified,
+        message: "the document has changed since".into(),
+        data: None,
+    }
+}
+
 /// `textDocument/publishDiagnostics`; nothing for an address that isn't one.
 #[must_use]
 pub fn publish(report: &Report, client: &Client) -> Option<lsp::PublishDiagnosticsParams> {
@@ -163,8 +192,8 @@ pub fn publish(report: &Report, client: &Client) -> Option<lsp::PublishDiagnosti
     })
 }
 
-/// A message. It carries no `codeDescription`: the pages of the rules have no address that an editor could open yet.
-fn diagnostic(message: &Message, client: &Client) -> lsp::Diagnostic {
+/// A message.
+pub(crate) fn diagnostic(message: &Message, client: &Client) -> lsp::Diagnostic {
     let mut text = message.text.clone();
     let mut related = Vec::new();
     for other in &message.related {
@@ -184,9 +213,15 @@ fn diagnostic(message: &Message, client: &Client) -> lsp::Diagnostic {
             Level::Note => lsp::DiagnosticSeverity::INFORMATION,
         }),
         code: message.code.map(|code| lsp::NumberOrString::String(code.to_owned())),
+        code_description: message
+            .page
+            .filter(|_| client.code_links)
+            .and_then(|page| lsp::Url::from_file_path(page).ok())
+            .map(|href| lsp::CodeDescription { href }),
         source: Some("coatwright".to_owned()),
         message: text,
         related_information: (!related.is_empty()).then_some(related),
+        tags: (message.idle && client.tags).then(|| vec![lsp::DiagnosticTag::UNNECESSARY]),
         ..lsp::Diagnostic::default()
     }
 }
@@ -200,23 +235,23 @@ fn in_words(other: &Related) -> String {
     format!("\n{} ({name}, line {})", other.text, other.range.start.line.saturating_add(1))
 }
 
-fn address(file: &FileName) -> Option<lsp::Url> {
+pub(crate) fn address(file: &FileName) -> Option<lsp::Url> {
     match file {
         FileName::Open(uri) => lsp::Url::parse(uri).ok(),
         FileName::Path(path) => lsp::Url::from_file_path(path).ok(),
     }
 }
 
-fn uri(url: &lsp::Url) -> Uri {
+pub(crate) fn uri(url: &lsp::Url) -> Uri {
     Uri::from(url.as_str())
 }
 
-fn range(range: Range) -> lsp::Range {
+pub(crate) fn range(range: Range) -> lsp::Range {
     let position = |p: Position| lsp::Position { line: p.line, character: p.column };
     lsp::Range { start: position(range.start), end: position(range.end) }
 }
 
-fn our_range(range: lsp::Range) -> Range {
+pub(crate) fn our_range(range: lsp::Range) -> Range {
     let position = |p: lsp::Position| Position { line: p.line, column: p.character };
     Range { start: position(range.start), end: position(range.end) }
 }
@@ -239,7 +274,9 @@ mod tests {
                 "didChangeWatchedFiles": { "dynamicRegistration": true },
             },
         } }));
-        assert_eq!(able, Client { columns: Columns::Utf8, pulls: true, refreshes: true, related: true, watches: true });
+        let wanted =
+            Client { columns: Columns::Utf8, pulls: true, refreshes: true, related: true, ..Client::default() };
+        assert_eq!(able, Client { watches: true, ..wanted });
     }
 
     #[test]
@@ -250,7 +287,7 @@ mod tests {
 
     #[test]
     fn the_same_answer_is_not_sent_twice() {
-        let report = Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new() };
+        let report = Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new(), held: false };
         let kind = |previous: Option<&str>| {
             let answer = serde_json::to_value(pulled(&report, &Client::default(), previous)).unwrap_or_default();
             (answer.get("kind").cloned().unwrap_or_default(), answer.get("resultId").cloned().unwrap_or_default())

@@ -1,10 +1,12 @@
 //! The files around an open document: the house it belongs to, read from disk and kept.
 
 use crate::state::Documents;
+use coatwright::basics;
+use coatwright::explain;
 use coatwright::workspace::{HOUSE, MOST};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant, SystemTime};
 
 /// Where the files that share names with a document are.
@@ -41,7 +43,7 @@ impl Root {
 }
 
 /// How long a listing of a folder is trusted if no one tells of a change.
-const TRUSTED: Duration = Duration::from_secs(1);
+pub const TRUSTED: Duration = Duration::from_secs(1);
 
 /// The files on disk, by root. A file is read again when its time or length has changed.
 #[derive(Debug, Default)]
@@ -111,6 +113,67 @@ impl Disk {
     }
 }
 
+/// Copies of the basics that an editor can open, in the order of their file numbers; none if they can't be written.
+pub fn basics() -> &'static [PathBuf] {
+    static WRITTEN: OnceLock<Vec<PathBuf>> = OnceLock::new();
+    let names = || basics::TEXTS.iter().map(|(name, text)| ((*name).to_owned(), *text));
+    WRITTEN.get_or_init(|| copies("basics", names()).unwrap_or_default())
+}
+
+/// A copy of the page about a rule that an editor can open.
+pub fn rule(code: &str) -> Option<&'static Path> {
+    static WRITTEN: OnceLock<BTreeMap<&'static str, PathBuf>> = OnceLock::new();
+    let pages = || explain::pages().filter_map(|code| Some((format!("{code}.md"), explain::page(code)?)));
+    let written = WRITTEN.get_or_init(|| {
+        let paths = copies("codes", pages()).unwrap_or_default();
+        explain::pages().filter(|code| explain::page(code).is_some()).zip(paths).collect()
+    });
+    written.get(code).map(PathBuf::as_path)
+}
+
+/// Texts that are inside the compiler, written to files of a folder that every server of this version shares.
+fn copies(of: &str, texts: impl Iterator<Item = (String, &'static str)>) -> std::io::Result<Vec<PathBuf>> {
+    let folder = own().join(format!("{of}-{}", env!("CARGO_PKG_VERSION")));
+    std::fs::create_dir_all(&folder)?;
+    let mut written = Vec::new();
+    for (name, text) in texts {
+        let path = folder.join(&name);
+        // Beside its target and renamed: two servers may begin at once.
+        if std::fs::read_to_string(&path).ok().as_deref() != Some(text) {
+            let beside = folder.join(format!(".{name}.{}", std::process::id()));
+            std::fs::write(&beside, text)?;
+            std::fs::rename(&beside, &path)?;
+        }
+        written.push(path);
+    }
+    Ok(written)
+}
+
+/// The user's own folder for what can be made again: a sheet holds what owners told, which isn't for everybody's eyes.
+fn own() -> PathBuf {
+    let named = |name: &str| std::env::var_os(name).map(PathBuf::from).filter(|path| path.is_absolute());
+    let cache = named("XDG_CACHE_HOME")
+        .or_else(|| named("LOCALAPPDATA"))
+        .or_else(|| named("HOME").map(|home| home.join(".cache")))
+        .unwrap_or_else(std::env::temp_dir);
+    cache.join("coatwright")
+}
+
+/// Writes a page where a browser can open it.
+///
+/// # Errors
+/// The folder for such files can't be written.
+pub fn page(title: &str, html: &str) -> std::io::Result<PathBuf> {
+    let folder = own().join("sheets");
+    std::fs::create_dir_all(&folder)?;
+    let plain: String = title.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(60).collect();
+    let path = folder.join(format!("{plain}.html"));
+    let beside = folder.join(format!(".{plain}.{}", std::process::id()));
+    std::fs::write(&beside, html)?;
+    std::fs::rename(&beside, &path)?;
+    Ok(path)
+}
+
 /// The `.trim` files of a root, as the compiler finds them: hidden folders are left out, links aren't followed.
 fn list(root: &Root, found: &mut BTreeSet<PathBuf>) {
     let mut folders = vec![root.folder.clone()];
@@ -164,6 +227,17 @@ mod tests {
         let mut disk = Disk::default();
         assert_eq!(root.map(|r| disk.texts(&r).len()), Some(2));
         let _ = std::fs::remove_dir_all(&folder);
+    }
+
+    #[test]
+    fn what_is_inside_the_compiler_can_be_opened() {
+        assert_eq!(basics().len(), basics::TEXTS.len());
+        assert!(
+            basics().iter().zip(basics::TEXTS).all(|(p, (_, t))| std::fs::read_to_string(p).is_ok_and(|r| r == *t))
+        );
+        let page = rule("C003").and_then(|path| std::fs::read_to_string(path).ok());
+        assert_eq!(page.as_deref(), explain::page("C003"));
+        assert_eq!(rule("C999"), None);
     }
 
     #[test]

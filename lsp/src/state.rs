@@ -7,12 +7,14 @@ use crate::lines::{Columns, Lines, Range};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Instant;
 
 /// A document's address as the editor writes it.
 pub type Uri = Arc<str>;
 
 /// What the editor can do, said when it begins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(clippy::struct_excessive_bools)]
 pub struct Client {
     /// How it counts columns.
     pub columns: Columns,
@@ -24,12 +26,48 @@ pub struct Client {
     pub related: bool,
     /// It can tell of changed files when asked to.
     pub watches: bool,
+    /// It shows words that change nothing in a way of their own.
+    pub tags: bool,
+    /// It shows where more is said about a code.
+    pub code_links: bool,
+    /// It takes changes with the version of the text that they are for.
+    pub versions: bool,
+    /// It takes code actions that are more than commands.
+    pub actions: bool,
+    /// It shows symbols as a tree.
+    pub nests: bool,
+    /// It shows Markdown.
+    pub markdown: bool,
+    /// It shows what a definition was asked for.
+    pub links: bool,
+    /// It asks whether a name can be changed.
+    pub prepares: bool,
+    /// It can be told to open a page.
+    pub shows: bool,
+    /// It can be told to ask for hints, lenses and tokens again.
+    pub asks_again: bool,
 }
 
 impl Default for Client {
     /// An editor that knows only what all know.
     fn default() -> Self {
-        Self { columns: Columns::Utf16, pulls: false, refreshes: false, related: false, watches: false }
+        Self {
+            columns: Columns::Utf16,
+            pulls: false,
+            refreshes: false,
+            related: false,
+            watches: false,
+            tags: false,
+            code_links: false,
+            versions: false,
+            actions: false,
+            nests: false,
+            markdown: false,
+            links: false,
+            prepares: false,
+            shows: false,
+            asks_again: false,
+        }
     }
 }
 
@@ -44,6 +82,17 @@ pub struct Document {
     pub opening: u64,
     /// The text.
     pub text: Arc<String>,
+    /// Where the author wrote last: most likely the cursor is there.
+    pub written: Option<Written>,
+}
+
+/// Where something was written last, and when.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The byte after it.
+    pub at: usize,
+    /// The moment.
+    pub when: Instant,
 }
 
 /// A change of a text: a range replaced, or all of it.
@@ -70,6 +119,7 @@ struct Inner {
     client: Client,
     openings: u64,
     documents: Snapshot,
+    table: Option<String>,
 }
 
 impl State {
@@ -88,6 +138,17 @@ impl State {
         self.lock().client
     }
 
+    /// Puts a dog on the table, by name, or takes it off.
+    pub fn put_on_table(&self, dog: Option<String>) {
+        self.lock().table = dog;
+    }
+
+    /// The dog on the table.
+    #[must_use]
+    pub fn table(&self) -> Option<String> {
+        self.lock().table.clone()
+    }
+
     /// The documents as they are now.
     #[must_use]
     pub fn snapshot(&self) -> Snapshot {
@@ -99,7 +160,7 @@ impl State {
         let mut inner = self.lock();
         inner.openings += 1;
         let opening = inner.openings;
-        let document = Document { path, version, opening, text: Arc::new(text) };
+        let document = Document { path, version, opening, text: Arc::new(text), written: None };
         Arc::make_mut(&mut inner.documents).insert(uri, document);
     }
 
@@ -109,14 +170,19 @@ impl State {
         let columns = inner.client.columns;
         let Some(document) = Arc::make_mut(&mut inner.documents).get_mut(uri) else { return false };
         document.version = version;
+        document.written = None;
         let text = Arc::make_mut(&mut document.text);
         for change in changes {
             match change.range {
                 Some(range) => {
                     let bytes = Lines::new(text).bytes(range, columns);
+                    document.written = Some(Written { at: bytes.start + change.text.len(), when: Instant::now() });
                     text.replace_range(bytes, &change.text);
                 }
-                None => *text = change.text,
+                None => {
+                    document.written = None;
+                    *text = change.text;
+                }
             }
         }
         true

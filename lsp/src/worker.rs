@@ -3,13 +3,15 @@
 //! Everything that is sent unasked comes from this thread, clearing included, so that what the editor gets last is about
 //! what it sent last.
 
-use crate::features::diagnostics::{Ask, Level, Message, Report, report};
-use crate::house::Disk;
+use crate::around::{Around, Here};
+use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
+use crate::house::{Disk, Root, TRUSTED};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
 use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Instant;
 use tokio::sync::{mpsc, oneshot};
 
 /// What the thread says.
@@ -27,6 +29,15 @@ pub enum Answer {
     /// The document's messages.
     Report(Report),
     /// The document has changed since; ask again.
+    Overtaken,
+    /// The document isn't open.
+    NotOpen,
+}
+
+/// Why something asked about a document has no answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// The document has changed since.
     Overtaken,
     /// The document isn't open.
     NotOpen,
@@ -55,7 +66,51 @@ struct Work {
 struct Question {
     uri: Uri,
     snapshot: Snapshot,
-    answer: oneshot::Sender<Answer>,
+    of: Of,
+}
+
+/// What is asked.
+#[derive(Debug)]
+enum Of {
+    /// The messages.
+    Messages(oneshot::Sender<Answer>),
+    /// Anything else.
+    Other(Box<dyn Job>),
+}
+
+/// Work of any kind about one document.
+trait Job: std::fmt::Debug + Send {
+    /// Nobody waits for it any more.
+    fn is_dropped(&self) -> bool;
+    /// Answers that there is no answer.
+    fn refuse(self: Box<Self>, why: Refusal);
+    /// Does the work and answers.
+    fn run(self: Box<Self>, here: &Here<'_>);
+}
+
+struct Look<T, F> {
+    work: F,
+    answer: oneshot::Sender<Result<T, Refusal>>,
+}
+
+impl<T, F> std::fmt::Debug for Look<T, F> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Look")
+    }
+}
+
+impl<T: Send, F: FnOnce(&Here<'_>) -> T + Send> Job for Look<T, F> {
+    fn is_dropped(&self) -> bool {
+        self.answer.is_closed()
+    }
+
+    fn refuse(self: Box<Self>, why: Refusal) {
+        let _ = self.answer.send(Err(why));
+    }
+
+    fn run(self: Box<Self>, here: &Here<'_>) {
+        let _ = self.answer.send(Ok((self.work)(here)));
+    }
 }
 
 /// The thread's stack: deep enough for what the grammar lets through, debug builds included.
@@ -67,23 +122,22 @@ impl Worker {
     /// # Errors
     /// The system gives no thread.
     pub fn start(state: Arc<State>, out: mpsc::Sender<Said>) -> std::io::Result<Self> {
-        let mut disk = Disk::default();
-        Self::start_with(state, out, move |ask, doubt| {
-            if doubt {
-                disk.doubt();
-            }
-            report(ask, &mut disk)
-        })
+        Self::start_with(state, out, report)
     }
 
     fn start_with(
         state: Arc<State>,
         out: mpsc::Sender<Said>,
-        analyse: impl FnMut(&Ask<'_>, bool) -> Vec<Report> + Send + 'static,
+        analyse: impl FnMut(&Ask<'_>, &mut Disk) -> Vec<Report> + Send + 'static,
     ) -> std::io::Result<Self> {
         let inbox = Arc::new(Inbox::default());
-        let thread = Thread { inbox: Arc::clone(&inbox), state, out, analyse, sent: HashMap::new(), doubt: false };
-        std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(move || thread.run())?;
+        let inside = Arc::clone(&inbox);
+        // What it keeps isn't for other threads, so it is made there.
+        let run = move || {
+            let disk = Disk::default();
+            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, held: None, kept: None }.run();
+        };
+        std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(run)?;
         Ok(Self(inbox))
     }
 
@@ -106,7 +160,21 @@ impl Worker {
     /// Asks for the messages of one document, as it is in a snapshot. A dropped answer is work that isn't begun.
     pub fn ask(&self, uri: Uri, snapshot: Snapshot) -> oneshot::Receiver<Answer> {
         let (answer, receiver) = oneshot::channel();
-        self.0.put(|work| work.questions.push(Question { uri, snapshot, answer }));
+        self.0.put(|work| work.questions.push(Question { uri, snapshot, of: Of::Messages(answer) }));
+        receiver
+    }
+
+    /// Has some work done about one document, as it is in a snapshot. A stumble costs this answer and nothing else.
+    pub fn look<T: Send + 'static>(
+        &self,
+        uri: Uri,
+        snapshot: Snapshot,
+        work: impl FnOnce(&Here<'_>) -> T + Send + 'static,
+    ) -> oneshot::Receiver<Result<T, Refusal>> {
+        let (answer, receiver) = oneshot::channel();
+        self.0.put(|queue| {
+            queue.questions.push(Question { uri, snapshot, of: Of::Other(Box::new(Look { work, answer })) });
+        });
         receiver
     }
 }
@@ -127,11 +195,18 @@ impl Inbox {
         self.bell.notify_one();
     }
 
-    /// Waits for work and takes all of it.
-    fn take(&self) -> Work {
+    /// Waits for work and takes all of it; no longer than until a moment, if one is given.
+    fn take(&self, until: Option<Instant>) -> Work {
         let idle =
             |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
-        let mut work = self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner);
+        let mut work = match until {
+            Some(until) => {
+                let left = until.saturating_duration_since(Instant::now());
+                let waited = self.bell.wait_timeout_while(self.lock(), left, idle);
+                waited.unwrap_or_else(PoisonError::into_inner).0
+            }
+            None => self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner),
+        };
         std::mem::take(&mut *work)
     }
 }
@@ -143,18 +218,39 @@ struct Thread<A> {
     analyse: A,
     /// What the editor shows: a document's opening, and the last report about it.
     sent: HashMap<Uri, (u64, Report)>,
-    /// Files may have changed since the last analysis.
-    doubt: bool,
+    /// The files as they were read last.
+    disk: Disk,
+    /// Documents with a message that is held back, and until when.
+    held: Option<(Instant, BTreeSet<Uri>)>,
+    /// What was read for the last question: the next one is most often about the same text.
+    kept: Option<Kept>,
 }
 
-impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
+/// A document with what is around it.
+struct Kept {
+    uri: Uri,
+    snapshot: Snapshot,
+    table: Option<String>,
+    read: Instant,
+    around: Around,
+}
+
+impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
-            let mut work = self.inbox.take();
+            let mut work = self.inbox.take(self.held.as_ref().map(|(until, _)| *until));
             if work.over {
                 return;
             }
-            self.doubt |= work.doubt;
+            // The author has paused: what was held back is told now.
+            if let Some((_, uris)) = self.held.take_if(|(until, _)| *until <= Instant::now()) {
+                work.changed.extend(uris);
+                work.refresh = true;
+            }
+            if work.doubt {
+                self.disk.doubt();
+                self.kept = None;
+            }
             for question in std::mem::take(&mut work.questions) {
                 self.answer(question);
             }
@@ -171,21 +267,69 @@ impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
     }
 
     fn answer(&mut self, question: Question) {
-        let Question { uri, snapshot, answer } = question;
-        if answer.is_closed() {
+        let Question { uri, snapshot, of } = question;
+        let dropped = match &of {
+            Of::Messages(answer) => answer.is_closed(),
+            Of::Other(job) => job.is_dropped(),
+        };
+        if dropped {
             return;
         }
         let now = self.state.snapshot();
-        let answered = match (snapshot.get(&uri), now.get(&uri)) {
-            (None, _) => Answer::NotOpen,
-            (Some(then), Some(now)) if !same(then, now) => Answer::Overtaken,
-            _ => match self.fenced(&snapshot, std::slice::from_ref(&uri), true).pop() {
-                Some(report) => Answer::Report(report),
-                None => Answer::NotOpen,
-            },
+        let refusal = match (snapshot.get(&uri), now.get(&uri)) {
+            (None, _) => Some(Refusal::NotOpen),
+            (Some(then), Some(now)) if !same(then, now) => Some(Refusal::Overtaken),
+            _ => None,
         };
-        // Nobody waits any more: then nobody is told.
-        let _ = answer.send(answered);
+        match of {
+            Of::Messages(answer) => {
+                let answered = match refusal {
+                    Some(Refusal::Overtaken) => Answer::Overtaken,
+                    Some(Refusal::NotOpen) => Answer::NotOpen,
+                    None => match self.fenced(&snapshot, std::slice::from_ref(&uri), true).pop() {
+                        Some(report) => Answer::Report(report),
+                        None => Answer::NotOpen,
+                    },
+                };
+                // Nobody waits any more: then nobody is told.
+                let _ = answer.send(answered);
+            }
+            Of::Other(job) => match refusal {
+                Some(why) => job.refuse(why),
+                // A job that stumbles drops its answer, and whoever waits for it is told so.
+                None => {
+                    let _ = catch_unwind(AssertUnwindSafe(|| self.job(uri, snapshot, job)));
+                }
+            },
+        }
+    }
+
+    fn job(&mut self, uri: Uri, snapshot: Snapshot, job: Box<dyn Job>) {
+        let table = self.state.table();
+        let fits = |kept: &Kept| {
+            kept.uri == uri
+                && kept.table == table
+                && Arc::ptr_eq(&kept.snapshot, &snapshot)
+                && kept.read.elapsed() < TRUSTED
+        };
+        let kept = match self.kept.take().filter(fits) {
+            Some(kept) => kept,
+            None => {
+                let root = snapshot.get(&uri).and_then(|d| d.path.as_deref()).and_then(|p| Root::of(p, &snapshot));
+                let around = Around::read(
+                    &snapshot,
+                    root.as_ref().map(|root| (root, &mut self.disk)),
+                    &[&uri],
+                    self.state.client().columns,
+                    table.clone(),
+                );
+                Kept { uri, snapshot, table, read: Instant::now(), around }
+            }
+        };
+        if let Some(file) = kept.around.file(&kept.snapshot, &kept.uri) {
+            job.run(&Here { around: &kept.around, file });
+        }
+        self.kept = Some(kept);
     }
 
     /// Reports on what changed. Says whether anybody still listens.
@@ -193,7 +337,12 @@ impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
         let before = self.state.snapshot();
         let mut reports = self.fenced(&before, changed, false);
         let closed = changed.iter().filter(|uri| !before.contains_key(*uri));
-        reports.extend(closed.map(|uri| Report { uri: Uri::clone(uri), version: None, messages: Vec::new() }));
+        reports.extend(closed.map(|uri| Report {
+            uri: Uri::clone(uri),
+            version: None,
+            messages: Vec::new(),
+            held: false,
+        }));
         let now = self.state.snapshot();
         for report in reports {
             let news = match (before.get(&report.uri), now.get(&report.uri)) {
@@ -214,12 +363,17 @@ impl<A: FnMut(&Ask<'_>, bool) -> Vec<Report>> Thread<A> {
 
     /// An analysis that stumbles costs its messages and not the session.
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
-        let doubt = std::mem::take(&mut self.doubt);
-        let ask = Ask { documents, about, only, columns: self.state.client().columns };
-        catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, doubt))).unwrap_or_else(|_| {
+        let ask = Ask { documents, about, only, columns: self.state.client().columns, table: self.state.table() };
+        let reports = catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, &mut self.disk))).unwrap_or_else(|_| {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()
-        })
+        });
+        for report in reports.iter().filter(|r| r.held) {
+            let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
+            *until = Instant::now() + WRITING;
+            uris.insert(Uri::clone(&report.uri));
+        }
+        reports
     }
 
     fn say(&self, said: Said) -> bool {
@@ -241,8 +395,10 @@ fn stumbled(uri: &Uri, document: &Document) -> Report {
         code: None,
         text: text.to_owned(),
         related: Vec::new(),
+        idle: false,
+        page: None,
     };
-    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message] }
+    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
 }
 
 #[cfg(test)]
@@ -265,7 +421,7 @@ mod tests {
                 if document.text.as_str() == "slow" {
                     std::thread::sleep(Duration::from_millis(100));
                 }
-                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new() }
+                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new(), held: false }
             })
             .collect()
         });
@@ -327,10 +483,25 @@ mod tests {
         state.close("u");
         worker.changed(uri());
         worker.changed(uri());
-        let cleared = Report { uri: uri(), version: None, messages: Vec::new() };
+        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false };
         assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
         drop(worker);
         assert_eq!(said.blocking_recv(), None);
+    }
+
+    #[test]
+    fn a_stumble_over_one_question_costs_its_answer_alone() {
+        let state = Arc::new(State::default());
+        state.open(uri(), None, 1, "recipe t {}".to_owned());
+        let (Some(worker), _said, _) = start(&state) else { return };
+        let stumbled = worker.look(uri(), state.snapshot(), |_| assert!(std::hint::black_box(false), "on purpose"));
+        assert!(stumbled.blocking_recv().is_err());
+        let length = worker.look(uri(), state.snapshot(), |here| here.text().len());
+        assert_eq!(length.blocking_recv(), Ok(Ok(11)));
+        let before = state.snapshot();
+        state.change("u", 2, whole("new"));
+        assert_eq!(worker.look(uri(), before, |_| ()).blocking_recv(), Ok(Err(Refusal::Overtaken)));
+        assert_eq!(worker.look("o".into(), state.snapshot(), |_| ()).blocking_recv(), Ok(Err(Refusal::NotOpen)));
     }
 
     #[test]

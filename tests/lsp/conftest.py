@@ -3,6 +3,7 @@
 import asyncio
 import os
 import pathlib
+import shutil
 
 import pytest
 import pytest_asyncio
@@ -12,6 +13,9 @@ from pygls.protocol import default_converter
 from pytest_lsp.client import DEFAULT_CLIENT_FEATURES
 
 SERVER = os.environ["COATWRIGHT_LSP"]
+
+# The demo salon.
+SALTMARSH = pathlib.Path(__file__).resolve().parents[2] / "recipes" / "saltmarsh"
 
 # Neovim asks for messages and counts bytes; VS Code is sent them and counts UTF-16 units; Emacs is sent them, counts
 # bytes, and shows no other places beside a message.
@@ -50,6 +54,48 @@ class Editor:
         item = lsp.TextDocumentItem(uri, "trim", 1, text)
         self.client.text_document_did_open(lsp.DidOpenTextDocumentParams(item))
         return uri
+
+    def salon(self, name, old=None, new=None):
+        """Opens a text of the demo salon, perhaps with some words replaced."""
+        for path in SALTMARSH.glob("*.trim"):
+            shutil.copy(path, self.folder / path.name)
+        text = (self.folder / name).read_text()
+        assert old is None or text.count(old) == 1, old
+        return self.open(name, text.replace(old, new) if old else text)
+
+    def at(self, uri, words, inside=0, nth=0):
+        """What a question about a place begins with: some characters into some words."""
+        start = self.range(uri, words, nth).start
+        place = lsp.Position(start.line, start.character + self.width(words[:inside]))
+        return {"text_document": lsp.TextDocumentIdentifier(uri), "position": place}
+
+    def applied(self, uri, edits):
+        """The text with some edits."""
+        text = self.texts[uri]
+        starts = [self.byte(text, e.range.start) for e in edits]
+        ends = [self.byte(text, e.range.end) for e in edits]
+        assert all(end <= start for end, start in zip(sorted(ends), sorted(starts)[1:])), "edits overlap"
+        for start, end, edit in sorted(zip(starts, ends, edits), key=lambda e: e[0], reverse=True):
+            text = text[:start] + edit.new_text + text[end:]
+        return text
+
+    def byte(self, text, at):
+        """The index in a text of a place."""
+        start = 0
+        for _ in range(at.line):
+            start = text.index("\n", start) + 1
+        end = start
+        while self.width(text[start:end]) < at.character:
+            end += 1
+        return end
+
+    def edits_of(self, change):
+        """The edits of a change by address, however this editor takes them."""
+        if change.document_changes is not None:
+            for text in change.document_changes:
+                assert text.text_document.version == self.versions.get(text.text_document.uri)
+            return {c.text_document.uri: list(c.edits) for c in change.document_changes}
+        return {uri: list(edits) for uri, edits in change.changes.items()}
 
     def edit(self, uri, old, new):
         """Replaces the first `old` in the text, sent as a range."""

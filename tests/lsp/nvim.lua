@@ -68,6 +68,36 @@ local function main()
   same('text', vim.api.nvim_get_current_line(), (lines[2]:gsub('clpi', 'clip')))
   wait('that the message is gone', function() return #vim.diagnostic.get(0) == 0 end)
 
+  -- What Neovim itself asks for and applies.
+  local function ask(method, params)
+    local answer = client:request_sync(method, params, 20000, 0)
+    if not answer or answer.err then fail(method .. ': ' .. vim.inspect(answer)) end
+    return answer.result
+  end
+  local function at(row, words, inside)
+    vim.api.nvim_win_set_cursor(0, { row, lines[row]:find(words, 1, true) - 1 + inside })
+    return vim.lsp.util.make_position_params(0, client.offset_encoding)
+  end
+  lines = vim.api.nvim_buf_get_lines(0, 0, -1, false)
+  local said = ask('textDocument/hover', at(2, 'wave-line', 2)).contents.value
+  if not said:find('Wet.', 1, true) then fail('hover: ' .. said) end
+  local offers = ask('textDocument/completion', at(2, '#7F', 1))
+  if not vim.iter(offers):any(function(o) return o.label == '#10' end) then fail('completion: ' .. #offers) end
+  wait('the colours', function()
+    return vim.iter(vim.lsp.semantic_tokens.get_at_pos(0, 1, lines[2]:find('wave-line', 1, true)) or {})
+      :any(function(token) return token.type == 'property' end)
+  end)
+  at(2, 'wave-line', 2)
+  vim.lsp.buf.rename('tide-line')
+  wait('the new name', function() return vim.api.nvim_get_current_line():find('clip tide-line', 1, true) end)
+  local renamed = vim.fn.bufnr(folder .. '/house.trim')
+  same('the other file', vim.api.nvim_buf_get_lines(renamed, 4, 5, false), { 'group tide-line {' })
+  same('kin', client.server_capabilities.typeHierarchyProvider, true)
+  vim.lsp.buf.format({ bufnr = 0, timeout_ms = 20000 })
+  same('the layout', vim.api.nvim_get_current_line(), 'recipe t { title "🐩"; clip tide-line with #7F with the coat }')
+  vim.wait(300)
+  same('messages', vim.diagnostic.get(0), {})
+
   -- A line before it, so that the place moves.
   vim.cmd.normal({ args = { 'ggO-- é' .. vim.keycode('<Esc>') }, bang = true })
   vim.cmd('silent %s/clip/clpi/')

@@ -56,6 +56,10 @@ if [ -d "$runtime" ]; then export VIMRUNTIME=$runtime; fi
 
 echo "tests/lsp: $COATWRIGHT_LSP ($("$COATWRIGHT_LSP" --version)), $("$nvim" --version | head -n 1)"
 failed=0
+# What the server makes for the editor goes where nobody else looks.
+XDG_CACHE_HOME=$(mktemp -d)
+export XDG_CACHE_HOME
+trap 'rm -rf "$XDG_CACHE_HOME"' EXIT
 # A limit, so that a hang is a failure.
 timeout 300 "$venv/bin/python" -m pytest -q "$here" || failed=1
 for mode in pull push; do

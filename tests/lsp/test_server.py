@@ -219,3 +219,23 @@ async def test_the_same_answer_is_given_once(editor):
     assert (first.kind, (await ask(first.result_id)).kind) == ("full", "unchanged")
     editor.edit(uri, "clpi", "clpii")
     assert (await ask(first.result_id)).kind == "full"
+
+
+async def test_a_half_written_blade_does_not_flash(editor):
+    uri = editor.open("t.trim", GOOD)
+    assert await editor.messages(uri) == []
+    editor.edit(uri, "#7F", "#")
+    await editor.messages(uri)
+    editor.edit(uri, "# with", "#1 with")
+    editor.edit(uri, "#1 with", "#1 with")
+    # A range that ends behind the blade, as a key does.
+    editor.edit(uri, "#1", "#1")
+    assert [m.code for m in await editor.messages(uri) if m.code == "M002"] == []
+    # Whoever stops there is told.
+    await asyncio.sleep(1.6)
+    assert [m.range for m in await editor.messages(uri) if m.code == "M002"] == [editor.range(uri, "#1")]
+    editor.edit(uri, "#1", "#10")
+    assert await editor.messages(uri) == []
+    # What can't become a blade is told at once.
+    editor.edit(uri, "#10", "#99")
+    assert [m.code for m in await editor.messages(uri)] == ["M002"]

@@ -223,6 +223,29 @@ def test_a_burst_of_edits_is_few_reports(wire):
     assert message["range"]["start"] == {"line": 0, "character": 0}, message
 
 
+def test_a_client_that_words_a_capability_oddly_is_served(wire):
+    odd = {"textDocument": {"codeAction": {"codeActionLiteralSupport": {}}, "hover": {"contentFormat": "markdown"}}}
+    wire.ask(1, "initialize", params={"capabilities": odd, "rootUri": 7})
+    capabilities = wire.answer(1)["result"]["capabilities"]
+    assert capabilities["typeHierarchyProvider"] is True and capabilities["codeActionProvider"]
+
+
+def test_a_stale_or_closed_document_is_refused(wire):
+    wire.begin()
+    wire.open()
+    hover = {"jsonrpc": "2.0", "method": "textDocument/hover", "params": {
+        "textDocument": {"uri": URI}, "position": {"line": 2, "character": 8}}}
+    edit = {"jsonrpc": "2.0", "method": "textDocument/didChange", "params": {
+        "textDocument": {"uri": URI, "version": 2}, "contentChanges": [{"text": TEXT}]}}
+    wire.send({**hover, "id": 2}, edit, {**hover, "id": 3})
+    first, second = wire.answer(2), wire.answer(3)
+    assert first.get("error", {}).get("code", -32801) == -32801
+    assert "body" in second["result"]["contents"]["value"]
+    wire.tell("textDocument/didClose", {"textDocument": {"uri": URI}})
+    wire.send({**hover, "id": 4})
+    assert wire.answer(4)["error"]["code"] == -32602
+
+
 def test_a_cancelled_question_is_answered_so(wire):
     wire.ask(1, "initialize", params={"capabilities": {"textDocument": {"diagnostic": {}}}})
     wire.answer(1)

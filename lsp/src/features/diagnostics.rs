@@ -1,14 +1,15 @@
 //! The compiler's messages for the open documents.
 
-use crate::house::{Disk, Root};
+use super::cards::{self, Change};
+use crate::around::Around;
+use crate::house::{self, Disk, Root};
 use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::check;
-use coatwright::diagnostic::{Diagnostic, Severity};
+use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
-use coatwright::workspace::Workspace;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// A message as it is shown.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -23,6 +24,10 @@ pub struct Message {
     pub text: String,
     /// Other places that matter.
     pub related: Vec<Related>,
+    /// Whether it is about words that change nothing.
+    pub idle: bool,
+    /// The page about the rule.
+    pub page: Option<&'static Path>,
 }
 
 /// How bad it is.
@@ -65,10 +70,12 @@ pub struct Report {
     pub version: Option<i32>,
     /// The messages in the order of the text.
     pub messages: Vec<Message>,
+    /// Whether one was held back because its word is still being written.
+    pub held: bool,
 }
 
 /// What to look at.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Ask<'a> {
     /// The open documents.
     pub documents: &'a Documents,
@@ -78,6 +85,8 @@ pub struct Ask<'a> {
     pub only: bool,
     /// How columns are counted.
     pub columns: Columns,
+    /// The dog on the table, by name.
+    pub table: Option<String>,
 }
 
 /// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them.
@@ -119,69 +128,103 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
 
 /// One run of the compiler over the documents asked about and the files around them.
 fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &mut Vec<Report>) {
-    // By path, so that a document that is open under two names is one file.
-    let mut texts: Vec<(PathBuf, String)> = Vec::new();
-    let mut names: HashMap<PathBuf, FileName> = HashMap::new();
-    let mut add = |path: PathBuf, text: String, name: FileName| {
-        names.entry(path.clone()).or_insert_with(|| {
-            texts.push((path, text));
-            name
-        });
-    };
-    let path_of =
-        |uri: &Uri| ask.documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri));
-    for uri in asked {
-        if let Some(document) = ask.documents.get(*uri) {
-            add(path_of(uri), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
-        }
-    }
-    if let Some((root, disk)) = around {
-        for (uri, document) in ask.documents {
-            if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
-                add(path.clone(), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
-            }
-        }
-        for (path, text) in disk.texts(root) {
-            let name = FileName::Path(path.clone());
-            add(path, text.as_ref().to_owned(), name);
-        }
-    }
-    let many = asked.iter().map(|uri| path_of(uri)).collect::<BTreeSet<_>>().len();
-    let workspace = Workspace::from_texts(texts, many);
-    // The compiler numbers files by their paths, in whatever order they were given.
-    let ids: HashMap<&PathBuf, FileId> = workspace.files().iter().map(|f| (&f.path, f.id)).collect();
-    let names: HashMap<FileId, &FileName> =
-        names.iter().filter_map(|(path, name)| Some((*ids.get(path)?, name))).collect();
-    let mut shown = Shown { workspace: &workspace, names, lines: HashMap::new(), columns: ask.columns };
+    let around = Around::read(ask.documents, around, asked, ask.columns, ask.table.clone());
+    let mut shown = Shown::new(&around);
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
-    for diagnostic in check(&workspace) {
-        let message = shown.message(&diagnostic);
+    let mut held: BTreeSet<FileId> = BTreeSet::new();
+    let mut writing: HashMap<FileId, usize> = HashMap::new();
+    for uri in asked {
+        if let Some((id, at)) = around.file(ask.documents, uri).zip(written_at(ask.documents, uri)) {
+            writing.insert(id, at);
+        }
+    }
+    for diagnostic in around.messages().iter().chain(&cards::on_the_table(&around)) {
+        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, diagnostic, *at)) {
+            held.insert(diagnostic.place.file);
+            continue;
+        }
+        let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
+    for change in cards::changes(&around) {
+        by_file.entry(change.place.file).or_default().push(shown.change(&change));
+    }
     for uri in asked {
-        let id = ids.get(&path_of(uri));
+        let id = around.file(ask.documents, uri);
         out.push(Report {
             uri: Uri::clone(uri),
             version: ask.documents.get(*uri).map(|d| d.version),
-            messages: id.and_then(|id| by_file.get(id).cloned()).unwrap_or_default(),
+            messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
+            held: id.is_some_and(|id| held.contains(&id)),
         });
     }
 }
 
-struct Shown<'w> {
-    workspace: &'w Workspace,
-    names: HashMap<FileId, &'w FileName>,
-    lines: HashMap<FileId, Lines<'w>>,
-    columns: Columns,
+/// How long a word counts as being written after its last letter.
+pub const WRITING: Duration = Duration::from_millis(1200);
+
+/// Where something is being written right now.
+fn written_at(documents: &Documents, uri: &Uri) -> Option<usize> {
+    let written = documents.get(uri)?.written?;
+    (written.when.elapsed() < WRITING).then_some(written.at)
 }
 
-impl Shown<'_> {
-    fn range(&mut self, place: Place) -> Range {
-        let text = self.workspace.sources().text(place.file);
-        self.lines.entry(place.file).or_insert_with(|| Lines::new(text)).range(place.range(), self.columns)
+/// Whether a message is only about a name that isn't written to its end yet: `#1` of `#10`, `bel` of `belly`.
+fn half_written(around: &Around, diagnostic: &Diagnostic, at: usize) -> bool {
+    const NAMES: &[&str] =
+        &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
+    if !NAMES.contains(&diagnostic.code) || diagnostic.place.end as usize != at {
+        return false;
+    }
+    let word = around.workspace().sources().at(diagnostic.place).split_whitespace().collect::<Vec<_>>().join("-");
+    let begins = |name: &str| name.len() > word.len() && name.to_lowercase().starts_with(&word.to_lowercase());
+    around.workspace().salons().iter().filter(|s| s.files.contains(&diagnostic.place.file)).any(|salon| {
+        let index = &salon.trade.index;
+        let names = index.places.keys().chain(index.tools.keys()).chain(index.findings.keys());
+        let names = names.chain(index.coats.keys()).chain(index.steps.keys()).chain(index.manners.keys());
+        names.chain(salon.recipes.keys()).any(|name| begins(name))
+    })
+}
+
+/// Messages as an editor shows them.
+#[derive(Debug)]
+pub struct Shown<'a> {
+    around: &'a Around,
+    lines: HashMap<FileId, Lines<'a>>,
+}
+
+impl<'a> Shown<'a> {
+    /// For the messages of some files.
+    #[must_use]
+    pub fn new(around: &'a Around) -> Self {
+        Self { around, lines: HashMap::new() }
     }
 
-    fn message(&mut self, diagnostic: &Diagnostic) -> Message {
+    fn range(&mut self, place: Place) -> Range {
+        let around = self.around;
+        self.lines.entry(place.file).or_insert_with(|| around.lines(place.file)).range(place.range(), around.columns())
+    }
+
+    /// What a card changes, as a message of the mildest kind.
+    fn change(&mut self, change: &Change) -> Message {
+        let mut related = Vec::new();
+        if let Some((place, name)) = change.finding.and_then(|p| Some((p, self.around.name(p.file)?.clone()))) {
+            related.push(Related { file: name, range: self.range(place), text: "the finding on the card".to_owned() });
+        }
+        let range = self.range(change.place);
+        Message {
+            range,
+            severity: Level::Note,
+            code: None,
+            text: change.words.clone(),
+            related,
+            idle: false,
+            page: None,
+        }
+    }
+
+    /// One message.
+    pub fn message(&mut self, diagnostic: &Diagnostic) -> Message {
         let mut text = diagnostic.message.clone();
         let mut line = |words: &str| {
             text.push('\n');
@@ -190,21 +233,17 @@ impl Shown<'_> {
         for words in [&diagnostic.label, &diagnostic.why, &diagnostic.help].into_iter().flatten() {
             line(words);
         }
+        let sources = self.around.workspace().sources();
         let mut related = Vec::new();
         for other in &diagnostic.related {
-            match self.names.get(&other.place.file) {
+            match self.around.name(other.place.file) {
                 Some(name) => {
-                    let file = (*name).clone();
+                    let file = name.clone();
                     related.push(Related { file, range: self.range(other.place), text: other.message.clone() });
                 }
-                // The basics are inside the compiler: there is no file to open.
                 None => {
-                    let (number, _) = self.workspace.sources().line_column(other.place);
-                    line(&format!(
-                        "{} ({}, line {number})",
-                        other.message,
-                        self.workspace.sources().name(other.place.file)
-                    ));
+                    let (number, _) = sources.line_column(other.place);
+                    line(&format!("{} ({}, line {number})", other.message, sources.name(other.place.file)));
                 }
             }
         }
@@ -213,6 +252,9 @@ impl Shown<'_> {
             Severity::Warning => Level::Warning,
             Severity::Note => Level::Note,
         };
-        Message { range: self.range(diagnostic.place), severity, code: Some(diagnostic.code), text, related }
+        // Words that do nothing are shown faintly.
+        let idle = diagnostic.code == code::M025;
+        let (code, page) = (Some(diagnostic.code), house::rule(diagnostic.code));
+        Message { range: self.range(diagnostic.place), severity, code, text, related, idle, page }
     }
 }

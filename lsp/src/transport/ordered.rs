@@ -92,11 +92,13 @@ where
         self.inner.poll_ready(cx)
     }
 
-    fn call(&mut self, request: Request) -> Self::Future {
+    fn call(&mut self, mut request: Request) -> Self::Future {
+        let initialize = request.method() == "initialize";
         match request.method() {
             "initialize" if self.phase == Phase::Before => {
                 self.state.agree(convert::client(request.params().unwrap_or(&Value::Null)));
                 self.phase = Phase::Running;
+                request = without_capabilities(request);
             }
             "shutdown" if self.phase == Phase::Running => self.phase = Phase::After,
             method if request.id().is_none() => {
@@ -107,6 +109,39 @@ where
             }
             _ => {}
         }
-        SEEN.scope(self.state.snapshot(), self.inner.call(request)).boxed()
+        let answer = SEEN.scope(self.state.snapshot(), self.inner.call(request));
+        if initialize { answer.map(|a| a.map(|a| a.map(with_hierarchy))).boxed() } else { answer.boxed() }
+    }
+}
+
+/// `initialize` without what the client can do: that is read already, and leniently. The types of the protocol would
+/// refuse a client for one capability that it words in its own way.
+fn without_capabilities(request: Request) -> Request {
+    match request.into_parts() {
+        (method, Some(id), Some(Value::Object(_))) => {
+            Request::build(method).id(id).params(serde_json::json!({ "capabilities": {} })).finish()
+        }
+        (method, id, params) => {
+            let mut again = Request::build(method);
+            if let Some(id) = id {
+                again = again.id(id);
+            }
+            if let Some(params) = params {
+                again = again.params(params);
+            }
+            again.finish()
+        }
+    }
+}
+
+/// An answer to `initialize` with what the types of the protocol can't say.
+fn with_hierarchy(answer: Response) -> Response {
+    let (id, result) = answer.into_parts();
+    match result {
+        Ok(mut value) => {
+            convert::offers::add_hierarchy(&mut value);
+            Response::from_ok(id, value)
+        }
+        Err(why) => Response::from_error(id, why),
     }
 }

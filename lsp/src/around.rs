@@ -1,0 +1,240 @@
+//! A document and the files around it, read once for all that is asked about them.
+
+use crate::features::diagnostics::FileName;
+use crate::house::{self, Disk, Root};
+use crate::lines::{Columns, Lines, Position, Range};
+use crate::state::{Documents, Uri};
+use coatwright::check::check;
+use coatwright::diagnostic::Diagnostic;
+use coatwright::names::lower::Decl;
+use coatwright::source::{FileId, Place};
+use coatwright::workspace::{Salon, Workspace};
+use grammar::tree::{File, Placed, Span};
+use std::cell::OnceCell;
+use std::collections::{BTreeSet, HashMap};
+use std::path::PathBuf;
+
+/// Where a text is: a file, and where in it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Location {
+    /// Which text.
+    pub file: FileName,
+    /// Where in it.
+    pub range: Range,
+}
+
+/// Some documents and the files around them.
+#[derive(Debug)]
+pub struct Around {
+    workspace: Workspace,
+    names: HashMap<FileId, FileName>,
+    ids: HashMap<PathBuf, FileId>,
+    columns: Columns,
+    table: Option<String>,
+    checked: OnceCell<Vec<Diagnostic>>,
+}
+
+fn path_of(documents: &Documents, uri: &Uri) -> PathBuf {
+    documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri))
+}
+
+impl Around {
+    /// Reads the documents asked about, the other open ones of their house, and the files beside them.
+    #[must_use]
+    pub fn read(
+        documents: &Documents,
+        around: Option<(&Root, &mut Disk)>,
+        asked: &[&Uri],
+        columns: Columns,
+        table: Option<String>,
+    ) -> Self {
+        // By path, so that a document that is open under two names is one file.
+        let mut texts: Vec<(PathBuf, String)> = Vec::new();
+        let mut names: HashMap<PathBuf, FileName> = HashMap::new();
+        let mut add = |path: PathBuf, text: String, name: FileName| {
+            names.entry(path.clone()).or_insert_with(|| {
+                texts.push((path, text));
+                name
+            });
+        };
+        for uri in asked {
+            if let Some(document) = documents.get(*uri) {
+                add(path_of(documents, uri), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
+            }
+        }
+        if let Some((root, disk)) = around {
+            for (uri, document) in documents {
+                if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
+                    add(path.clone(), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
+                }
+            }
+            for (path, text) in disk.texts(root) {
+                let name = FileName::Path(path.clone());
+                add(path, text.as_ref().to_owned(), name);
+            }
+        }
+        let many = asked.iter().map(|uri| path_of(documents, uri)).collect::<BTreeSet<_>>().len();
+        let workspace = Workspace::from_texts(texts, many);
+        // The compiler numbers files by their paths, in whatever order they were given.
+        let ids: HashMap<PathBuf, FileId> = workspace.files().iter().map(|f| (f.path.clone(), f.id)).collect();
+        let mut names: HashMap<FileId, FileName> =
+            names.into_iter().filter_map(|(path, name)| Some((*ids.get(&path)?, name))).collect();
+        // The basics are inside the compiler; a copy of them can be opened.
+        for (id, path) in (0..).map(FileId).zip(house::basics()) {
+            names.insert(id, FileName::Path(path.clone()));
+        }
+        Self { workspace, names, ids, columns, table, checked: OnceCell::new() }
+    }
+
+    /// The file of an open document.
+    #[must_use]
+    pub fn file(&self, documents: &Documents, uri: &Uri) -> Option<FileId> {
+        self.ids.get(&path_of(documents, uri)).copied()
+    }
+
+    /// The files.
+    #[must_use]
+    pub fn workspace(&self) -> &Workspace {
+        &self.workspace
+    }
+
+    /// The name of the dog on the table, if one was put there.
+    #[must_use]
+    pub fn table(&self) -> Option<&str> {
+        self.table.as_deref()
+    }
+
+    /// The compiler's messages for the documents asked about, worked out once.
+    #[must_use]
+    pub fn messages(&self) -> &[Diagnostic] {
+        self.checked.get_or_init(|| check(&self.workspace))
+    }
+
+    /// The name by which an editor opens a file; none for one that it can't open.
+    #[must_use]
+    pub fn name(&self, file: FileId) -> Option<&FileName> {
+        self.names.get(&file)
+    }
+
+    /// The lines of a file.
+    #[must_use]
+    pub fn lines(&self, file: FileId) -> Lines<'_> {
+        Lines::new(self.workspace.sources().text(file))
+    }
+
+    /// Where a place is, for an editor; none for a file that it can't open.
+    #[must_use]
+    pub fn location(&self, place: Place) -> Option<Location> {
+        Some(Location { file: self.name(place.file)?.clone(), range: self.range(place) })
+    }
+
+    /// The lines and columns of a place.
+    #[must_use]
+    pub fn range(&self, place: Place) -> Range {
+        self.lines(place.file).range(place.range(), self.columns)
+    }
+
+    /// How the editor counts columns.
+    #[must_use]
+    pub fn columns(&self) -> Columns {
+        self.columns
+    }
+
+    /// The tree of a file.
+    #[must_use]
+    pub fn tree(&self, file: FileId) -> Option<&File> {
+        self.workspace.files().iter().find(|f| f.id == file).map(|f| &*f.tree)
+    }
+}
+
+/// One document of several, about which something is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Here<'a> {
+    /// It, and what is around it.
+    pub around: &'a Around,
+    /// Its file.
+    pub file: FileId,
+}
+
+impl<'a> Here<'a> {
+    /// Its text.
+    #[must_use]
+    pub fn text(&self) -> &'a str {
+        self.around.workspace.sources().text(self.file)
+    }
+
+    /// Its tree.
+    #[must_use]
+    pub fn tree(&self) -> Option<&'a File> {
+        self.around.tree(self.file)
+    }
+
+    /// The byte at a line and column.
+    #[must_use]
+    pub fn byte(&self, at: Position) -> u32 {
+        let byte = self.around.lines(self.file).byte(at, self.around.columns);
+        u32::try_from(byte).unwrap_or(u32::MAX)
+    }
+
+    /// The bytes of a range.
+    #[must_use]
+    pub fn bytes(&self, range: Range) -> Span {
+        Span::new(self.byte(range.start), self.byte(range.end).max(self.byte(range.start)))
+    }
+
+    /// The place of some bytes.
+    #[must_use]
+    pub fn place(&self, span: Span) -> Place {
+        Place { file: self.file, start: span.start, end: span.end }
+    }
+
+    /// The lines and columns of some bytes.
+    #[must_use]
+    pub fn range(&self, span: Span) -> Range {
+        self.around.range(self.place(span))
+    }
+
+    /// The house it belongs to, or the files beside it.
+    #[must_use]
+    pub fn salon(&self) -> Option<Salon<'a>> {
+        self.around.workspace.salons().into_iter().find(|s| s.files.contains(&self.file))
+    }
+
+    /// The block around a byte, its end included: there one still writes in it.
+    #[must_use]
+    pub fn block(&self, at: u32) -> Option<&'a Placed> {
+        let blocks = &self.tree()?.blocks;
+        let holds = |p: &Placed| {
+            let span = p.block.block.span.shifted(p.at);
+            span.start <= at && at <= span.end
+        };
+        blocks.iter().rev().map(|p| &**p).find(|p| holds(p))
+    }
+
+    /// The declaration around a byte.
+    #[must_use]
+    pub fn decl(&self, at: u32) -> Option<Decl<'a>> {
+        self.block(at).map(|p| Decl { file: self.file, at: p.at, block: &p.block.block })
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::state::State;
+
+    /// A house of two files, with a `|` in the first for the cursor.
+    pub fn with(marked: &str, other: &str, test: impl FnOnce(&Here<'_>, u32)) {
+        let at = marked.find('|').unwrap_or(marked.len());
+        let state = State::default();
+        state.open("a.trim".into(), Some("/h/a.trim".into()), 1, marked.replacen('|', "", 1));
+        state.open("b.trim".into(), Some("/h/b.trim".into()), 1, other.to_owned());
+        let documents = state.snapshot();
+        let root = Root { folder: "/h".into(), deep: true };
+        let uri: Uri = "a.trim".into();
+        let mut disk = Disk::default();
+        let around = Around::read(&documents, Some((&root, &mut disk)), &[&uri], Columns::Utf16, None);
+        let Some(file) = around.file(&documents, &uri) else { unreachable!() };
+        test(&Here { around: &around, file }, u32::try_from(at).unwrap_or_default());
+    }
+}

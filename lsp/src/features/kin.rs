@@ -1,0 +1,94 @@
+//! Who extends whom.
+
+use super::resolve::{Target, use_at};
+use crate::around::{Here, Location};
+use crate::lines::Range;
+use coatwright::names::lower::Decl;
+use coatwright::workspace::Salon;
+use grammar::tree::{StmtKind, ValueKind};
+use smol_str::SmolStr;
+
+/// A recipe among its kin.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Member {
+    /// Its name.
+    pub name: String,
+    /// Its title.
+    pub title: Option<String>,
+    /// Where its name stands.
+    pub location: Location,
+    /// All of it.
+    pub whole: Range,
+}
+
+/// The recipe whose name is at a byte.
+#[must_use]
+pub fn member_at(here: &Here<'_>, at: u32) -> Option<Member> {
+    let salon = here.salon()?;
+    match use_at(here, &salon, at)?.target {
+        Target::Recipe(name) => member(here, *salon.recipes.get(&name)?),
+        _ => None,
+    }
+}
+
+/// The recipe that one builds on.
+#[must_use]
+pub fn above(here: &Here<'_>, name: &str) -> Vec<Member> {
+    let Some(salon) = here.salon() else { return Vec::new() };
+    let base = salon.recipes.get(name).and_then(|d| base(*d)).and_then(|base| salon.recipes.get(base));
+    base.and_then(|base| member(here, *base)).into_iter().collect()
+}
+
+/// The recipes that build on one.
+#[must_use]
+pub fn below(here: &Here<'_>, name: &str) -> Vec<Member> {
+    let Some(salon) = here.salon() else { return Vec::new() };
+    children(&salon, name).into_iter().filter_map(|d| member(here, d)).collect()
+}
+
+fn children<'t>(salon: &Salon<'t>, name: &str) -> Vec<Decl<'t>> {
+    salon.recipes.values().filter(|d| base(**d).is_some_and(|b| b == name)).copied().collect()
+}
+
+fn base(decl: Decl<'_>) -> Option<&SmolStr> {
+    decl.block.body.iter().find_map(|stmt| match &stmt.kind {
+        StmtKind::Extends { base, .. } => Some(&base.text),
+        _ => None,
+    })
+}
+
+fn member(here: &Here<'_>, decl: Decl<'_>) -> Option<Member> {
+    let span = decl.block.span.shifted(decl.at);
+    let title = decl.block.body.iter().find_map(|stmt| match &stmt.kind {
+        StmtKind::Field(field) if field.name.text == "title" => match field.values.first().map(|v| &v.kind) {
+            Some(ValueKind::Text(text)) => Some(text.text.clone()),
+            _ => None,
+        },
+        _ => None,
+    });
+    Some(Member {
+        name: decl.name().to_string(),
+        title,
+        location: here.around.location(decl.place())?,
+        whole: Here { file: decl.file, ..*here }.range(span),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::around::tests::with;
+
+    #[test]
+    fn kin_are_found_both_ways() {
+        let other = "recipe base { title \"B\" }\nrecipe u { extends base }";
+        with("recipe t { extends ba|se }", other, |here, at| {
+            let found = member_at(here, at);
+            assert_eq!(found.as_ref().map(|m| (m.name.as_str(), m.title.as_deref())), Some(("base", Some("B"))));
+            let names = |all: Vec<Member>| all.into_iter().map(|m| m.name).collect::<Vec<_>>();
+            assert_eq!(names(below(here, "base")), ["t", "u"]);
+            assert_eq!(names(above(here, "t")), ["base"]);
+            assert!(above(here, "base").is_empty() && below(here, "nobody").is_empty());
+        });
+    }
+}
