@@ -377,9 +377,10 @@ def worked(place, main, rough, when, touched, sure):
     for number, finding in dog.findings.items():
         if not finding["answer"] or choice["verb"] == "leave" or choice["finding"] == number:
             continue
-        answers = [c for c in [*place.choices, *place.keeps] if c["finding"] == number]
-        if not answers:
-            yield "C005", dog.recipe["place"], sure, z3.And(when, place.fact(number))
+        # An answer for other dogs than this one is none, nor is a keep on the shape or the manner of work.
+        answers = [a for a, c in zip(place.active, place.choices) if c["finding"] == number]
+        answers += [place.binds(k) for k in place.keeps if k["finding"] == number and k["bound"]["is"] != "shape"]
+        yield "C005", dog.recipe["place"], sure, z3.And(when, place.fact(number), z3.Not(z3.Or(answers)))
     under = place.choices[rough] if rough is not None else None
     for coat in range(len(dog.coats)):
         fine = choice["strokes"][coat]

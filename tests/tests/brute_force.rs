@@ -116,7 +116,14 @@ fn plain_dogs(brute: &Brute<'_>, trade: &Trade) -> Vec<Dog> {
         values(brute, at, grid, served, unit).into_iter().map(Some).collect()
     };
     let heights = told(1, 10_000_000, (100_000_000, 1_000_000_000), 1);
-    let ages = told(2, 1, (56, 6000), 86_400);
+    let mut ages = told(2, 1, (56, 6000), 86_400);
+    if ages != [None] {
+        // A young pup and an old dog have findings by their age.
+        let limits = trade.findings.iter().flat_map(|f| [f.younger_than, f.older_than]).flatten().map(|t| t.0 / 86_400);
+        ages.extend(limits.flat_map(|days| [days - 1, days + 1]).map(Some));
+        ages.sort_unstable();
+        ages.dedup();
+    }
     let builds = if brute.speaks_of_build() { vec!["square", "long"] } else { vec!["square"] };
     let grades: Vec<usize> = if brute.speaks_of_mats() { (0..5).collect() } else { vec![0] };
     let away = away(brute, trade);

@@ -257,8 +257,14 @@ impl Settler<'_> {
         let mut diagnostic = Diagnostic::error(code, place, message)
             .related(keep.place(), format!("the rule for every dog: {owner}"))
             .why(why);
-        let keeps: Vec<&ActiveKeep<'_>> = self.keeps.iter().filter(|k| k.is_for_every_dog()).collect();
-        let allowed = |s: &Stroke| keeps.iter().all(|k| self.breach(s, k).is_none());
+        // An answer keeps what its finding asks as well, and comes no closer than what it replaces.
+        let answer = self.main.kind == Kind::Guard;
+        let replaced = answer.then(|| self.replaced()).flatten();
+        let keeps: Vec<&ActiveKeep<'_>> = self.keeps.iter().filter(|k| answer || k.is_for_every_dog()).collect();
+        let allowed = |s: &Stroke| {
+            keeps.iter().all(|k| self.breach(s, k).is_none())
+                && replaced.is_none_or(|closest| s.closeness >= Some(closest))
+        };
         let floor = self.floor();
         let gentler = || gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor);
         // Where teeth are the danger, the trade's answer is the fine blade, once and cool; a longer one never is.
@@ -326,6 +332,13 @@ impl Settler<'_> {
             .filter_map(|&id| instead(id, Some(Direction::With), None, &once, self.choices, self.trade, coat))
             .filter(|s| s.kind(self.trade) == Some(ToolKind::Blade) && s.gap == Some(Gap::Fine) && allowed(s))
             .max_by_key(|s| s.closeness)
+    }
+
+    /// How near the skin the work runs that an answer replaces.
+    fn replaced(&self) -> Option<Length> {
+        let active = self.situation.active.iter().copied().filter(|(_, c)| c.kind != Kind::Guard).collect();
+        let plain = Situation { site: self.site, active, keeps: Vec::new() };
+        draft(&plain, self.choices, self.trade, self.dog).and_then(|d| d.closeness())
     }
 
     /// S4: what a finding switches on, in a guard or a condition, and that is closer than what it replaces, is an error.

@@ -225,15 +225,19 @@ impl<'a> Worker<'a, '_> {
                     )
                     .related(first.place, "the other statement")
                     .why("Which of them counts must not depend on the order of lines.")
-                    .help(format!(
-                        "Take the part out of one of them (`except {}`){}.",
-                        self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str()),
-                        if a.level == b.level {
-                            ""
-                        } else {
-                            ", or write `throughout` after the nearer one if it counts"
-                        }
-                    )),
+                    .help(if a.sites == b.sites {
+                        "Both speak of the same parts: take one of the two away.".to_owned()
+                    } else {
+                        format!(
+                            "Take the part out of one of them (`except {}`){}.",
+                            self.trade.zone_of(self.site).map_or("", |(z, _)| z.name.as_str()),
+                            if a.level == b.level {
+                                ""
+                            } else {
+                                ", or write `throughout` after the nearer one if it counts"
+                            }
+                        )
+                    }),
                 );
                 Some(a)
             }
@@ -298,7 +302,8 @@ impl<'a> Worker<'a, '_> {
             if main.ask.verb == Verb::Leave || self.choices.serves.without.contains(&fact.finding) {
                 continue;
             }
-            let answers = |k: &ActiveKeep<'_>| matches!(k.source, Source::Text(e) if e.finding == Some(fact.finding));
+            // To work in short turns is kind; it doesn't say what is done.
+            let answers = |k: &ActiveKeep<'_>| matches!(k.source, Source::Text(e) if e.finding == Some(fact.finding) && e.line.bound.changes_work());
             let answered = self.active().any(|c| c.kind == Kind::Guard && c.finding == Some(fact.finding))
                 || self.situation.keeps.iter().any(answers);
             if !answered {
@@ -323,7 +328,10 @@ impl<'a> Worker<'a, '_> {
                         },
                     )
                     .why("Only the author can say how this is done safely.")
-                    .help(format!("Add `guard {name} {{ … }}` to the recipe or its base."))
+                    .help(format!(
+                        "Say what is done there: `guard {name} {{ leave … }}`, or a gentler way of working, in the recipe or its base; \
+                         or write `serves without {name}`."
+                    ))
                     .offer(self.left_for(fact)),
                 );
             }
@@ -340,7 +348,7 @@ impl Worker<'_, '_> {
         let worked = |site: &Site| choices.at(*site).any(|c| c.ask.verb != Verb::Leave);
         let answers = |site: Site| {
             choices.at(site).any(|c| c.finding == Some(fact.finding))
-                || choices.keeps_at(site).any(|k| k.finding == Some(fact.finding))
+                || choices.keeps_at(site).any(|k| k.finding == Some(fact.finding) && k.line.bound.changes_work())
         };
         let due: Sites = usual.iter().filter(worked).filter(|s| !answers(*s)).collect();
         let zones: Vec<&str> = trade.zones.iter().filter(|z| z.sites().meets(due)).map(|z| z.name.as_str()).collect();

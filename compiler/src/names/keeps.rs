@@ -54,6 +54,13 @@ pub fn sites(zones: &Zones, trade: &Trade, scope: &mut Scope<'_>) -> Sites {
         }
         left = left - away;
     }
+    if left.is_empty() && !listed.is_empty() && !zones.except.is_empty() {
+        scope.say(
+            Diagnostic::error(code::M018, scope.place(zones.span), "`except` takes everything away that is named here")
+                .why("The line would do nothing.")
+                .help("Take the line away, or take less away from it."),
+        );
+    }
     left
 }
 

@@ -569,6 +569,14 @@ pub enum Ban {
     Step(StepId),
 }
 
+impl Bound {
+    /// Whether it changes what is done at a place, rather than when, for how long or in what manner.
+    #[must_use]
+    pub const fn changes_work(&self) -> bool {
+        self.is_welfare() && !matches!(self, Self::AtStretch(_) | Self::InAll(_))
+    }
+}
+
 impl Trade {
     /// Whether a ban names this tool.
     #[must_use]

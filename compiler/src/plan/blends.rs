@@ -7,7 +7,7 @@ use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps, 
 use crate::joins::{Blend, blend_at, shortens};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Mark, MarkId, ToolId, ToolKind, Trade, Zone};
+use crate::names::trade::{Bound, Mark, MarkId, ToolId, ToolKind, Trade, Zone};
 
 /// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
 fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
@@ -18,7 +18,12 @@ fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: 
     if shortest.is_some_and(|s| hair.is_some_and(|h| h < s)) {
         return false;
     }
-    active_keeps(choices, trade, dog, finish.site).iter().all(|keep| blend_breach(finish, tool, keep, trade).is_none())
+    let clips = trade.tool(tool).is_some_and(|t| t.kind.on_clipper());
+    active_keeps(choices, trade, dog, finish.site).iter().all(|keep| {
+        // Skin that a finding promises so many passes isn't gone over once more for the look.
+        let once_more = matches!(keep.bound(), Bound::Passes(most) if clips && finish.fine.passes + 1 > *most);
+        !(once_more && !keep.is_for_every_dog()) && blend_breach(finish, tool, keep, trade).is_none()
+    })
 }
 
 /// A blend's own tool where a site is finished by this stroke.

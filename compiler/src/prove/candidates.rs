@@ -136,6 +136,20 @@ fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, close
     mild
 }
 
+/// A finding that lay about one site, laid about another in the same way: there, across from it, or elsewhere.
+pub(super) fn moved(fact: &mut Fact, trade: &Trade, from: Site, to: Site) {
+    let Some(finding) = trade.finding(fact.finding).filter(|f| f.on == Where::Card) else { return };
+    let across = |site: Site| trade.both_sides(Sites::one(site)) - Sites::one(site);
+    let sites = if fact.sites.has(from) {
+        Sites::one(to)
+    } else if fact.sites.meets(across(from)) {
+        across(to)
+    } else {
+        elsewhere(trade, to)
+    };
+    fact.sites = widened(sites, finding.widens, trade);
+}
+
 /// A part that is neither at a site nor across from it.
 fn elsewhere(trade: &Trade, site: Site) -> Sites {
     let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().has(site));

@@ -40,8 +40,7 @@ impl Point {
         let cell = domain.cells.get(self.cell);
         let mats = cell.map_or(Grade::None, |c| c.mats);
         let by_age = cell.map_or(0, |c| c.by_age.len());
-        // What a dog has by its age counts as much as a line of its card.
-        (self.facts.len() + by_age, mats, by_age, self.part.is_some(), self.build.is_some(), self.coat, self.cell)
+        (self.facts.len(), mats, by_age, self.part.is_some(), self.build.is_some(), self.coat, self.cell)
     }
 
     /// The dog.

@@ -41,8 +41,9 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
     let mut tried: Vec<(Place, Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
-    for one in proof.outcomes(a) {
-        for other in proof.outcomes(b) {
+    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    for one in mine.iter() {
+        for other in theirs.iter() {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
             let Some(shows) = shows(&one.stays, &other.stays, ca, cb) else { continue };
             let classes = classes.get_or_insert_with(|| {

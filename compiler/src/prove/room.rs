@@ -86,9 +86,10 @@ fn may_lack_room(lowest: &[(SmolStr, Length)], pair: Pair<'_>, asks: &[&BlendAsk
 fn may_be_short(proof: &Proof<'_>, (a, b): (usize, usize), asks: &[&BlendAsk], shortest: Option<Length>) -> bool {
     let (trade, domain) = (proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    proof.outcomes(a).iter().any(|one| {
+    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    mine.iter().any(|one| {
         let Some(of) = coat(one.coat) else { return false };
-        proof.outcomes(b).iter().filter(|other| other.coat == one.coat).any(|other| {
+        theirs.iter().filter(|other| other.coat == one.coat).any(|other| {
             asks.iter().any(|ask| match ask.wide {
                 Some(Wide::Length(asked)) => {
                     least_needed(trade, ask, of, (one.stays.leaves, other.stays.leaves), shortest)
@@ -105,8 +106,9 @@ fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut
     let (choices, domain) = (proof.choices, proof.domain);
     let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
     let mut dogs: Vec<(Point, Cells)> = Vec::new();
-    for one in proof.outcomes(a) {
-        for other in proof.outcomes(b).iter().filter(|other| other.coat == one.coat) {
+    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    for one in mine.iter() {
+        for other in theirs.iter().filter(|other| other.coat == one.coat) {
             for class in &classes {
                 let both = one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y)));
                 let together = both.filter_map(|(x, y)| {

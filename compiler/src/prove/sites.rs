@@ -1,7 +1,7 @@
 //! Every site over every cell and coat, with each set of findings that can matter there.
 
 use super::bans;
-use super::candidates::{candidates, placed};
+use super::candidates::{candidates, moved, placed};
 use super::cells::Cells;
 use super::domain::Domain;
 use super::found::{Found, Point, Rank};
@@ -17,6 +17,7 @@ use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trad
 use crate::rules::{SITE_RULES, Stays};
 use crate::source::Place;
 use rustc_hash::{FxHashMap, FxHashSet};
+use std::borrow::Cow;
 
 /// What was worked out once for all dogs whose situation at a site is the same.
 struct Worked {
@@ -101,9 +102,19 @@ impl<'a> Proof<'a> {
     }
 
     /// What the recipe itself leaves at a site, on which dogs.
-    pub(super) fn outcomes(&self, number: usize) -> &[Left] {
-        let like = self.at.get(number).and_then(|at| self.at.get(at.like));
-        like.map_or(&[], |at| &at.outcomes)
+    pub(super) fn outcomes(&self, number: usize) -> Cow<'_, [Left]> {
+        let Some((at, like)) = self.at.get(number).and_then(|at| Some((at, self.at.get(at.like)?))) else {
+            return Cow::Borrowed(&[]);
+        };
+        // Without findings it is the same wherever it is; a finding lies about its own site.
+        if at.site == like.site || like.outcomes.iter().flat_map(|o| &o.dogs).all(|group| group.facts.is_empty()) {
+            return Cow::Borrowed(&like.outcomes);
+        }
+        let mut own = like.outcomes.clone();
+        for fact in own.iter_mut().flat_map(|o| &mut o.dogs).flat_map(|group| &mut group.facts) {
+            moved(fact, self.trade, like.site, at.site);
+        }
+        Cow::Owned(own)
     }
 
     /// The statements that set what is done somewhere on some dog.

@@ -6,6 +6,7 @@ use crate::finish::{ActiveKeep, Did, Finish, Outcome, Source, Stroke, active_kee
 use crate::measure::Length;
 use crate::names::card::Dog;
 use crate::names::trade::{Bound, FindingId, Reply, ToolKind, Trade};
+use crate::names::zone_words::list_words;
 
 /// A place that is left because no tool of the kit keeps what guards of the recipe or the house ask of it. What the basics rule out for
 /// a finding that nobody guards is no author's business: the place is left, and the sheet says so.
@@ -34,13 +35,21 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
     if left(None) {
         return;
     }
+    let mut names: Vec<String> =
+        guarded.iter().filter_map(|f| trade.finding(*f)).map(|f| f.name.replace('-', " ")).collect();
+    names.sort_unstable();
+    names.dedup();
     for keep in keeps.iter().filter(own).filter(|k| left(Some(k))) {
         let others = keeps.iter().filter(|k| k.place() != keep.place() && !k.is_for_every_dog());
         let others = others.filter(|k| !left(Some(k)) || own(k));
         let mut diagnostic = Diagnostic::warning(
             code::C010,
             keep.place(),
-            format!("with this, no tool of the kit is left {}", on_words(trade, finish.site)),
+            format!(
+                "with this, no tool of the kit is left {} of a dog that has {}",
+                on_words(trade, finish.site),
+                list_words(&names)
+            ),
         );
         for other in others.filter(|k| breach(&written, k.bound(), None, trade).is_some() || own(k)).take(3) {
             diagnostic =

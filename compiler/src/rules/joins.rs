@@ -3,9 +3,10 @@
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::finish::{Finish, Finishes, Outcome, is_even};
-use crate::measure::{Interval, Length};
+use crate::joins::rooms;
+use crate::measure::{Interval, Length, Weight};
 use crate::names::card::Dog;
-use crate::names::condition::Cond;
+use crate::names::condition::{BUILDS, Cond};
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Coat, Direction, FindingId, Side, Skin, ToolKind, Trade, Zone};
 use crate::source::Place;
@@ -234,9 +235,9 @@ pub fn say(borders: Vec<Border<'_>>, choices: &Choices, dog: &Dog, trade: &Trade
             .into_iter()
             .map(|(a, others)| format!("{} and {}", a.name.replace('-', " "), others.join(", ").replace('-', " ")))
             .collect();
-        let blends: Vec<String> = by_skin(&borders)
+        let blends: Vec<String> = by_way(&borders, choices, trade, dog)
             .into_iter()
-            .map(|(a, others, by)| format!("blend {} into {} over two fingers by {by}", a.name, others.join(", ")))
+            .map(|(a, others, way)| format!("blend {} into {} {way}", a.name, others.join(", ")))
             .collect();
         let lines: Vec<String> = by_side(&borders)
             .into_iter()
@@ -272,12 +273,37 @@ fn by_side<'t>(borders: &[Border<'t>]) -> Vec<(&'t Zone, Vec<&'t str>)> {
     out
 }
 
-/// The same, with how one blends there: no blade skims over a fold or an edge.
-fn by_skin<'t>(borders: &[Border<'t>]) -> Vec<(&'t Zone, Vec<&'t str>, &'static str)> {
-    let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
-    let (folds, flat): (Vec<Border<'t>>, Vec<Border<'t>>) =
-        borders.iter().cloned().partition(|b| loose(b.a) || loose(b.b));
-    let mut out: Vec<(&Zone, Vec<&str>, &str)> = by_side(&flat).into_iter().map(|(a, o)| (a, o, "skimming")).collect();
-    out.extend(by_side(&folds).into_iter().map(|(a, o)| (a, o, "thinners")));
+/// The same, with how one blends there: skimming where the skin bears a blade and the step is small enough for it, else by free hand,
+/// which lets any step run out; over two fingers where the smallest dogs that are served have that much room.
+fn by_way<'t>(
+    borders: &[Border<'t>],
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+) -> Vec<(&'t Zone, Vec<&'t str>, String)> {
+    let fingers = trade.fingers;
+    let smallest = choices.serves.weight.low.map_or_else(|| rooms().lightest(), |(grams, _)| grams);
+    let builds = |build: &&&str| choices.serves.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == **build));
+    let way = |border: &Border<'_>| {
+        let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
+        let motion = |name: &str| trade.index.manners.get(name).and_then(|id| trade.manner(*id));
+        let step = (border.leaves.low.0 - border.beyond.high.0).max(border.beyond.low.0 - border.leaves.high.0);
+        let skims = motion("skimming").and_then(|m| m.closes).is_some_and(|closes| step <= closes.0.saturating_mul(2));
+        let by = if skims && !loose(border.a) && !loose(border.b) { "skimming" } else { "thinning-in" };
+        let room = BUILDS.iter().filter(builds).filter_map(|build| {
+            let height = dog.height.or_else(|| rooms().height(build, Weight(smallest)))?;
+            rooms().room(build, &border.a.name, &border.b.name, height)
+        });
+        let two = room.min().is_none_or(|room| fingers.low.0.saturating_mul(2) <= room.0);
+        format!("over {} by {by}", if two { "two fingers" } else { "one finger" })
+    };
+    let mut out: Vec<(&Zone, Vec<&str>, String)> = Vec::new();
+    for border in borders {
+        let way = way(border);
+        match out.iter_mut().find(|(a, _, w)| a.name == border.a.name && *w == way) {
+            Some((_, others, _)) => others.push(&border.b.name),
+            None => out.push((border.a, vec![&border.b.name], way)),
+        }
+    }
     out
 }

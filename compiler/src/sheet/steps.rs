@@ -4,7 +4,7 @@ use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
 use super::{Line, Step, words};
-use crate::finish::{Did, Finish, Outcome};
+use crate::finish::{Did, Finish, Outcome, active_keeps};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
@@ -239,11 +239,32 @@ impl Builder<'_> {
             direction: work.stroke.direction.map(|d| words::direction(d).to_owned()),
             work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
             leaves: words::leaves(&work.stroke),
-            how: words::how(&work.stroke),
+            how: self.how(work, sites),
             caution: self.caution(work, sites, said),
             differs,
             because: self.because(sites),
         }
+    }
+
+    /// How a stroke is worked, with the manners that keeps ask for on all of its parts: `in short turns`.
+    fn how(&self, work: &Work, sites: Sites) -> Option<String> {
+        let Made { trade, dog, choices, .. } = self.made;
+        let mut manners: Vec<String> = Vec::new();
+        let asked = |site| {
+            active_keeps(choices, trade, dog, site).into_iter().filter_map(|keep| match keep.bound() {
+                Bound::Manner(name) if !keep.is_for_every_dog() => Some(name.replace('-', " ")),
+                _ => None,
+            })
+        };
+        for name in sites.iter().next().into_iter().flat_map(asked) {
+            let everywhere = sites.iter().all(|site| asked(site).any(|n| n == name));
+            let said = work.stroke.manners.iter().any(|(m, _)| m.replace('-', " ") == name);
+            if everywhere && !said && !manners.contains(&name) {
+                manners.push(name);
+            }
+        }
+        let all: Vec<String> = words::how(&work.stroke).into_iter().chain(manners).collect();
+        (!all.is_empty()).then(|| all.join(", "))
     }
 
     /// For a learner's sheet: the statements that led to a line, each with its place.

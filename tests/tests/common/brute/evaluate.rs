@@ -559,7 +559,21 @@ impl Brute<'_> {
                 continue;
             }
             let works = self.works.iter().filter(|w| w.finding == Some(*id) && w.sites.has(site)).map(|w| &w.cond);
-            let keeps = self.keeps.iter().filter(|k| k.finding == Some(*id) && k.what.0.has(site)).map(|k| &k.cond);
+            // Manners, times and the order of work don't say what is done.
+            let says = |bound: &Bound| {
+                !matches!(
+                    bound,
+                    Bound::AtMost(_)
+                        | Bound::Open
+                        | Bound::First
+                        | Bound::Last
+                        | Bound::Manner(_)
+                        | Bound::AtStretch(_)
+                        | Bound::InAll(_)
+                )
+            };
+            let keeps = self.keeps.iter().filter(|k| k.finding == Some(*id) && k.what.0.has(site) && says(&k.what.1));
+            let keeps = keeps.map(|k| &k.cond);
             let answers: Vec<&Cond> = works.chain(keeps).collect();
             // An answer for other dogs than this one is none.
             if !answers.iter().any(|c| c.holds(dog, site)) {
