@@ -3,6 +3,7 @@
 //! [`trade`] is the vocabulary (zones, coats, findings, tools …), [`lower`] reads declarations of it, and
 //! [`card`] reads cards against it; recipes are read by [`crate::choices`].
 
+mod bound;
 pub mod card;
 pub mod condition;
 pub mod fields;

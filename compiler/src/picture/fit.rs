@@ -19,7 +19,7 @@ const POINT: f64 = 25.4 / 72.0;
 /// A little more than is counted: a browser rounds every line.
 const ROUNDING: f64 = 1.01;
 /// No smaller than this, in points: a sheet that needs more goes over to further pages.
-const SMALLEST: f64 = 6.3;
+const SMALLEST: f64 = 6.4;
 const LARGEST: f64 = 11.0;
 /// The size of a sheet that goes over to further pages.
 const BOOK: f64 = 9.5;

@@ -22,7 +22,7 @@ fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: 
     active_keeps(choices, trade, dog, finish.site).iter().all(|keep| {
         // Skin that a finding promises so many passes isn't gone over once more for the look.
         let once_more = matches!(keep.bound(), Bound::Passes(most) if clips && finish.fine.passes + 1 > *most);
-        !(once_more && !keep.is_for_every_dog()) && blend_breach(finish, tool, keep, trade).is_none()
+        (keep.is_for_every_dog() || !once_more) && blend_breach(finish, tool, keep, trade).is_none()
     })
 }
 
