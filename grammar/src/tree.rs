@@ -158,6 +158,22 @@ pub struct Source {
     pub span: Span,
 }
 
+impl Stmt {
+    /// Its body in braces, where it has one.
+    #[must_use]
+    pub const fn body(&self) -> Option<&Body> {
+        match &self.kind {
+            StmtKind::When { body, .. }
+            | StmtKind::Else { body, .. }
+            | StmtKind::Guard { body, .. }
+            | StmtKind::Prep(body) => Some(body),
+            StmtKind::Lasts { body, .. } | StmtKind::Given { body, .. } => body.as_ref(),
+            StmtKind::Wants { but, .. } => but.as_ref(),
+            _ => None,
+        }
+    }
+}
+
 /// The kinds of statement.
 #[derive(Clone, Debug)]
 pub enum StmtKind {
@@ -585,6 +601,19 @@ pub enum Gap {
     Open,
     /// Skip-tooth.
     Skip,
+}
+
+impl Gap {
+    /// The word in the language.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Fine => "fine",
+            Self::Medium => "medium",
+            Self::Open => "open",
+            Self::Skip => "skip",
+        }
+    }
 }
 
 /// `order A before B`.

@@ -134,6 +134,24 @@ impl Around {
         self.lines(place.file).range(place.range(), self.columns)
     }
 
+    /// The line of the text in which a place begins, without the blanks around and between its words.
+    #[must_use]
+    pub fn line(&self, place: Place) -> String {
+        let sources = self.workspace().sources();
+        let (number, _) = sources.line_column(place);
+        let line = sources.text(place.file).lines().nth(number.saturating_sub(1)).unwrap_or("");
+        line.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Where a place is, for a person: `house.trim, line 3`.
+    #[must_use]
+    pub fn where_is(&self, place: Place) -> String {
+        let sources = self.workspace().sources();
+        let (number, _) = sources.line_column(place);
+        let name = sources.name(place.file).rsplit(['/', '\\']).next().unwrap_or_default();
+        format!("{name}, line {number}")
+    }
+
     /// How the editor counts columns.
     #[must_use]
     pub fn columns(&self) -> Columns {

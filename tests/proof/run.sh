@@ -13,10 +13,9 @@ root=$(cd "$here/../.." && pwd)
 venv=$root/.venv
 export PYTHONDONTWRITEBYTECODE=1
 
-missing() {
-    echo "tests/proof: $1; get it with: $2" >&2
-    exit 1
-}
+part=tests/proof
+# shellcheck source=tests/shared.sh
+. "$root/tests/shared.sh"
 
 command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install python3 python3-venv"
 pins=$(sha256sum <"$here/requirements.txt" | cut -d' ' -f1)

@@ -126,6 +126,14 @@ pub struct KeepEntry {
     pub whole: Option<Place>,
 }
 
+impl KeepEntry {
+    /// Whether it says what is done for a finding. To work in short turns is kind; it doesn't say what is done.
+    #[must_use]
+    pub fn answers(&self, finding: FindingId) -> bool {
+        self.finding == Some(finding) && self.line.bound.changes_work()
+    }
+}
+
 /// A blend that an author asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BlendAsk {
@@ -155,6 +163,25 @@ pub struct BlendAsk {
     pub place: Place,
 }
 
+impl BlendAsk {
+    /// Whether it speaks of the border of two sites.
+    #[must_use]
+    pub const fn joins(&self, x: Site, y: Site) -> bool {
+        either_way(self.from, self.into, x, y)
+    }
+
+    /// Whether it comes to a site, on either of its sides.
+    #[must_use]
+    pub const fn comes_to(&self, site: Site) -> bool {
+        self.from.has(site) || self.into.has(site)
+    }
+}
+
+/// Whether of two sites one lies in each of two sets.
+const fn either_way(a: Sites, b: Sites, x: Site, y: Site) -> bool {
+    a.has(x) && b.has(y) || a.has(y) && b.has(x)
+}
+
 /// How wide a blend is asked to be, along the stroke.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Wide {
@@ -179,6 +206,14 @@ pub struct LineAsk {
     pub cond: Cond,
     /// Where it stands.
     pub place: Place,
+}
+
+impl LineAsk {
+    /// Whether it speaks of the border of two sites.
+    #[must_use]
+    pub const fn parts(&self, x: Site, y: Site) -> bool {
+        either_way(self.a, self.b, x, y)
+    }
 }
 
 /// A step of preparation.

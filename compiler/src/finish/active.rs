@@ -1,5 +1,7 @@
 //! The keeps that bind at a site of one dog.
 
+use super::Stroke;
+use super::breach::{Breach, breach};
 use crate::choices::{Choices, KeepEntry};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::{Site, Sites};
@@ -74,6 +76,12 @@ impl<'a> ActiveKeep<'a> {
             Source::Finding(_, line) => &line.owner,
             Source::Other(_) => "the card",
         }
+    }
+
+    /// Whether a stroke breaks it, and how.
+    #[must_use]
+    pub fn breach(&self, stroke: &Stroke, trade: &Trade) -> Option<Breach> {
+        breach(stroke, self.bound(), self.fact().and_then(|f| f.after), trade)
     }
 
     /// Whether it binds every dog, whatever its card says.

@@ -6,10 +6,10 @@
 //! traded for one another; where no tool is left, the place is left.
 
 use super::active::ActiveKeep;
-use super::breach::{Breach, breach};
+use super::breach::Breach;
 use super::gentle::{bears, gentlest, stroke_words};
 use super::pick::{instead, tool_words};
-use super::site::{draft, nearest};
+use super::site::{draft, nearest, widest};
 use super::{Did, Finish, Outcome, Reason, Situation, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind, ToolAsk};
 use crate::diagnostic::{Diagnostic, Edit, Fix, code};
@@ -60,6 +60,43 @@ pub fn refer(finish: &mut Finish, keeps: &[ActiveKeep<'_>], trade: &Trade) {
     }
 }
 
+/// The gentlest stroke of the kit that can stand in for a written one where these keeps bind.
+#[must_use]
+pub fn stand_in(
+    written: &Stroke,
+    keeps: &[ActiveKeep<'_>],
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    site: Site,
+) -> Option<Stroke> {
+    let allowed = |stroke: &Stroke| keep_all(keeps, stroke, trade);
+    gentlest(written, choices, trade, dog, site, &allowed, floor(keeps, trade))
+}
+
+/// Whether a stroke breaks none of these keeps, nor the shortest length that is safe by its own points.
+fn keep_all(keeps: &[ActiveKeep<'_>], stroke: &Stroke, trade: &Trade) -> bool {
+    keeps.iter().all(|keep| keep.breach(stroke, trade).is_none())
+        && stroke.tool.and_then(|t| trade.tool(t)).is_none_or(|tool| {
+            // Freehand points keep the shortest safe length.
+            tool.kind != ToolKind::Shears || stroke.closeness >= tool.closeness
+        })
+}
+
+/// The longest of the floors among these keeps: what freehand tools must leave at least.
+fn floor(keeps: &[ActiveKeep<'_>], trade: &Trade) -> Length {
+    let floors = keeps.iter().filter_map(|keep| match keep.bound() {
+        Bound::NoCloser(floor, _) => Some(*floor),
+        Bound::NoShorter(least) => Some(*least),
+        Bound::NoCloserOverCause(classes) => {
+            let cause = keep.fact().and_then(|f| f.after)?;
+            trade.classes_over(cause, *classes)
+        }
+        _ => None,
+    });
+    floors.max().unwrap_or(Length(0))
+}
+
 pub(super) struct Settler<'a> {
     pub(super) main: &'a Choice,
     pub(super) rough: Option<&'a Choice>,
@@ -74,15 +111,11 @@ pub(super) struct Settler<'a> {
 
 impl Settler<'_> {
     fn breach(&self, stroke: &Stroke, keep: &ActiveKeep<'_>) -> Option<Breach> {
-        breach(stroke, keep.bound(), keep.fact().and_then(|f| f.after), self.trade)
+        keep.breach(stroke, self.trade)
     }
 
     pub(super) fn allowed(&self, stroke: &Stroke) -> bool {
-        self.keeps.iter().all(|keep| self.breach(stroke, keep).is_none())
-            && stroke.tool.and_then(|t| self.trade.tool(t)).is_none_or(|tool| {
-                // Freehand points keep the shortest safe length.
-                tool.kind != ToolKind::Shears || stroke.closeness >= tool.closeness
-            })
+        keep_all(self.keeps, stroke, self.trade)
     }
 
     fn apply(&mut self, mut finish: Finish) -> Finish {
@@ -209,21 +242,7 @@ impl Settler<'_> {
     /// S8: same kind and direction, least closeness that every keep allows, then least length, never shorter than written;
     /// another way only if the way is ruled out; the next kind of tool only if the kind has none.
     fn gentlest(&self, written: &Stroke) -> Option<Stroke> {
-        gentlest(written, self.choices, self.trade, self.dog, self.site, &|stroke| self.allowed(stroke), self.floor())
-    }
-
-    /// The longest of the floors here: what freehand tools must leave at least.
-    fn floor(&self) -> Length {
-        let floors = self.keeps.iter().filter_map(|keep| match keep.bound() {
-            Bound::NoCloser(floor, _) => Some(*floor),
-            Bound::NoShorter(least) => Some(*least),
-            Bound::NoCloserOverCause(classes) => {
-                let cause = keep.fact().and_then(|f| f.after)?;
-                self.trade.classes_over(cause, *classes)
-            }
-            _ => None,
-        });
-        floors.max().unwrap_or(Length(0))
+        stand_in(written, self.keeps, self.choices, self.trade, self.dog, self.site)
     }
 
     fn complain(&mut self, stroke: &Stroke, choice: &Choice, keep: &ActiveKeep<'_>, what: Breach) {
@@ -265,7 +284,7 @@ impl Settler<'_> {
             keeps.iter().all(|k| self.breach(s, k).is_none())
                 && replaced.is_none_or(|closest| s.closeness >= Some(closest))
         };
-        let floor = self.floor();
+        let floor = floor(self.keeps, self.trade);
         let gentler = || gentlest(stroke, self.choices, self.trade, self.dog, self.site, &allowed, floor);
         // Where teeth are the danger, the trade's answer is the fine blade, once and cool; a longer one never is.
         let safe = if what == Breach::Gap || matches!(self.skin(), Skin::Fold | Skin::Edge) {
@@ -356,7 +375,7 @@ impl Settler<'_> {
             (Some(_), Some(_)) => nearest(&answer.fine, answer.rough.as_ref()) < replaced.closeness(),
             _ => false,
         };
-        let gap = answer.fine.gap.max(answer.rough.as_ref().and_then(|r| r.gap));
+        let gap = widest(&answer.fine, answer.rough.as_ref());
         let wider = gap > replaced.gap() && replaced.gap().is_some() && gap > Some(bears(self.trade, self.site));
         let before = replaced.main.place;
         if closer || wider {

@@ -54,13 +54,18 @@ impl Draft<'_> {
 
     /// How wide the widest of its teeth are.
     pub(super) fn gap(&self) -> Option<Gap> {
-        self.fine.gap.max(self.rough.as_ref().and_then(|(_, stroke)| stroke.gap))
+        widest(&self.fine, self.rough.as_ref().map(|(_, stroke)| stroke))
     }
 }
 
 /// How near the skin the nearer of two passes runs.
 pub(super) fn nearest(fine: &Stroke, rough: Option<&Stroke>) -> Option<Length> {
     fine.closeness.into_iter().chain(rough.and_then(|r| r.closeness)).min()
+}
+
+/// How wide the wider teeth of two passes are.
+pub(super) fn widest(fine: &Stroke, rough: Option<&Stroke>) -> Option<Gap> {
+    fine.gap.max(rough.and_then(|r| r.gap))
 }
 
 /// What a dog would get by some of the statements alone; none where they clash.
@@ -293,8 +298,7 @@ impl<'a> Worker<'a, '_> {
         for fact in &self.dog.findings {
             let Some(finding) = self.trade.finding(fact.finding) else { continue };
             // A card may put it elsewhere than where it is known to be; there its own keeps are answer enough.
-            let usual = !matches!(finding.on, Where::Fixed(sites) if !sites.has(self.site));
-            let here = usual && fact.sites.has(self.site);
+            let here = finding.may_be_at(self.site) && fact.sites.has(self.site);
             if finding.reply != Reply::Answer || main.finding == Some(fact.finding) || !here {
                 continue;
             }
@@ -302,8 +306,7 @@ impl<'a> Worker<'a, '_> {
             if main.ask.verb == Verb::Leave || self.choices.serves.without.contains(&fact.finding) {
                 continue;
             }
-            // To work in short turns is kind; it doesn't say what is done.
-            let answers = |k: &ActiveKeep<'_>| matches!(k.source, Source::Text(e) if e.finding == Some(fact.finding) && e.line.bound.changes_work());
+            let answers = |k: &ActiveKeep<'_>| matches!(k.source, Source::Text(e) if e.answers(fact.finding));
             let answered = self.active().any(|c| c.kind == Kind::Guard && c.finding == Some(fact.finding))
                 || self.situation.keeps.iter().any(answers);
             if !answered {
@@ -337,9 +340,7 @@ impl<'a> Worker<'a, '_> {
             }
         }
     }
-}
 
-impl Worker<'_, '_> {
     /// The gentlest answer there is, for every part that has none: to leave it.
     fn left_for(&self, fact: &Fact) -> Option<Fix> {
         let (choices, trade) = (self.choices, self.trade);
@@ -348,7 +349,7 @@ impl Worker<'_, '_> {
         let worked = |site: &Site| choices.at(*site).any(|c| c.ask.verb != Verb::Leave);
         let answers = |site: Site| {
             choices.at(site).any(|c| c.finding == Some(fact.finding))
-                || choices.keeps_at(site).any(|k| k.finding == Some(fact.finding) && k.line.bound.changes_work())
+                || choices.keeps_at(site).any(|k| k.answers(fact.finding))
         };
         let due: Sites = usual.iter().filter(worked).filter(|s| !answers(*s)).collect();
         let zones: Vec<&str> = trade.zones.iter().filter(|z| z.sites().meets(due)).map(|z| z.name.as_str()).collect();

@@ -68,11 +68,8 @@ pub fn shortens(finish: &Finish, trade: &Trade) -> bool {
 /// and of those the last.
 #[must_use]
 pub fn covering<'c>(choices: &'c Choices, dog: &Dog, x: Site, y: Site) -> Option<(usize, &'c BlendAsk)> {
-    let covers = |blend: &BlendAsk| {
-        (blend.from.has(x) && blend.into.has(y) || blend.from.has(y) && blend.into.has(x))
-            && blend.cond.holds(dog, x)
-            && blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
-    };
+    let covers =
+        |blend: &BlendAsk| blend.joins(x, y) && blend.cond.holds(dog, x) && blend.finding.is_none_or(|f| dog.has(f));
     choices.blends.iter().enumerate().filter(|(_, b)| covers(b)).max_by_key(|(number, b)| (b.level, *number))
 }
 
@@ -212,7 +209,7 @@ pub fn least_needed(
 
 /// The step that a coat hides by itself.
 fn hidden(coat: &Coat, lower: Interval<Length>, upper: Interval<Length>) -> Length {
-    coat.shows.max(lower.high.max(upper.high).times(coat.shows_share))
+    coat.hides(lower.high.max(upper.high))
 }
 
 fn needed(

@@ -5,7 +5,7 @@
 //! further with as many rungs, so that none gets there with fewer (a property test tries all subsets). Units: nanometres.
 
 use crate::choices::Choices;
-use crate::finish::{ActiveKeep, Stroke, active_keeps, bears, breach, coat_factor};
+use crate::finish::{ActiveKeep, Stroke, active_keeps, bears, coat_factor};
 use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::sites::Site;
@@ -81,8 +81,7 @@ fn rung(
         gap: tool.gap,
         manners: Vec::new(),
     };
-    let cause = |keep: &ActiveKeep<'_>| keep.fact().and_then(|f| f.after);
-    let kept = keeps.iter().all(|keep| breach(&stroke, keep.bound(), cause(keep), trade).is_none());
+    let kept = keeps.iter().all(|keep| keep.breach(&stroke, trade).is_none());
     (kept && tool.gap.is_some_and(|g| g <= bears(trade, site))).then_some(Rung { tool: id, over, leaves })
 }
 

@@ -135,6 +135,12 @@ impl Dog {
         self.build.as_ref().unwrap_or(&SQUARE)
     }
 
+    /// Whether it has a finding, wherever that is.
+    #[must_use]
+    pub fn has(&self, finding: FindingId) -> bool {
+        self.findings.iter().any(|fact| fact.finding == finding)
+    }
+
     /// The worst mat on the card.
     #[must_use]
     pub fn worst_mats(&self) -> Grade {
@@ -387,10 +393,8 @@ pub fn widened(sites: Sites, part: Sites, trade: &Trade) -> Sites {
 fn by_age(dog: &mut Dog, trade: &Trade, place: Place) {
     let Some(age) = dog.age else { return };
     for (number, finding) in trade.findings.iter().enumerate() {
-        let young = finding.younger_than.is_some_and(|limit| age < limit);
-        let old = finding.older_than.is_some_and(|limit| age > limit);
         let Ok(id) = u16::try_from(number).map(FindingId) else { continue };
-        if (young || old) && !dog.findings.iter().any(|f| f.finding == id) {
+        if finding.is_due_by_age(age) && !dog.has(id) {
             dog.findings.push(Fact {
                 finding: id,
                 sites: trade.all_sites(),

@@ -143,8 +143,8 @@ impl Cond {
             && in_range(&self.height, dog.height.map(|h| h.0))
             && in_range(&self.age, dog.age.map(|a| a.0))
             && self.mats.is_none_or(|worst| dog.worst_mats() <= worst)
-            && self.findings.iter().all(|f| dog.findings.iter().any(|fact| fact.finding == *f))
-            && !self.without.iter().any(|f| dog.findings.iter().any(|fact| fact.finding == *f))
+            && self.findings.iter().all(|f| dog.has(*f))
+            && !self.without.iter().any(|f| dog.has(*f))
             && !self.not.iter().any(|c| c.holds(dog, site))
     }
 
@@ -210,6 +210,11 @@ impl Cond {
                 if low > high || low == high && (low_out || high_out))
         };
         empty(&self.weight) || empty(&self.height) || empty(&self.age)
+    }
+
+    /// The builds that it lets through: those that it names, or all.
+    pub fn open_builds<'b>(&self) -> impl Iterator<Item = &'b str> {
+        BUILDS.iter().copied().filter(|build| self.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == build)))
     }
 
     /// Whether it asks nothing.

@@ -350,6 +350,31 @@ pub enum ToolKind {
     Nails,
 }
 
+impl Coat {
+    /// The step that it hides by itself beside hair of this length.
+    #[must_use]
+    pub fn hides(&self, longer: Length) -> Length {
+        self.shows.max(longer.times(self.shows_share))
+    }
+}
+
+impl Finding {
+    /// Whether a dog of this age has it, whatever its card says.
+    #[must_use]
+    pub fn is_due_by_age(&self, age: Time) -> bool {
+        self.younger_than.is_some_and(|limit| age < limit) || self.older_than.is_some_and(|limit| age > limit)
+    }
+
+    /// Whether it can be at a site: anywhere, unless it is known to be elsewhere.
+    #[must_use]
+    pub const fn may_be_at(&self, site: Site) -> bool {
+        match self.on {
+            Where::Fixed(sites) => sites.has(site),
+            Where::Card | Where::Whole => true,
+        }
+    }
+}
+
 impl ToolKind {
     /// Whether a moving blade comes near the skin on a clipper.
     #[must_use]

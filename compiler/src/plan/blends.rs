@@ -3,7 +3,7 @@
 use super::order::sites_of;
 use super::{BlendWork, Task, TaskKind, meant};
 use crate::choices::Choices;
-use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps, breach};
+use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
@@ -50,7 +50,7 @@ pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke
 #[must_use]
 pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
     let stroke = blend_stroke(&finish.fine, tool, trade)?;
-    breach(&stroke, keep.bound(), keep.fact().and_then(|f| f.after), trade)
+    keep.breach(&stroke, trade)
 }
 
 /// A blend is made where the later of its two sides is finished.

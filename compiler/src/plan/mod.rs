@@ -265,5 +265,5 @@ fn at_rate(area: f64, rate: Interval<Rate>) -> Interval<Time> {
 
 /// Whether a statement in a guard is meant for this dog.
 fn meant(finding: Option<FindingId>, dog: &Dog) -> bool {
-    finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
+    finding.is_none_or(|f| dog.has(f))
 }

@@ -85,7 +85,7 @@ fn order_keeps(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(bool, Sites)
             _ => continue,
         };
         let KeepOn::Sites(sites) = entry.line.on else { continue };
-        let known = entry.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        let known = entry.finding.is_none_or(|f| dog.has(f));
         if known && sites.iter().next().is_some_and(|s| entry.cond.holds(dog, s)) {
             found.push((first, sites));
         }

@@ -5,14 +5,14 @@
 //! those that aren't needed are dropped one by one (finding the least is a hitting set, NP-hard in general). Only findings that the
 //! recipe or the house guards count: what the basics rule out for others is nobody's mistake.
 
-use super::candidates::needed;
+use super::candidates::{each_once, needed};
 use super::touchy::Touchy;
 use crate::choices::{Choices, Kind};
 use crate::finish::{Stroke, breach, is_freehand, options};
 use crate::measure::Length;
 use crate::names::card::Dog;
 use crate::names::sites::Site;
-use crate::names::trade::{Bound, FindingId, KeepOn, Reply, ToolKind, Trade, Where};
+use crate::names::trade::{Bound, FindingId, KeepOn, Reply, ToolKind, Trade};
 
 /// What the keeps of some findings let pass of the strokes that could stand in: one bit each.
 struct Item {
@@ -34,9 +34,7 @@ pub(super) fn sets(choices: &Choices, trade: &Trade, touchy: &Touchy, site: Site
             options(written, choices, trade, dog, site, Length(0), &mut |_, stroke| strokes.push(stroke));
             strokes.truncate(128);
             for found in hit(choices, trade, site, written, &strokes) {
-                let mut set = [own.as_slice(), found.as_slice()].concat();
-                set.sort_unstable();
-                set.dedup();
+                let set = each_once([own.as_slice(), found.as_slice()].concat());
                 let excluded = set.iter().any(|f| choices.serves.without.contains(f));
                 // A finding that the statement's own guard doesn't answer could replace it.
                 let answered = choice.kind != Kind::Guard
@@ -80,7 +78,7 @@ fn hit(choices: &Choices, trade: &Trade, site: Site, written: &Stroke, strokes: 
     for item in &mut items {
         for finding in item.findings.iter().filter_map(|f| trade.finding(*f)) {
             let here = |on: KeepOn| match on {
-                KeepOn::Place => !finding.spot && !matches!(finding.on, Where::Fixed(sites) if !sites.has(site)),
+                KeepOn::Place => !finding.spot && finding.may_be_at(site),
                 KeepOn::Sites(sites) => sites.has(site),
                 KeepOn::Dog => false,
             };
@@ -102,12 +100,7 @@ fn hit(choices: &Choices, trade: &Trade, site: Site, written: &Stroke, strokes: 
 /// The least sets of items that together let nothing of `all` pass.
 fn least(all: u128, items: &[Item]) -> Vec<Vec<FindingId>> {
     let useful: Vec<&Item> = items.iter().filter(|i| i.passes & all != all).collect();
-    let join = |parts: &[&Item]| {
-        let mut findings: Vec<FindingId> = parts.iter().flat_map(|i| i.findings.iter().copied()).collect();
-        findings.sort_unstable();
-        findings.dedup();
-        findings
-    };
+    let join = |parts: &[&Item]| each_once(parts.iter().flat_map(|i| i.findings.iter().copied()).collect());
     let mut found: Vec<Vec<FindingId>> = Vec::new();
     for (at, first) in useful.iter().enumerate() {
         let one = all & first.passes;

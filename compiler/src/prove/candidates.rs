@@ -17,9 +17,14 @@ pub(super) fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> 
     }
     let mut needed: Vec<FindingId> = finding.into_iter().collect();
     all(cond, &mut needed);
-    needed.sort_unstable();
-    needed.dedup();
-    needed
+    each_once(needed)
+}
+
+/// Findings as a set: in order, each once.
+pub(super) fn each_once(mut findings: Vec<FindingId>) -> Vec<FindingId> {
+    findings.sort_unstable();
+    findings.dedup();
+    findings
 }
 
 /// The sets of findings that can matter at a site, the smallest first, each where the site has it, and once more where the
@@ -34,16 +39,12 @@ pub(super) fn candidates(
 ) -> Vec<Vec<Fact>> {
     let mut sets: BTreeSet<Vec<FindingId>> = BTreeSet::new();
     let statements: BTreeSet<Vec<FindingId>> = choices.at(site).map(|c| needed(c.finding, &c.cond)).collect();
-    let blends = choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site));
+    let blends = choices.blends.iter().filter(|b| b.comes_to(site));
     sets.extend(statements.iter().cloned());
     sets.extend(keeps.iter().map(|k| needed(k.finding, &k.cond)));
     sets.extend(blends.map(|b| needed(b.finding, &b.cond)));
-    let here = |on: Where| match on {
-        Where::Fixed(sites) => sites.has(site),
-        Where::Card | Where::Whole => true,
-    };
     let numbered = (0_u16..).zip(&trade.findings).map(|(n, f)| (FindingId(n), f));
-    let due = numbered.filter(|(_, f)| f.reply == Reply::Answer && here(f.on)).map(|(id, _)| id);
+    let due = numbered.filter(|(_, f)| f.reply == Reply::Answer && f.may_be_at(site)).map(|(id, _)| id);
     let due: Vec<FindingId> = due.filter(|id| !choices.serves.without.contains(id)).collect();
     sets.extend(due.iter().map(|id| vec![*id]));
     // What can matter to a statement beside its own findings: keeps on its shape, keeps and statements that ask for findings
@@ -61,10 +62,7 @@ pub(super) fn candidates(
     beside.remove(&Vec::new());
     for own in &statements {
         for other in &beside {
-            let mut both = [own.as_slice(), other.as_slice()].concat();
-            both.sort_unstable();
-            both.dedup();
-            sets.insert(both);
+            sets.insert(each_once([own.as_slice(), other.as_slice()].concat()));
         }
     }
     sets.insert(Vec::new());
@@ -73,7 +71,7 @@ pub(super) fn candidates(
     sets.sort_by_key(Vec::len);
     // A condition asks whether the dog has a finding, wherever it is.
     let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
-    let conds = conds.chain(choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site)).map(|b| &b.cond));
+    let conds = conds.chain(choices.blends.iter().filter(|b| b.comes_to(site)).map(|b| &b.cond));
     let asked: Vec<FindingId> = conds.flat_map(|c| needed(None, c)).collect();
     let mut all = Vec::new();
     for set in sets {
@@ -83,7 +81,7 @@ pub(super) fn candidates(
         let mut away = mildest.clone();
         for fact in away.iter_mut().filter(|f| asked.contains(&f.finding)) {
             if trade.finding(fact.finding).is_some_and(|f| f.on == Where::Card) {
-                fact.sites = elsewhere(trade, site);
+                fact.sites = elsewhere(trade, Sites::one(site));
             }
         }
         let moved = away.iter().zip(&mildest).any(|(a, b)| a.sites != b.sites);
@@ -124,10 +122,10 @@ fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, close
     if here.iter().any(|b| matches!(b, Bound::NoCloserOverCause(_))) {
         mild.after = closest;
     }
-    let across = trade.both_sides(Sites::one(site)) - Sites::one(site);
+    let across = across(trade, site);
     let aside = match finding.on {
         // Its guards speak of the whole dog, wherever the card puts it.
-        Where::Whole | Where::Fixed(_) => Some(elsewhere(trade, site)),
+        Where::Whole | Where::Fixed(_) => Some(elsewhere(trade, Sites::one(site))),
         Where::Card => (!finding.one_side && !across.is_empty()).then_some(across),
     };
     if let Some(aside) = aside.filter(|_| !here.is_empty()) {
@@ -139,19 +137,23 @@ fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, close
 /// A finding that lay about one site, laid about another in the same way: there, across from it, or elsewhere.
 pub(super) fn moved(fact: &mut Fact, trade: &Trade, from: Site, to: Site) {
     let Some(finding) = trade.finding(fact.finding).filter(|f| f.on == Where::Card) else { return };
-    let across = |site: Site| trade.both_sides(Sites::one(site)) - Sites::one(site);
     let sites = if fact.sites.has(from) {
         Sites::one(to)
-    } else if fact.sites.meets(across(from)) {
-        across(to)
+    } else if fact.sites.meets(across(trade, from)) {
+        across(trade, to)
     } else {
-        elsewhere(trade, to)
+        elsewhere(trade, Sites::one(to))
     };
     fact.sites = widened(sites, finding.widens, trade);
 }
 
-/// A part that is neither at a site nor across from it.
-fn elsewhere(trade: &Trade, site: Site) -> Sites {
-    let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().has(site));
+/// The site across from another; none in the middle.
+fn across(trade: &Trade, site: Site) -> Sites {
+    trade.both_sides(Sites::one(site)) - Sites::one(site)
+}
+
+/// A part that is neither near these sites nor across from them.
+pub(super) fn elsewhere(trade: &Trade, near: Sites) -> Sites {
+    let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().meets(near));
     far.map_or(Sites::NONE, crate::names::trade::Zone::sites)
 }

@@ -74,7 +74,7 @@ pub fn card(dog: &Dog, trade: &Trade, name: &str, recipe: &str) -> String {
 /// Whether the dog has a finding by its age.
 fn by_age(dog: &Dog, fact: &Fact, trade: &Trade) -> bool {
     let (Some(age), Some(finding)) = (dog.age, trade.finding(fact.finding)) else { return false };
-    finding.younger_than.is_some_and(|t| age < t) || finding.older_than.is_some_and(|t| age > t)
+    finding.is_due_by_age(age)
 }
 
 /// A place for a mat that plays no part but for its grade: a part that needs no finish, else one far from the findings.

@@ -5,13 +5,14 @@
 //! dogs apart, so one value stands for each piece: the usual one where it can be, else the roundest. A cell is one piece of
 //! each measure, with a sex, a build and the worst grade of mats. A weight that no dog of that height has is no cell.
 
+use super::candidates::each_once;
 use super::cells::Cells;
 use crate::atlas;
 use crate::choices::Choices;
 use crate::joins::rooms;
 use crate::measure::{DAY, Length, MM, Time, Weight};
 use crate::names::card::{Dog, Fact, Mat};
-use crate::names::condition::{BUILDS, Bounds, Cond, Grade};
+use crate::names::condition::{Bounds, Cond, Grade};
 use crate::names::sites::Sites;
 use crate::names::trade::{CoatId, FindingId, Sex, Trade};
 use smol_str::SmolStr;
@@ -73,8 +74,7 @@ impl Domain {
         let ages = spoken_of(&conds, &serves.age, |c| &c.age, GRID.2, USUAL.2, &limits);
         let told = |f: fn(&Cond) -> bool| conds.iter().any(|c| f(c));
         let builds: Vec<Option<SmolStr>> = if told(|c| c.builds.is_some()) {
-            let served = |b: &&&str| serves.builds.as_ref().is_none_or(|any| any.iter().any(|x| x == **b));
-            BUILDS.iter().filter(served).map(|b| Some(SmolStr::from(*b))).collect()
+            serves.open_builds().map(|b| Some(SmolStr::new_static(b))).collect()
         } else {
             vec![None]
         };
@@ -149,10 +149,7 @@ impl Domain {
         for sex in sexes {
             split(&|cell| cell.sex == sex);
         }
-        let mut by_age: Vec<FindingId> = self.cells.iter().flat_map(|c| c.by_age.iter().copied()).collect();
-        by_age.sort_unstable();
-        by_age.dedup();
-        for finding in by_age {
+        for finding in each_once(self.cells.iter().flat_map(|c| c.by_age.iter().copied()).collect()) {
             if matters(finding) {
                 split(&|cell| cell.by_age.contains(&finding));
             }
@@ -332,9 +329,7 @@ fn grades(conds: &[&Cond], served: Option<Grade>) -> Vec<Grade> {
 fn by_age(trade: &Trade, age: Option<Piece>) -> Vec<FindingId> {
     let Some(age) = age.map(|a| Time(a.round)) else { return Vec::new() };
     let numbered = (0_u16..).zip(&trade.findings);
-    let due =
-        numbered.filter(|(_, f)| f.younger_than.is_some_and(|t| age < t) || f.older_than.is_some_and(|t| age > t));
-    due.map(|(n, _)| FindingId(n)).collect()
+    numbered.filter(|(_, f)| f.is_due_by_age(age)).map(|(n, _)| FindingId(n)).collect()
 }
 
 /// The weight and height of a dog that can be: what it weighs, over what its build weighs at that height, within what the

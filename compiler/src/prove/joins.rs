@@ -1,11 +1,12 @@
 //! Borders: what the two sides leave, over every cell, two coats and the findings of a statement on each side.
 
+use super::candidates::elsewhere;
 use super::cells::Cells;
 use super::found::{Found, Point, Rank};
 use super::sites::Proof;
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
-use crate::names::trade::{Trade, Where, Zone};
+use crate::names::trade::{Trade, Where};
 use crate::rules::{Border, Pair, Shows, covers, joins_said, pairs, shows, step};
 use crate::source::Place;
 use rustc_hash::FxHashMap;
@@ -96,7 +97,7 @@ pub(super) fn together(a: &[Fact], b: &[Fact], pair: Pair<'_>, trade: &Trade) ->
         all
     };
     let near = pair.a.sites() | pair.b.sites();
-    let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().meets(near)).map_or(Sites::NONE, Zone::sites);
+    let far = elsewhere(trade, near);
     let away = |mut facts: Vec<Fact>| {
         for fact in &mut facts {
             if trade.finding(fact.finding).is_some_and(|f| f.on != Where::Card) {

@@ -1,5 +1,6 @@
 //! Orders that contradict one another on some dog.
 
+use super::candidates::each_once;
 use super::domain::{Domain, fact};
 use super::found::{Found, Point};
 use crate::choices::Choices;
@@ -18,10 +19,8 @@ pub(super) fn prove(choices: &Choices, trade: &Trade, domain: &Domain, found: &m
     }
     let classes = domain.classes(all.iter().map(|(_, c)| *c), std::iter::empty(), |_| false);
     let coats = if all.iter().any(|(_, c)| c.coats.is_some() || !c.not.is_empty()) { domain.coats.len() } else { 1 };
-    let mut findings: Vec<FindingId> =
-        all.iter().flat_map(|(f, c)| f.iter().copied().chain(c.findings.iter().copied())).collect();
-    findings.sort_unstable();
-    findings.dedup();
+    let mut findings =
+        each_once(all.iter().flat_map(|(f, c)| f.iter().copied().chain(c.findings.iter().copied())).collect());
     findings.retain(|f| !choices.serves.without.contains(f));
     let mut sets: Vec<Vec<FindingId>> = vec![Vec::new()];
     sets.extend(findings.iter().map(|f| vec![*f]));

@@ -12,7 +12,6 @@ use super::sites::Proof;
 use crate::choices::{BlendAsk, Wide};
 use crate::joins::{blend_at, covering, fits_from, least_needed, rooms, shortest_band};
 use crate::measure::{Length, Weight};
-use crate::names::condition::BUILDS;
 use crate::rules::{Blended, Pair, covers, messages, pairs};
 use smol_str::SmolStr;
 
@@ -26,7 +25,7 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
     let lowest = lowest(proof);
     for pair in pairs(proof.trade, choices.symmetric) {
         let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
-        let asks: Vec<&BlendAsk> = choices.blends.iter().filter(|blend| speaks(blend, pair)).collect();
+        let asks: Vec<&BlendAsk> = choices.blends.iter().filter(|blend| blend.joins(pair.site, pair.other)).collect();
         if asks.is_empty() {
             continue;
         }
@@ -36,18 +35,9 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
     }
 }
 
-/// Whether a blend speaks of a border.
-fn speaks(blend: &BlendAsk, Pair { site, other, .. }: Pair<'_>) -> bool {
-    blend.from.has(site) && blend.into.has(other) || blend.from.has(other) && blend.into.has(site)
-}
-
 /// The builds of a cell: its own, or all that are served where no condition asks.
 fn builds<'d>(proof: &'d Proof<'_>, own: Option<&'d SmolStr>) -> Vec<&'d str> {
-    match (own, &proof.choices.serves.builds) {
-        (Some(own), _) => vec![own.as_str()],
-        (None, Some(served)) => served.iter().map(SmolStr::as_str).collect(),
-        (None, None) => BUILDS.to_vec(),
-    }
+    own.map_or_else(|| proof.choices.serves.open_builds().collect(), |own| vec![own.as_str()])
 }
 
 /// How high the lowest dog of each build that is served stands.

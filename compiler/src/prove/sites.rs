@@ -6,7 +6,7 @@ use super::cells::Cells;
 use super::domain::Domain;
 use super::found::{Found, Point, Rank};
 use super::touchy::Touchy;
-use crate::choices::{Choices, KeepEntry};
+use crate::choices::{BlendAsk, Choices, KeepEntry};
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{
     Did, Finish, Outcome, Situation, applies, binds, finish_site, is_visible, keeps_of, unfinished_message,
@@ -140,9 +140,10 @@ impl<'a> Proof<'a> {
 
     fn site(&mut self, number: usize, found: &mut Found<'_>, unfinished: &mut Vec<(Rank, Site, Point, Cells)>) {
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
-        let Some(site) = self.at.get(number).map(|at| at.site) else { return };
+        let Some(at) = self.at.get(number) else { return };
+        let site = at.site;
+        let blends: Vec<&BlendAsk> = at.blends.iter().filter_map(|n| choices.blends.get(*n)).collect();
         let Some((zone, _)) = trade.zone_of(site) else { return };
-        let blends = choices.blends.iter().filter(|b| b.by.is_some() && (b.from.has(site) || b.into.has(site)));
         let closest = self.closest;
         let Some(touchy) = self.touchy(number) else { return };
         let named = choices.keeps_at.get(usize::from(site.0)).into_iter().flatten().map(|n| *n as usize);
@@ -151,7 +152,7 @@ impl<'a> Proof<'a> {
         let keeps: Vec<&KeepEntry> = numbers.iter().filter_map(|n| choices.keeps.get(*n)).collect();
         let sets = candidates(choices, trade, touchy, site, &keeps, closest);
         let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
-        let conds = conds.chain(blends.map(|b| &b.cond));
+        let conds = conds.chain(blends.iter().map(|b| &b.cond));
         let sexes = zone.sex.into_iter().chain(keeps.iter().filter_map(|k| k.line.sex));
         let mut classes = domain.classes(conds, sexes, |finding| {
             let own = trade.finding(finding).into_iter().flat_map(|f| &f.keeps);
@@ -314,16 +315,14 @@ impl<'a> Proof<'a> {
         let Some(at) = self.at.get(number) else { return key };
         let due = |f: &&Fact| {
             trade.finding(f.finding).is_some_and(|declared| {
-                declared.reply == Reply::Answer
-                    && f.sites.has(at.site)
-                    && !matches!(declared.on, Where::Fixed(sites) if !sites.has(at.site))
+                declared.reply == Reply::Answer && f.sites.has(at.site) && declared.may_be_at(at.site)
             })
         };
         key.extend(dog.findings.iter().filter(due).map(|f| usize::from(f.finding.0)));
         key.push(NEXT);
-        let has = |f: FindingId| dog.findings.iter().any(|fact| fact.finding == f);
         let meant = |n: &&usize| {
-            choices.blends.get(**n).is_some_and(|b| b.cond.holds(dog, at.site) && b.finding.is_none_or(has))
+            let blend = choices.blends.get(**n);
+            blend.is_some_and(|b| b.cond.holds(dog, at.site) && b.finding.is_none_or(|f| dog.has(f)))
         };
         key.extend(at.blends.iter().filter(meant));
         key.push(at.traits);
@@ -357,9 +356,7 @@ impl<'a> Proof<'a> {
 
 impl At {
     fn new(site: Site, choices: &Choices, trade: &Trade) -> Self {
-        let with_tool = |by: &Option<smol_str::SmolStr>| by.as_ref().is_some_and(|b| trade.index.tools.contains_key(b));
-        let blends = choices.blends.iter().enumerate();
-        let blends = blends.filter(|(_, b)| with_tool(&b.by) && (b.from.has(site) || b.into.has(site)));
+        let blends = choices.blends.iter().enumerate().filter(|(_, b)| b.tool.is_some() && b.comes_to(site));
         let blends = blends.map(|(n, _)| n).collect();
         let (skin, sex, hidden) = trade
             .zone_of(site)
@@ -383,7 +380,7 @@ impl At {
         key.extend(choices.keeps_at.get(usize::from(self.site.0)).into_iter().flatten().map(|n| *n as usize));
         key.push(usize::MAX);
         let blends = choices.blends.iter().enumerate().filter(|(_, b)| b.finding.is_some());
-        key.extend(blends.filter(|(_, b)| b.from.has(self.site) || b.into.has(self.site)).map(|(n, _)| n));
+        key.extend(blends.filter(|(_, b)| b.comes_to(self.site)).map(|(n, _)| n));
         let paired = trade.zone_of(self.site).is_some_and(|(_, side)| side.is_some());
         key.extend([usize::MAX, self.traits, usize::from(paired)]);
         let mut bits = 0_usize;

@@ -2,10 +2,9 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{ActiveKeep, Did, Finish, Outcome, Source, Stroke, active_keeps, breach, gentlest, on_words, pick};
-use crate::measure::Length;
+use crate::finish::{ActiveKeep, Did, Finish, Outcome, Source, active_keeps, breach, on_words, pick, stand_in};
 use crate::names::card::Dog;
-use crate::names::trade::{Bound, FindingId, Reply, ToolKind, Trade};
+use crate::names::trade::{FindingId, Reply, Trade};
 use crate::names::zone_words::list_words;
 
 /// A place that is left because no tool of the kit keeps what guards of the recipe or the house ask of it. What the basics rule out for
@@ -28,9 +27,9 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
     let written = pick(&choice.ask, None, choices, trade, dog, finish.site, &mut silent);
     let Some(written) = written.map(|p| p.stroke) else { return };
     let left = |without: Option<&ActiveKeep<'_>>| {
-        let bound: Vec<&ActiveKeep<'_>> =
-            keeps.iter().filter(|k| without.is_none_or(|w| w.place() != k.place())).collect();
-        some_tool(&written, &bound, choices, trade, dog, finish)
+        let bound: Vec<ActiveKeep<'_>> =
+            keeps.iter().filter(|k| without.is_none_or(|w| w.place() != k.place())).copied().collect();
+        stand_in(&written, &bound, choices, trade, dog, finish.site).is_some()
     };
     if left(None) {
         return;
@@ -64,34 +63,4 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
                 )),
         );
     }
-}
-
-/// Whether some tool of the kit does the work as gently and keeps all of these.
-fn some_tool(
-    written: &Stroke,
-    keeps: &[&ActiveKeep<'_>],
-    choices: &Choices,
-    trade: &Trade,
-    dog: &Dog,
-    finish: &Finish,
-) -> bool {
-    let floors = keeps.iter().filter_map(|keep| match keep.bound() {
-        Bound::NoCloser(floor, _) => Some(*floor),
-        Bound::NoShorter(least) => Some(*least),
-        Bound::NoCloserOverCause(classes) => keep
-            .fact()
-            .and_then(|f| f.after)
-            .and_then(|cause| trade.classes_over(cause, *classes))
-            .or(Some(Length(i64::MAX))),
-        _ => None,
-    });
-    let floor = floors.max().unwrap_or(Length(0));
-    let allowed = |stroke: &Stroke| {
-        let safe = stroke.tool.and_then(|t| trade.tool(t)).is_none_or(|tool| {
-            // Freehand points keep the shortest safe length.
-            tool.kind != ToolKind::Shears || stroke.closeness >= tool.closeness
-        });
-        safe && keeps.iter().all(|k| breach(stroke, k.bound(), k.fact().and_then(|f| f.after), trade).is_none())
-    };
-    gentlest(written, choices, trade, dog, finish.site, &allowed, floor).is_some()
 }

@@ -11,9 +11,9 @@ use crate::plan::blend_breach;
 /// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
     let site = finish.site;
-    for blend in choices.blends.iter().filter(|b| b.from.has(site) || b.into.has(site)) {
+    for blend in choices.blends.iter().filter(|b| b.comes_to(site)) {
         let Some(tool) = blend.tool else { continue };
-        let meant = blend.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        let meant = blend.finding.is_none_or(|f| dog.has(f));
         if !meant || !shortens(finish, trade) || !blend.cond.holds(dog, site) {
             continue;
         }

@@ -6,8 +6,8 @@ use crate::finish::{Finish, Finishes, Outcome, is_even};
 use crate::joins::rooms;
 use crate::measure::{Interval, Length, Weight};
 use crate::names::card::Dog;
-use crate::names::condition::{BUILDS, Cond};
-use crate::names::sites::{Site, Sites};
+use crate::names::condition::Cond;
+use crate::names::sites::Site;
 use crate::names::trade::{Coat, Direction, FindingId, Side, Skin, ToolKind, Trade, Zone};
 use crate::source::Place;
 
@@ -170,8 +170,7 @@ pub fn shows(a: &Stays, b: &Stays, coat: &Coat, other: &Coat) -> Option<Shows> {
     }
     let (x, y) = (a.leaves, b.leaves);
     let longer = x.high.max(y.high);
-    let hides = |c: &Coat| c.shows.max(longer.times(c.shows_share));
-    let hides = hides(coat).max(hides(other)).0;
+    let hides = coat.hides(longer).max(other.hides(longer)).0;
     let (least, most) = if a.by.is_some() && a.by == b.by && coat.name == other.name {
         let (low, high) = (x.low.0 - y.low.0, x.high.0 - y.high.0);
         let least = if low.signum() == high.signum() { low.abs().min(high.abs()) } else { 0 };
@@ -194,15 +193,14 @@ pub fn meant(choices: &Choices, dog: &Dog, pair: Pair<'_>) -> bool {
 /// The conditions and findings of the blends and lines that speak of a border.
 pub fn covers<'c>(choices: &'c Choices, pair: Pair<'_>) -> impl Iterator<Item = (&'c Cond, Option<FindingId>)> {
     let Pair { site, other, .. } = pair;
-    let between = move |a: Sites, b: Sites| a.has(site) && b.has(other) || a.has(other) && b.has(site);
-    let blends = choices.blends.iter().filter(move |b| between(b.from, b.into)).map(|b| (&b.cond, b.finding));
-    let lines = choices.lines.iter().filter(move |l| between(l.a, l.b)).map(|l| (&l.cond, l.finding));
+    let blends = choices.blends.iter().filter(move |b| b.joins(site, other)).map(|b| (&b.cond, b.finding));
+    let lines = choices.lines.iter().filter(move |l| l.parts(site, other)).map(|l| (&l.cond, l.finding));
     blends.chain(lines)
 }
 
 /// Whether a statement about a border is meant for this dog.
 fn holds(cond: &Cond, finding: Option<FindingId>, dog: &Dog, site: Site) -> bool {
-    cond.holds(dog, site) && finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f))
+    cond.holds(dog, site) && finding.is_none_or(|f| dog.has(f))
 }
 
 /// Warns of the borders that the recipe itself made, once a statement; those that a reply made go on the sheet and to the
@@ -283,14 +281,13 @@ fn by_way<'t>(
 ) -> Vec<(&'t Zone, Vec<&'t str>, String)> {
     let fingers = trade.fingers;
     let smallest = choices.serves.weight.low.map_or_else(|| rooms().lightest(), |(grams, _)| grams);
-    let builds = |build: &&&str| choices.serves.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == **build));
     let way = |border: &Border<'_>| {
         let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
         let motion = |name: &str| trade.index.manners.get(name).and_then(|id| trade.manner(*id));
         let step = (border.leaves.low.0 - border.beyond.high.0).max(border.beyond.low.0 - border.leaves.high.0);
         let skims = motion("skimming").and_then(|m| m.closes).is_some_and(|closes| step <= closes.0.saturating_mul(2));
         let by = if skims && !loose(border.a) && !loose(border.b) { "skimming" } else { "thinning-in" };
-        let room = BUILDS.iter().filter(builds).filter_map(|build| {
+        let room = choices.serves.open_builds().filter_map(|build| {
             let height = dog.height.or_else(|| rooms().height(build, Weight(smallest)))?;
             rooms().room(build, &border.a.name, &border.b.name, height)
         });

@@ -18,7 +18,7 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     let mut last: Vec<(Sites, Place)> = Vec::new();
     for entry in &choices.keeps {
         let KeepOn::Sites(sites) = entry.line.on else { continue };
-        let known = entry.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f));
+        let known = entry.finding.is_none_or(|f| dog.has(f));
         let holds = known && sites.iter().next().is_some_and(|s| entry.cond.holds(dog, s));
         match entry.line.bound {
             Bound::First if holds => first.push((sites, entry.line.place)),
@@ -41,7 +41,7 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     let edges: Vec<(Sites, Sites, Place)> = choices
         .orders
         .iter()
-        .filter(|o| o.finding.is_none_or(|f| dog.findings.iter().any(|fact| fact.finding == f)))
+        .filter(|o| o.finding.is_none_or(|f| dog.has(f)))
         .filter(|o| o.first.iter().next().is_none_or(|s| o.cond.holds(dog, s)))
         .map(|o| (o.first, o.then, o.place))
         .collect();

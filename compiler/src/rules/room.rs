@@ -7,7 +7,6 @@ use crate::finish::{Finishes, is_even};
 use crate::joins::{Blend, blend_at, covering, fits_from};
 use crate::measure::{Length, MM};
 use crate::names::card::Dog;
-use crate::names::condition::BUILDS;
 use crate::names::trade::{Trade, Zone};
 use crate::names::zone_words::list_words;
 
@@ -128,8 +127,7 @@ fn no_room(choices: &Choices, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) ->
 /// first.
 fn from_words(choices: &Choices, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) -> String {
     let own = dog.build_or_square().as_str();
-    let served = |build: &&str| choices.serves.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == *build));
-    let others = BUILDS.iter().copied().filter(|build| *build != own).filter(served);
+    let others = choices.serves.open_builds().filter(|build| *build != own);
     let smallest = choices.serves.weight.low.map_or(0, |(grams, _)| grams);
     let fits = |build| fits_from(&worst.blend, ask, build, worst.a, worst.b);
     let words: Vec<String> = std::iter::once(own)

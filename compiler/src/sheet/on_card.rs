@@ -55,7 +55,7 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
     let without: Vec<&str> = serves
         .without
         .iter()
-        .filter(|f| dog.findings.iter().any(|fact| fact.finding == **f))
+        .filter(|f| dog.has(**f))
         .filter_map(|f| salon.trade.finding(*f))
         .map(|f| f.name.as_str())
         .collect();

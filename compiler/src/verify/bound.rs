@@ -149,7 +149,7 @@ impl<'t> Desk<'_, 't> {
             BoundKind::NoShorter(e) => self.no_shorter(e, rule, line),
             BoundKind::Gap(most) => {
                 let words = match line.tool.and_then(|t| t.gap) {
-                    Some(own) if own > *most => format!("the teeth of {name} are {}", gap(own)),
+                    Some(own) if own > *most => format!("the teeth of {name} are {}", own.as_str()),
                     Some(_) => return None,
                     None if matches!(line.kind(), "blade" | "comb" | "clipper" | "") => {
                         format!("nobody knows the teeth of {name}")
@@ -158,7 +158,7 @@ impl<'t> Desk<'_, 't> {
                 };
                 Some(match most {
                     Gap::Fine => format!("{words}; only fine teeth may go here"),
-                    most => format!("{words}; nothing wider than {} may go here", gap(*most)),
+                    most => format!("{words}; nothing wider than {} may go here", most.as_str()),
                 })
             }
             BoundKind::Untouched => Some(format!("this stays untouched; the sheet uses {name}")),
@@ -356,15 +356,6 @@ fn nearly(a: Exact, b: Exact) -> bool {
     const HALF: i64 = 500_000;
     let half = Exact::whole(HALF, Of::Length);
     a.gap(b).is_some_and(|d| !half.below(d))
-}
-
-const fn gap(g: Gap) -> &'static str {
-    match g {
-        Gap::Fine => "fine",
-        Gap::Medium => "medium",
-        Gap::Open => "open",
-        Gap::Skip => "skip",
-    }
 }
 
 const fn toward(d: Direction) -> &'static str {

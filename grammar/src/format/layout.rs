@@ -1,7 +1,7 @@
 //! Bodies, columns, comments and blank lines.
 
+use crate::format::WIDTH;
 use crate::format::measure::Src;
-use crate::format::{WIDTH, body_of};
 use crate::tree::{Block, Body, Comment, Parsed, Span, Stmt, StmtKind};
 use crate::words;
 
@@ -141,7 +141,7 @@ impl Page<'_> {
                     inner.out.push(' ');
                 }
                 inner.out.push_str(&p.rest);
-                if let Some(b) = body_of(&s.kind) {
+                if let Some(b) = s.body() {
                     inner.body(&b.stmts, b, &b.at_end, 0, matches!(s.kind, StmtKind::Lasts { .. }));
                 }
             }
@@ -194,7 +194,7 @@ impl Page<'_> {
         let length = |r: &Row| depth * 2 + column.max(r.key.chars().count() + 1) + r.rest.chars().count();
         let note_column = rows
             .iter()
-            .filter(|r| r.note.is_some() && body_of(&r.stmt.kind).is_none())
+            .filter(|r| r.note.is_some() && r.stmt.body().is_none())
             .map(length)
             .filter(|n| *n <= 60)
             .max()
@@ -249,7 +249,7 @@ impl Page<'_> {
             }
             _ => {
                 self.out.push_str(&r.key);
-                let body = body_of(&r.stmt.kind);
+                let body = r.stmt.body();
                 if !r.key.is_empty() && (!r.rest.is_empty() || body.is_some()) {
                     let pad = column.saturating_sub(r.key.chars().count()).max(1);
                     let pad = if r.rest.is_empty() && column == 0 { 1 } else { pad };
@@ -267,7 +267,7 @@ impl Page<'_> {
         if let Some(note) = &r.note {
             let line_start = self.out.rfind('\n').map_or(0, |i| i + 1);
             let here = self.out.get(line_start..).unwrap_or("").chars().count();
-            let simple = body_of(&r.stmt.kind).is_none() && !matches!(r.stmt.kind, StmtKind::Block(_));
+            let simple = r.stmt.body().is_none() && !matches!(r.stmt.kind, StmtKind::Block(_));
             let pad = if simple { note_column.saturating_sub(here).max(2) } else { 1 };
             for _ in 0..pad {
                 self.out.push(' ');

@@ -8,7 +8,7 @@ mod measure;
 mod phrase;
 
 use crate::outline::MAX_ERRORS;
-use crate::tree::{Body, Comment, File, Stmt, StmtKind, Trivia};
+use crate::tree::{Comment, File, Stmt, StmtKind, Trivia};
 use crate::{Chunk, parse, scan, shape};
 
 /// Lines longer than this are folded where they can be.
@@ -153,23 +153,10 @@ fn stmts(from: &[Stmt], out: &mut Vec<String>) {
             trivia(&b.trivia, out);
             stmts(&b.body, out);
         }
-        if let Some(b) = body_of(&s.kind) {
+        if let Some(b) = s.body() {
             out.extend(b.after_open.iter().map(|c| c.text.clone()));
             list(&b.at_end, out);
             stmts(&b.stmts, out);
         }
-    }
-}
-
-/// The body in braces of a statement that has one.
-pub(crate) const fn body_of(kind: &StmtKind) -> Option<&Body> {
-    match kind {
-        StmtKind::When { body, .. }
-        | StmtKind::Else { body, .. }
-        | StmtKind::Guard { body, .. }
-        | StmtKind::Prep(body) => Some(body),
-        StmtKind::Lasts { body, .. } | StmtKind::Given { body, .. } => body.as_ref(),
-        StmtKind::Wants { but, .. } => but.as_ref(),
-        _ => None,
     }
 }

@@ -3,7 +3,7 @@
 use crate::format::measure::{Src, count};
 use crate::tree::{
     Bound, BoundKind, CardCoat, CardFinding, Clause, ClauseKind, Cond, CondItem, CondKind, Direction, Expect, Field,
-    Floor, Gap, Keep, Line, Room, Stmt, StmtKind, Value, ValueKind, Verb, Work,
+    Floor, Keep, Line, Room, Stmt, StmtKind, Value, ValueKind, Verb, Work,
 };
 
 /// A line in two columns.
@@ -146,15 +146,7 @@ impl Src<'_> {
             }
             BoundKind::NoShorter(e) => format!("no shorter than {}", self.expr(e)),
             BoundKind::AtMost(e) => format!("at most {}", self.expr(e)),
-            BoundKind::Gap(g) => format!(
-                "gap {}",
-                match g {
-                    Gap::Fine => "fine",
-                    Gap::Medium => "medium",
-                    Gap::Open => "open",
-                    Gap::Skip => "skip",
-                }
-            ),
+            BoundKind::Gap(g) => format!("gap {}", g.as_str()),
             BoundKind::Untouched => "untouched".to_owned(),
             BoundKind::Never(t) => format!("never {}", tools(t, ", ")),
             BoundKind::Only(t) => format!("only {}", tools(t, " or ")),

@@ -2,7 +2,7 @@
 
 mod walk;
 
-use grammar::tree::{Block, BlockKind, Body, Direction, File, Span, Stmt, StmtKind};
+use grammar::tree::{Block, BlockKind, Direction, File, Span};
 use smol_str::SmolStr;
 use walk::Walk;
 
@@ -62,16 +62,6 @@ pub struct Word {
     pub declares: bool,
 }
 
-/// Every word of a file that means something, in the order of the text.
-#[must_use]
-pub fn words(file: &File) -> Vec<Word> {
-    let mut out = Vec::new();
-    for placed in &file.blocks {
-        out.extend(of_block(&placed.block.block, placed.at));
-    }
-    out
-}
-
 /// The words of one block that begins at a byte of its file, in the order of the text.
 #[must_use]
 pub fn of_block(block: &Block, at: u32) -> Vec<Word> {
@@ -85,24 +75,13 @@ pub fn of_block(block: &Block, at: u32) -> Vec<Word> {
 #[must_use]
 pub fn word_at(file: &File, at: u32) -> Option<Word> {
     let placed = file.blocks.iter().rev().find(|p| p.at <= at)?;
-    let words = of_block(&placed.block.block, placed.at);
-    let found = words.into_iter().filter(|w| w.span.start <= at && at <= w.span.end);
-    // The innermost: the blade under a comb before the comb.
-    found.min_by_key(|w| (w.span.end == at, w.span.end - w.span.start))
+    innermost(of_block(&placed.block.block, placed.at), at, |w| w.span)
 }
 
-/// The body in braces of a statement that has one.
-#[must_use]
-pub const fn body_of(stmt: &Stmt) -> Option<&Body> {
-    match &stmt.kind {
-        StmtKind::When { body, .. }
-        | StmtKind::Else { body, .. }
-        | StmtKind::Guard { body, .. }
-        | StmtKind::Prep(body) => Some(body),
-        StmtKind::Lasts { body, .. } | StmtKind::Given { body, .. } => body.as_ref(),
-        StmtKind::Wants { but, .. } => but.as_ref(),
-        _ => None,
-    }
+/// Of those whose words hold a byte the innermost: the blade under a comb before the comb.
+pub fn innermost<T>(all: Vec<T>, at: u32, span: impl Fn(&T) -> Span) -> Option<T> {
+    let found = all.into_iter().filter(|one| span(one).start <= at && at <= span(one).end);
+    found.min_by_key(|one| (span(one).end == at, span(one).end - span(one).start))
 }
 
 /// What a declaration's own name is.
@@ -190,7 +169,8 @@ mod tests {
     #[test]
     fn words_of_a_file_stand_in_order() {
         for (_, text) in coatwright::basics::TEXTS {
-            let words = words(&grammar::parse(text));
+            let file = grammar::parse(text);
+            let words: Vec<Word> = file.blocks.iter().flat_map(|p| of_block(&p.block.block, p.at)).collect();
             assert!(words.len() > 100);
             assert!(words.iter().zip(words.iter().skip(1)).all(|(a, b)| a.span.start <= b.span.start));
         }

@@ -6,7 +6,7 @@
 mod due;
 mod writer;
 
-use super::at::{Role, body_of};
+use super::at::Role;
 use super::effect;
 use crate::around::Here;
 use crate::lines::Range;
@@ -105,7 +105,7 @@ impl<'a> Place<'a> {
                 self.kind = Some(block.kind);
                 return self.descend(&block.body, at);
             }
-            let Some(body) = body_of(stmt).filter(|b| b.span.start < at && at < b.span.end) else { continue };
+            let Some(body) = stmt.body().filter(|b| b.span.start < at && at < b.span.end) else { continue };
             match &stmt.kind {
                 StmtKind::Prep(_) => self.inside = "prep",
                 StmtKind::Lasts { .. } => self.inside = "lasts",

@@ -9,7 +9,7 @@ use coatwright::measure::{Interval, Length};
 use coatwright::names::card::{Dog, read};
 use coatwright::names::lower::Decl;
 use coatwright::names::sites::Sites;
-use coatwright::names::trade::{Direction, Gap, Tool, Trade};
+use coatwright::names::trade::{Direction, Tool, Trade};
 use coatwright::names::zone_words::{list_words, zone_words};
 use coatwright::prove::representatives;
 use coatwright::sheet::{did_words, worked};
@@ -96,22 +96,11 @@ pub fn tool_lines(tool: &Tool, served: Option<&Served>, trade: &Trade) -> Vec<St
     }
     let mut edge = Vec::new();
     edge.extend(tool.closeness.map(|c| format!("the edge runs {c} from the skin")));
-    edge.extend(tool.gap.map(|g| format!("{} teeth", gap_words(g))));
+    edge.extend(tool.gap.map(|g| format!("{} teeth", g.as_str())));
     if !edge.is_empty() {
         out.push(edge.join(", "));
     }
     out
-}
-
-/// How far the teeth stand apart, in a word.
-#[must_use]
-pub const fn gap_words(gap: Gap) -> &'static str {
-    match gap {
-        Gap::Fine => "fine",
-        Gap::Medium => "medium",
-        Gap::Open => "open",
-        Gap::Skip => "skip",
-    }
 }
 
 /// How a finish is said: `skim with #10 with the coat, leaves 1.7 to 3.6 mm (gentler than written)`.
@@ -174,14 +163,10 @@ const MOST: usize = 6;
 const REASONS: usize = 3;
 
 fn reasons(here: &Here<'_>, finish: &Finish) -> Vec<String> {
-    let sources = here.around.workspace().sources();
     let mut out: Vec<String> = Vec::new();
     for reason in &finish.reasons {
-        let (number, _) = sources.line_column(reason.place);
-        let line = sources.text(reason.place.file).lines().nth(number.saturating_sub(1)).unwrap_or("");
-        let line = line.split_whitespace().collect::<Vec<_>>().join(" ");
-        let name = sources.name(reason.place.file).rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
-        let words = format!("{} `{}` ({name}, line {number})", did_words(&reason.what), line.replace('`', "'"));
+        let (line, place) = (here.around.line(reason.place).replace('`', "'"), here.around.where_is(reason.place));
+        let words = format!("{} `{line}` ({place})", did_words(&reason.what));
         if !out.contains(&words) {
             out.push(words);
         }

@@ -3,10 +3,12 @@
 use super::fixes::Replace;
 use crate::around::Here;
 use grammar::tree::Span;
+use similar::{Algorithm, DiffTag, capture_diff_slices_deadline};
 use std::ops::Range;
+use std::time::{Duration, Instant};
 
-/// Longest table of lines against lines; beyond it the middle is replaced whole.
-const MOST: usize = 4_000_000;
+/// How long the fewest lines are looked for; after that a few more are replaced.
+const LONGEST: Duration = Duration::from_millis(200);
 
 /// The edits that bring a text into the common layout, all of it or those that touch some bytes. None where the formatter
 /// refuses.
@@ -72,60 +74,12 @@ fn start(lines: &[(usize, &str)], line: usize, end: usize) -> usize {
     lines.get(line).map_or(end, |(at, _)| *at)
 }
 
-/// The runs of lines that differ, by a longest common subsequence between equal heads and tails.
+/// The runs of lines that differ.
 fn differing(old: &[(usize, &str)], new: &[(usize, &str)]) -> Vec<(Range<usize>, Range<usize>)> {
-    let same = |a: &(usize, &str), b: &(usize, &str)| a.1 == b.1;
-    let head = old.iter().zip(new).take_while(|(a, b)| same(a, b)).count();
-    let rest = old.len().min(new.len()) - head;
-    let tail = old.iter().rev().zip(new.iter().rev()).take(rest).take_while(|(a, b)| same(a, b)).count();
-    let (rows, columns) = (old.len() - head - tail, new.len() - head - tail);
-    if rows == 0 && columns == 0 {
-        return Vec::new();
-    }
-    if rows.saturating_mul(columns) > MOST {
-        return vec![(head..head + rows, head..head + columns)];
-    }
-    let equal = |row: usize, column: usize| match (old.get(head + row), new.get(head + column)) {
-        (Some(a), Some(b)) => same(a, b),
-        _ => false,
-    };
-    // How long the longest common subsequence of the ends from here is.
-    let wide = columns + 1;
-    let mut longest = vec![0u32; (rows + 1) * wide];
-    let get = |table: &[u32], row: usize, column: usize| table.get(row * wide + column).copied().unwrap_or(0);
-    for row in (0..rows).rev() {
-        for column in (0..columns).rev() {
-            let value = if equal(row, column) {
-                get(&longest, row + 1, column + 1) + 1
-            } else {
-                get(&longest, row + 1, column).max(get(&longest, row, column + 1))
-            };
-            if let Some(cell) = longest.get_mut(row * wide + column) {
-                *cell = value;
-            }
-        }
-    }
-    let mut out: Vec<(Range<usize>, Range<usize>)> = Vec::new();
-    let (mut row, mut column) = (0, 0);
-    let (mut from, mut to) = (0, 0);
-    let mut flush = |from: usize, to: usize, row: usize, column: usize| {
-        if from < row || to < column {
-            out.push((head + from..head + row, head + to..head + column));
-        }
-    };
-    while row < rows && column < columns {
-        if equal(row, column) {
-            flush(from, to, row, column);
-            (row, column) = (row + 1, column + 1);
-            (from, to) = (row, column);
-        } else if get(&longest, row + 1, column) >= get(&longest, row, column + 1) {
-            row += 1;
-        } else {
-            column += 1;
-        }
-    }
-    flush(from, to, rows, columns);
-    out
+    let old: Vec<&str> = old.iter().map(|(_, text)| *text).collect();
+    let new: Vec<&str> = new.iter().map(|(_, text)| *text).collect();
+    let runs = capture_diff_slices_deadline(Algorithm::Myers, &old, &new, Some(Instant::now() + LONGEST));
+    runs.iter().filter(|run| run.tag() != DiffTag::Equal).map(|run| (run.old_range(), run.new_range())).collect()
 }
 
 /// The gaps between words that differ, if two lines hold the same words. Says whether they do.

@@ -1,6 +1,5 @@
 //! Numbers in the line: what a blade leaves on the coats served, and what the dog on the table gets instead.
 
-use super::at::body_of;
 use super::effect;
 use super::resolve::{Target, target};
 use crate::around::Here;
@@ -63,7 +62,7 @@ fn collect<'t>(stmts: &'t [Stmt], out: &mut Vec<(&'t Stmt, &'t Work)>) {
         if let StmtKind::Work(work) = &stmt.kind {
             out.push((stmt, work));
         }
-        if let Some(body) = body_of(stmt) {
+        if let Some(body) = stmt.body() {
             collect(&body.stmts, out);
         }
     }

@@ -101,8 +101,8 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
         Target::Case(_) => return None,
         Target::Value { .. } => {
             let place = declared_at(salon, target)?;
-            text.line(format!("`{}`", line(here, place)));
-            text.line(where_is(here, place));
+            text.line(format!("`{}`", here.around.line(place)));
+            text.line(here.around.where_is(place));
         }
     }
     Some(text.0)
@@ -237,20 +237,6 @@ fn in_file(decl: Decl<'_>, span: Span) -> Place {
 }
 
 /// The line of a place without its indentation.
-fn line(here: &Here<'_>, place: Place) -> String {
-    let sources = here.around.workspace().sources();
-    let (number, _) = sources.line_column(place);
-    let line = sources.text(place.file).lines().nth(number.saturating_sub(1)).unwrap_or("");
-    line.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn where_is(here: &Here<'_>, place: Place) -> String {
-    let sources = here.around.workspace().sources();
-    let (number, _) = sources.line_column(place);
-    let name = sources.name(place.file).rsplit(['/', '\\']).next().unwrap_or_default();
-    format!("{name}, line {number}")
-}
-
 /// A recipe or card by some of its lines.
 fn of_block(here: &Here<'_>, decl: Decl<'_>, wanted: &[&str], text: &mut Text) {
     text.title(&decl.name(), &prose(decl.block));

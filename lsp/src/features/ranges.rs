@@ -1,6 +1,6 @@
 //! What can be folded, and how a selection grows.
 
-use super::at::{self, body_of};
+use super::at;
 use super::tokens::comments;
 use crate::around::Here;
 use crate::lines::Range;
@@ -65,7 +65,7 @@ fn of_stmts(stmts: &[Stmt], at: u32, fold: &mut impl FnMut(Span, bool)) {
     for stmt in stmts {
         match &stmt.kind {
             StmtKind::Block(block) => of_block(block, at, fold),
-            _ => match body_of(stmt) {
+            _ => match stmt.body() {
                 Some(body) => {
                     fold(stmt.span.start_to(body.span.end).shifted(at), true);
                     of_stmts(&body.stmts, at, fold);
@@ -157,7 +157,7 @@ fn around_stmts(stmts: &[Stmt], out: &mut Vec<Span>) {
             StmtKind::Field(field) => out.extend(field.values.iter().map(|v| v.span)),
             _ => {}
         }
-        if let Some(body) = body_of(stmt) {
+        if let Some(body) = stmt.body() {
             around_body(body, out);
         }
     }

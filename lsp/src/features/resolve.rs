@@ -89,8 +89,7 @@ pub fn uses(salon: &Salon<'_>, decl: Decl<'_>) -> Vec<Use> {
 /// The word at a byte that stands for something: the innermost.
 #[must_use]
 pub fn use_at(here: &Here<'_>, salon: &Salon<'_>, at: u32) -> Option<Use> {
-    let found = uses(salon, here.decl(at)?).into_iter().filter(|u| u.word.span.start <= at && at <= u.word.span.end);
-    found.min_by_key(|u| (u.word.span.end == at, u.word.span.end - u.word.span.start))
+    at::innermost(uses(salon, here.decl(at)?), at, |u| u.word.span)
 }
 
 /// What a word of a block stands for.

@@ -121,7 +121,7 @@ fn of_stmts(stmts: &[Stmt], out: &mut Vec<Span>) {
         if let StmtKind::Block(block) = &stmt.kind {
             of_block(block, out);
         }
-        if let Some(body) = at::body_of(stmt) {
+        if let Some(body) = stmt.body() {
             of_body(body, out);
         }
     }
