@@ -97,13 +97,15 @@ fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut
     let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
     let mut dogs: Vec<(Point, Cells)> = Vec::new();
     let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    let sets = (proof.sets(a), proof.sets(b));
     for one in mine.iter() {
         for other in theirs.iter().filter(|other| other.coat == one.coat) {
             for class in &classes {
                 let both = one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y)));
                 let together = both.filter_map(|(x, y)| {
                     let cells = x.cells.meet(&y.cells).meet(class);
-                    let facts = (!cells.is_empty()).then(|| together(&x.facts, &y.facts, pair, proof.trade))?;
+                    let (mine, theirs) = (sets.0.get(x.set)?, sets.1.get(y.set)?);
+                    let facts = (!cells.is_empty()).then(|| together(mine, theirs, pair, proof.trade))?;
                     Some((facts.into_iter().next()?, cells))
                 });
                 let Some((facts, cells)) = together.min_by_key(|(facts, _)| facts.len()) else { continue };

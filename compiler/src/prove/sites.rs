@@ -17,7 +17,7 @@ use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trad
 use crate::rules::{SITE_RULES, Stays};
 use crate::source::Place;
 use rustc_hash::{FxHashMap, FxHashSet};
-use std::borrow::Cow;
+use std::rc::Rc;
 
 /// What was worked out once for all dogs whose situation at a site is the same.
 struct Worked {
@@ -40,7 +40,8 @@ pub(super) struct Left {
 /// Dogs with the same findings.
 #[derive(Clone, Debug)]
 pub(super) struct Group {
-    pub(super) facts: Vec<Fact>,
+    /// The number of their findings among those that were tried there.
+    pub(super) set: usize,
     pub(super) cells: Cells,
 }
 
@@ -57,8 +58,11 @@ pub(super) struct At {
     keeps: Vec<usize>,
     /// What rules ask about a site beside what texts say of it.
     traits: usize,
-    /// What a recipe itself leaves there.
+    /// What a recipe itself leaves there, and the sets of findings that were tried.
     outcomes: Vec<Left>,
+    sets: Rc<[Vec<Fact>]>,
+    /// The same, shared, once all sites are worked out.
+    left: Rc<[Left]>,
 }
 
 /// All sites, worked out.
@@ -73,7 +77,9 @@ pub(super) struct Proof<'a> {
     closest: Option<ToolId>,
     /// What was worked out, and for which situation.
     worked: Vec<Worked>,
-    memo: FxHashMap<Vec<usize>, usize>,
+    memo: FxHashMap<Box<[usize]>, usize>,
+    /// A key that is being put together.
+    scratch: Vec<usize>,
     /// Which keeps matter, by list.
     touchy: FxHashMap<usize, Touchy>,
 }
@@ -98,23 +104,26 @@ impl<'a> Proof<'a> {
         };
         let at = sites.enumerate().map(own).collect();
         let (worked, memo, touchy) = (Vec::new(), FxHashMap::default(), FxHashMap::default());
-        Self { choices, trade, domain, at, applied: Vec::new(), closest, worked, memo, touchy }
+        let (applied, scratch) = (Vec::new(), Vec::new());
+        Self { choices, trade, domain, at, applied, closest, worked, memo, scratch, touchy }
     }
 
     /// What the recipe itself leaves at a site, on which dogs.
-    pub(super) fn outcomes(&self, number: usize) -> Cow<'_, [Left]> {
+    pub(super) fn outcomes(&self, number: usize) -> Rc<[Left]> {
+        self.at.get(number).and_then(|at| self.at.get(at.like)).map(|like| Rc::clone(&like.left)).unwrap_or_default()
+    }
+
+    /// The sets of findings of those dogs. What happens is the same wherever it is; a finding lies about its own site.
+    pub(super) fn sets(&self, number: usize) -> Rc<[Vec<Fact>]> {
         let Some((at, like)) = self.at.get(number).and_then(|at| Some((at, self.at.get(at.like)?))) else {
-            return Cow::Borrowed(&[]);
+            return Rc::default();
         };
-        // Without findings it is the same wherever it is; a finding lies about its own site.
-        if at.site == like.site || like.outcomes.iter().flat_map(|o| &o.dogs).all(|group| group.facts.is_empty()) {
-            return Cow::Borrowed(&like.outcomes);
+        if at.site == like.site || like.sets.iter().all(Vec::is_empty) {
+            return Rc::clone(&like.sets);
         }
-        let mut own = like.outcomes.clone();
-        for fact in own.iter_mut().flat_map(|o| &mut o.dogs).flat_map(|group| &mut group.facts) {
-            moved(fact, self.trade, like.site, at.site);
-        }
-        Cow::Owned(own)
+        let mut own = like.sets.to_vec();
+        own.iter_mut().flatten().for_each(|fact| moved(fact, self.trade, like.site, at.site));
+        own.into()
     }
 
     /// The statements that set what is done somewhere on some dog.
@@ -134,6 +143,9 @@ impl<'a> Proof<'a> {
             if self.at.get(number).is_some_and(|at| at.like == number) {
                 self.site(number, found, &mut unfinished);
             }
+        }
+        for at in &mut self.at {
+            at.left = std::mem::take(&mut at.outcomes).into();
         }
         self.unfinished(unfinished, found);
     }
@@ -174,15 +186,19 @@ impl<'a> Proof<'a> {
         for at in self.at.iter_mut().filter(|at| at.like == number) {
             at.keeps.clone_from(&numbers);
         }
-        for facts in sets {
-            let mut point = Point::new(0, 0, facts);
-            for coat in 0..domain.coats.len() {
-                for class in &classes {
-                    let Some(cell) = class.first() else { continue };
-                    (point.cell, point.coat) = (cell, coat);
-                    let dog = point.dog(domain, trade);
+        let sets: Rc<[Vec<Fact>]> = sets.into();
+        if let Some(at) = self.at.get_mut(number) {
+            at.sets = Rc::clone(&sets);
+        }
+        for (set, facts) in sets.iter().enumerate() {
+            for class in &classes {
+                let Some(cell) = class.first() else { continue };
+                let mut point = Point::new(cell, 0, facts.clone());
+                let mut dog = point.dog(domain, trade);
+                for (coat, id) in domain.coats.iter().enumerate() {
+                    (point.coat, dog.coat) = (coat, Some(*id));
                     let worked = self.work(number, &dog);
-                    self.note(number, worked, &point, class, found, unfinished);
+                    self.note(number, worked, &point, set, class, found, unfinished);
                 }
             }
         }
@@ -212,11 +228,13 @@ impl<'a> Proof<'a> {
     }
 
     /// Takes down what a dog showed at a site.
+    #[allow(clippy::too_many_arguments)]
     fn note(
         &mut self,
         number: usize,
         worked: usize,
         point: &Point,
+        set: usize,
         class: &Cells,
         found: &mut Found<'_>,
         unfinished: &mut Vec<(Rank, Site, Point, Cells)>,
@@ -249,24 +267,32 @@ impl<'a> Proof<'a> {
                 }
             }
         };
-        dogs.push(Group { facts: point.facts.clone(), cells: class.clone() });
+        dogs.push(Group { set, cells: class.clone() });
     }
 
     /// What is done to a dog at a site, by its number among what was worked out.
-    fn work(&mut self, number: usize, dog: &Dog) -> usize {
+    pub(super) fn work(&mut self, number: usize, dog: &Dog) -> usize {
         let (choices, trade) = (self.choices, self.trade);
         let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
-        let key = self.key(number, dog);
-        if let Some(known) = self.memo.get(&key) {
-            return *known;
-        }
-        let situation = Situation::of(choices, trade, dog, site);
-        let mut worked = self.judged(&situation, dog);
-        // Which tools are left hangs on every keep: it is asked for by itself.
-        worked.said.retain(|d| d.code != code::C010);
-        self.worked.push(worked);
-        self.memo.insert(key, self.worked.len() - 1);
-        self.worked.len() - 1
+        let mut key = std::mem::take(&mut self.scratch);
+        self.key(number, dog, &mut key);
+        let known = self.memo.get(key.as_slice()).copied();
+        let worked = known.unwrap_or_else(|| {
+            let situation = Situation::of(choices, trade, dog, site);
+            let mut worked = self.judged(&situation, dog);
+            // Which tools are left hangs on every keep: it is asked for by itself.
+            worked.said.retain(|d| d.code != code::C010);
+            self.worked.push(worked);
+            self.memo.insert(key.as_slice().into(), self.worked.len() - 1);
+            self.worked.len() - 1
+        });
+        self.scratch = key;
+        worked
+    }
+
+    /// What was worked out, by its number. Its site may be another one that is alike.
+    pub(super) fn worked(&self, worked: usize) -> Option<&Finish> {
+        self.worked.get(worked)?.finish.as_ref()
     }
 
     /// What is done to a dog at a site, and what the rules say of it.
@@ -286,11 +312,11 @@ impl<'a> Proof<'a> {
 
     /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a
     /// stroke can still differ, for keeps that the stroke itself doesn't break; nothing asks what that is.
-    fn key(&mut self, number: usize, dog: &Dog) -> Vec<usize> {
+    fn key(&mut self, number: usize, dog: &Dog, key: &mut Vec<usize>) {
         const NEXT: usize = usize::MAX;
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
-        let mut key = Vec::with_capacity(24);
-        let Some(at) = self.at.get(number) else { return key };
+        key.clear();
+        let Some(at) = self.at.get(number) else { return };
         let coat = dog.coat_at(at.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
         key.push(coat);
         let statements = choices.at.get(usize::from(at.site.0)).into_iter().flatten().map(|n| *n as usize);
@@ -312,7 +338,7 @@ impl<'a> Proof<'a> {
             }
         }
         key.push(NEXT);
-        let Some(at) = self.at.get(number) else { return key };
+        let Some(at) = self.at.get(number) else { return };
         let due = |f: &&Fact| {
             trade.finding(f.finding).is_some_and(|declared| {
                 declared.reply == Reply::Answer && f.sites.has(at.site) && declared.may_be_at(at.site)
@@ -326,14 +352,13 @@ impl<'a> Proof<'a> {
         };
         key.extend(at.blends.iter().filter(meant));
         key.push(at.traits);
-        key
     }
 
     /// The finish of a dog at a site.
     pub(super) fn finish(&mut self, number: usize, dog: &Dog) -> Option<Finish> {
         let worked = self.work(number, dog);
         let site = self.at.get(number)?.site;
-        let finish = self.worked.get(worked)?.finish.clone()?;
+        let finish = self.worked(worked)?.clone();
         Some(Finish { site, ..finish })
     }
 
@@ -363,7 +388,17 @@ impl At {
             .map_or((0, 0, false), |(z, _)| (z.skin as usize, z.sex.map_or(2, |s| s as usize), z.hidden));
         let named = ["jacket", "fall"].map(|name| usize::from(trade.sites_of(name).is_some_and(|s| s.has(site))));
         let traits = [sex, usize::from(hidden)].into_iter().chain(named).fold(skin, |all, part| all * 4 + part);
-        Self { site, like: 0, list: 0, blends, keeps: Vec::new(), traits, outcomes: Vec::new() }
+        Self {
+            site,
+            like: 0,
+            list: 0,
+            blends,
+            keeps: Vec::new(),
+            traits,
+            outcomes: Vec::new(),
+            sets: Rc::default(),
+            left: Rc::default(),
+        }
     }
 
     /// The statements that reach it, and the blends with a tool of their own.
