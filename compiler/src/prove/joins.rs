@@ -42,6 +42,13 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
+    let show = |(x, one): &(usize, Stays), (y, other): &(usize, Stays)| {
+        coat(*x).zip(coat(*y)).is_some_and(|(a, b)| shows(one, other, a, b).is_some())
+    };
+    let (mine, theirs) = (proof.stays(a), proof.stays(b));
+    if !mine.iter().any(|one| theirs.iter().any(|other| show(one, other))) {
+        return;
+    }
     let mut tried: Vec<(Place, Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
     let mut sets: Option<[Rc<[Vec<Fact>]>; 2]> = None;
@@ -102,7 +109,7 @@ struct Joint {
     /// The sets of findings without any of those.
     all: Vec<Vec<Fact>>,
     /// Which of them come of a set on each side.
-    of: FxHashMap<(usize, usize), std::ops::Range<usize>>,
+    of: FxHashMap<(usize, usize), Vec<usize>>,
     /// What stays where the recipe itself cuts a side, by side, set, coat and cell.
     cut: FxHashMap<(usize, usize, usize, usize), Option<Stays>>,
 }
@@ -115,15 +122,19 @@ impl Joint {
         [mine, theirs]: &[Rc<[Vec<Fact>]>; 2],
         pair: Pair<'_>,
         trade: &Trade,
-    ) -> std::ops::Range<usize> {
+    ) -> Vec<usize> {
         let (all, covered) = (&mut self.all, &self.covered);
         let new = || {
-            let before = all.len();
-            if let (Some(mine), Some(theirs)) = (mine.get(sets.0), theirs.get(sets.1)) {
-                let bare = |facts: &Vec<Fact>| !facts.iter().any(|f| covered.contains(&f.finding));
-                all.extend(together(mine, theirs, pair, trade).into_iter().filter(bare));
-            }
-            before..all.len()
+            let (Some(mine), Some(theirs)) = (mine.get(sets.0), theirs.get(sets.1)) else { return Vec::new() };
+            let bare = |facts: &Vec<Fact>| !facts.iter().any(|f| covered.contains(&f.finding));
+            let ways = together(mine, theirs, pair, trade).into_iter().filter(bare);
+            ways.map(|way| {
+                all.iter().position(|known| alike(known, &way)).unwrap_or_else(|| {
+                    all.push(way);
+                    all.len() - 1
+                })
+            })
+            .collect()
         };
         self.of.entry(sets).or_insert_with(new).clone()
     }
@@ -176,14 +187,17 @@ pub(super) fn together(a: &[Fact], b: &[Fact], pair: Pair<'_>, trade: &Trade) ->
     let ways = [all.clone(), joined(&|_, _| {}), joined(&|own, fact| *own = fact.clone()), away(all)];
     let mut different: Vec<Vec<Fact>> = Vec::new();
     for way in ways {
-        let same = |known: &Vec<Fact>| {
-            known.len() == way.len() && known.iter().zip(&way).all(|(x, y)| (x.sites, x.after) == (y.sites, y.after))
-        };
-        if !different.iter().any(same) {
+        if !different.iter().any(|known| alike(known, &way)) {
             different.push(way);
         }
     }
     different
+}
+
+/// Whether two sets of findings are the same, in the same places.
+fn alike(a: &[Fact], b: &[Fact]) -> bool {
+    let same = |x: &Fact, y: &Fact| (x.finding, x.sites, x.after) == (y.finding, y.sites, y.after);
+    a.len() == b.len() && a.iter().zip(b).all(|(x, y)| same(x, y))
 }
 
 /// The step at a border of a dog, if the recipe itself made it and it shows.
