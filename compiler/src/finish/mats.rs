@@ -55,19 +55,17 @@ impl Settler<'_> {
             .iter()
             .filter_map(|&id| instead(id, Some(Direction::With), None, &written, self.choices, self.trade, coat))
             .filter(|s| {
-                s.kind(self.trade) == Some(ToolKind::Blade)
-                    && s.gap.is_some_and(|g| g <= widest)
-                    && self.allowed_on_every_dog(s)
+                s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s)
             })
             .filter(|s| s.closeness >= Some(Length(MM)))
             .filter(|s| room.0 == 0 || s.leaves.is_some_and(|l| l.high <= room))
             .max_by_key(|s| (s.closeness, s.gap));
-        // S4: what a finding rules out is not done with a closer blade instead, nor is what it leaves longer cut closer than
-        // it would have been; the mat stays.
+        // S4: where nothing would have to be cut beneath the mat without the finding, what it leaves longer isn't cut closer
+        // than that; the mat stays. Which blade goes beneath one is the trade's own rule: a finding may ask for finer teeth.
         let beneath_anyway = self.without_findings(|plain| {
             plain.fine.leaves.is_some_and(|leaves| leaves.high <= room).then(|| plain.closeness()).flatten()
         });
-        let under = under.filter(|s| self.allowed(s) && s.closeness >= beneath_anyway.flatten());
+        let under = under.filter(|s| s.closeness >= beneath_anyway.flatten());
         // What was written may already go beneath it.
         let beneath =
             |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;

@@ -118,12 +118,6 @@ impl Settler<'_> {
         keep_all(self.keeps, stroke, self.trade)
     }
 
-    /// Whether the keeps allow it that bind whatever findings the card tells.
-    pub(super) fn allowed_on_every_dog(&self, stroke: &Stroke) -> bool {
-        let every: Vec<ActiveKeep<'_>> = self.keeps.iter().filter(|k| !k.hangs_on_findings()).copied().collect();
-        keep_all(&every, stroke, self.trade)
-    }
-
     fn apply(&mut self, mut finish: Finish) -> Finish {
         for keep in self.keeps {
             if matches!(keep.bound(), Bound::Untouched | Bound::Refer) && finish.fine.tool.is_some() {
