@@ -79,7 +79,21 @@ fn differing(old: &[(usize, &str)], new: &[(usize, &str)]) -> Vec<(Range<usize>,
     let old: Vec<&str> = old.iter().map(|(_, text)| *text).collect();
     let new: Vec<&str> = new.iter().map(|(_, text)| *text).collect();
     let runs = capture_diff_slices_deadline(Algorithm::Myers, &old, &new, Some(Instant::now() + LONGEST));
-    runs.iter().filter(|run| run.tag() != DiffTag::Equal).map(|run| (run.old_range(), run.new_range())).collect()
+    // Counted here: where a run that is put in and one that is taken out were swapped, the places that they tell are those before.
+    let (mut from, mut to) = (0, 0);
+    let mut out: Vec<(Range<usize>, Range<usize>)> = Vec::new();
+    for run in &runs {
+        let (olds, news) = (from..from + run.old_range().len(), to..to + run.new_range().len());
+        (from, to) = (olds.end, news.end);
+        if run.tag() == DiffTag::Equal {
+            continue;
+        }
+        match out.last_mut().filter(|(before, after)| before.end == olds.start && after.end == news.start) {
+            Some((before, after)) => (before.end, after.end) = (olds.end, news.end),
+            None => out.push((olds, news)),
+        }
+    }
+    out
 }
 
 /// The gaps between words that differ, if two lines hold the same words. Says whether they do.
@@ -162,6 +176,12 @@ mod tests {
                 assert_eq!(applied(old, new), new, "{old:?}");
             }
         }
+        // A run that moves over lines that stay.
+        let (old, new) = (
+            "recipe t {\n  leave  body\n-- c\n\n  leave  ears\n}\n",
+            "recipe t {\n  leave  body\n\n  -- c\n\n  leave  ears\n}\n",
+        );
+        assert_eq!(applied(old, new), new);
         assert_eq!(changes("a\n  b\nc\n", "a\n b\nc\n"), [(3..4, "")]);
         assert_eq!(changes("a  b c\n", "a b  c \n"), [(2..3, ""), (5..5, " "), (6..6, " ")]);
     }
