@@ -28,11 +28,13 @@ impl Out {
         };
         let of_text = choice(seen(AutoStream::choice(&text)));
         let of_talk = choice(seen(AutoStream::choice(&talk)));
+        let on_terminal = text.is_terminal();
         Self {
-            on_terminal: text.is_terminal(),
+            on_terminal,
             colour: of_text != ColorChoice::Never,
             colour_of_talk: of_talk != ColorChoice::Never,
-            text: AutoStream::new(text, of_text),
+            // A pipe gets every byte: a text that is laid out may hold what a terminal would take for an order.
+            text: AutoStream::new(text, if on_terminal { of_text } else { ColorChoice::AlwaysAnsi }),
             talk: AutoStream::new(talk, of_talk),
         }
     }
