@@ -42,7 +42,8 @@ pub fn client(params: &Value) -> Client {
         links: yes("textDocument/definition/linkSupport"),
         prepares: yes("textDocument/rename/prepareSupport"),
         shows: yes("window/showDocument/support"),
-        asks_again: yes("workspace/codeLens/refreshSupport") || yes("workspace/inlayHint/refreshSupport"),
+        hints_again: yes("workspace/inlayHint/refreshSupport"),
+        lenses_again: yes("workspace/codeLens/refreshSupport"),
     }
 }
 

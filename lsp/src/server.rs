@@ -116,13 +116,15 @@ impl Server {
         }
         self.state.put_on_table(dog);
         self.worker.files_changed(&self.state.snapshot());
-        if self.state.client().asks_again {
-            let client = self.client.clone();
-            tokio::spawn(async move {
+        let (client, can) = (self.client.clone(), self.state.client());
+        tokio::spawn(async move {
+            if can.hints_again {
                 let _ = tokio::time::timeout(PATIENCE, client.inlay_hint_refresh()).await;
+            }
+            if can.lenses_again {
                 let _ = tokio::time::timeout(PATIENCE, client.code_lens_refresh()).await;
-            });
-        }
+            }
+        });
     }
 
     /// Has a page opened in a browser, or says where it is.

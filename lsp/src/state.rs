@@ -44,8 +44,10 @@ pub struct Client {
     pub prepares: bool,
     /// It can be told to open a page.
     pub shows: bool,
-    /// It can be told to ask for hints, lenses and tokens again.
-    pub asks_again: bool,
+    /// It can be told to ask for hints again.
+    pub hints_again: bool,
+    /// It can be told to ask for lenses again.
+    pub lenses_again: bool,
 }
 
 impl Default for Client {
@@ -66,7 +68,8 @@ impl Default for Client {
             links: false,
             prepares: false,
             shows: false,
-            asks_again: false,
+            hints_again: false,
+            lenses_again: false,
         }
     }
 }
