@@ -23,6 +23,7 @@ mod orders;
 mod room;
 mod sites;
 mod touchy;
+mod work;
 
 pub use domain::representatives;
 
@@ -43,9 +44,16 @@ pub fn prove(choices: &Choices, trade: &Trade) -> Vec<Diagnostic> {
     let mut proof = Proof::new(choices, trade, &domain);
     proof.sites(&mut found);
     joins::prove(&mut proof, &mut found);
-    room::prove(&mut proof, &mut found);
+    let fits_all = room::prove(&mut proof, &mut found);
     orders::prove(choices, trade, &domain, &mut found);
     let mut out = found.told();
+    // What mends them all is worth more than what mends each.
+    if let Some(weight) = fits_all {
+        for tight in out.iter_mut().filter(|d| d.code == code::J004) {
+            let more = format!(" `serves weight from {weight}` leaves room for every blend of the recipe.");
+            tight.help.get_or_insert_default().push_str(&more);
+        }
+    }
     if out.iter().all(|d| d.severity < Severity::Error) {
         idle(choices, &proof, &mut out);
     }

@@ -15,12 +15,13 @@ use crate::measure::{Length, Weight};
 use crate::rules::{Blended, Pair, covers, messages, pairs};
 use smol_str::SmolStr;
 
-/// J003 and J004 over all borders that a blend takes care of.
-pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
+/// J003 and J004 over all borders that a blend takes care of. Where some blends lack room, the weight from which all of them fit.
+pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) -> Option<Weight> {
     let choices = proof.choices;
     if choices.blends.is_empty() {
-        return;
+        return None;
     }
+    let mut lack = Lack::default();
     let shortest = shortest_band(choices, proof.trade);
     let lowest = lowest(proof);
     for pair in pairs(proof.trade, choices.symmetric) {
@@ -30,8 +31,22 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
             continue;
         }
         if may_lack_room(&lowest, pair, &asks) || may_be_short(proof, (a, b), &asks, shortest) {
-            border(proof, pair, a, b, found);
+            border(proof, pair, a, b, &mut lack, found);
         }
+    }
+    lack.fits_all()
+}
+
+/// The blends that lack room on some dog, each with the weight from which it fits on every build that is served.
+#[derive(Default)]
+struct Lack(Vec<(usize, Option<i64>)>);
+
+impl Lack {
+    fn fits_all(&self) -> Option<Weight> {
+        let (first, _) = self.0.first()?;
+        let all: Option<Vec<i64>> = self.0.iter().map(|(_, fits)| *fits).collect();
+        let many = self.0.iter().any(|(blend, _)| blend != first);
+        all.filter(|_| many)?.into_iter().max().map(Weight)
     }
 }
 
@@ -90,7 +105,7 @@ fn may_be_short(proof: &Proof<'_>, (a, b): (usize, usize), asks: &[&BlendAsk], s
 }
 
 /// Every dog that a border can tell apart, worked out at its lowest weight.
-fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut Found<'_>) {
+fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, lack: &mut Lack, found: &mut Found<'_>) {
     let (choices, domain) = (proof.choices, proof.domain);
     let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
     let mut dogs: Vec<(Point, Cells)> = Vec::new();
@@ -116,11 +131,11 @@ fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut
         // Where no height is told the room rises with the weight: what fits on the lightest dog of a build fits on them all.
         let mut all: Vec<usize> = cells.iter().collect();
         all.sort_by_key(|cell| domain.cells.get(*cell).map(|c| c.weight.low));
-        let mut fits: Vec<SmolStr> = Vec::new();
+        let mut known: Vec<SmolStr> = Vec::new();
         for cell in all {
             let mut only = Cells::none(domain.cells.len());
             only.add(cell);
-            judge(proof, pair, (a, b), &Point { cell, ..point.clone() }, &only, &mut fits, found);
+            judge(proof, pair, (a, b), &Point { cell, ..point.clone() }, &only, (&mut known, lack), found);
         }
     }
 }
@@ -132,14 +147,14 @@ fn judge(
     (a, b): (usize, usize),
     point: &Point,
     cells: &Cells,
-    fits: &mut Vec<SmolStr>,
+    (known, lack): (&mut Vec<SmolStr>, &mut Lack),
     found: &mut Found<'_>,
 ) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let Some(cell) = domain.cells.get(point.cell) else { return };
     let own: Vec<SmolStr> = builds(proof, cell.build.as_ref()).into_iter().map(SmolStr::from).collect();
     for build in own {
-        if fits.contains(&build) {
+        if known.contains(&build) {
             continue;
         }
         let other = cell.build.is_none() && build != "square";
@@ -150,7 +165,7 @@ fn judge(
         let Some(blend) = blend_at(choices, trade, &dog, (pair.a, &x), (pair.b, &y), ask) else { continue };
         if !blend.is_too_short() && !blend.has_too_little_room() {
             if cell.height.is_none() {
-                fits.push(build);
+                known.push(build);
             }
             continue;
         }
@@ -158,6 +173,9 @@ fn judge(
         let fits = fits_from(&blend, ask, &build, pair.a, pair.b).map(|w| w.0);
         let depends = blend.has_too_little_room() || matches!(ask.wide, Some(Wide::Share(..)));
         let least = fits.filter(|_| depends);
+        if blend.has_too_little_room() {
+            lack.0.push((number, fits));
+        }
         let round = roundest_weight(cell.weight, least);
         let shown = Point { weight: (round != cell.weight.round).then_some(round), ..lowest.clone() };
         let dog = shown.dog(domain, trade);

@@ -6,28 +6,17 @@ use super::cells::Cells;
 use super::domain::Domain;
 use super::found::{Found, Point, Rank};
 use super::touchy::Touchy;
+use super::work::Worked;
 use crate::choices::{BlendAsk, Choices, KeepEntry};
-use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{
-    Did, Finish, Outcome, Situation, applies, binds, finish_site, is_visible, keeps_of, unfinished_message,
-};
+use crate::finish::{Outcome, Situation, unfinished_message};
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
-use crate::rules::{SITE_RULES, Stays};
+use crate::names::trade::{FindingId, KeepOn, Side, ToolId, ToolKind, Trade, Where};
+use crate::rules::Stays;
 use crate::source::Place;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::rc::Rc;
-
-/// What was worked out once for all dogs whose situation at a site is the same.
-struct Worked {
-    finish: Option<Rc<Finish>>,
-    visible: bool,
-    /// Whether all that was said of it is said by rules that ask for more than the finish.
-    quiet: bool,
-    said: Vec<Diagnostic>,
-}
 
 /// An outcome at a site, as far as a border is concerned: what stays there on some dogs.
 #[derive(Clone, Debug)]
@@ -56,11 +45,11 @@ pub(super) struct At {
     /// The number of the list of statements and blends that reach it.
     list: usize,
     /// Blends with a tool of their own that come here.
-    blends: Vec<usize>,
+    pub(super) blends: Vec<usize>,
     /// The keeps of texts that can matter here, once that is known.
-    keeps: Vec<usize>,
+    pub(super) keeps: Vec<usize>,
     /// What rules ask about a site beside what texts say of it.
-    traits: usize,
+    pub(super) traits: usize,
     /// What a recipe itself leaves there, and the sets of findings that were tried.
     outcomes: Vec<Left>,
     sets: Rc<[Vec<Fact>]>,
@@ -77,17 +66,17 @@ pub(super) struct Proof<'a> {
     pub(super) domain: &'a Domain,
     pub(super) at: Vec<At>,
     /// The statements that set what is done somewhere.
-    applied: Vec<Place>,
+    pub(super) applied: Vec<Place>,
     /// The closest blade: the cause from which a floor by class is lowest.
-    closest: Option<ToolId>,
+    pub(super) closest: Option<ToolId>,
     /// What was worked out, and for which situation.
-    worked: Vec<Worked>,
-    memo: FxHashMap<Box<[usize]>, usize>,
+    pub(super) worked: Vec<Worked>,
+    pub(super) memo: FxHashMap<Box<[usize]>, usize>,
     /// Keys that are being put together: of a dog, and of one with a coat that is alike.
-    scratch: Vec<usize>,
-    alike: Vec<usize>,
+    pub(super) scratch: Vec<usize>,
+    pub(super) alike: Vec<usize>,
     /// Which keeps matter, by list.
-    touchy: FxHashMap<usize, Touchy>,
+    pub(super) touchy: FxHashMap<usize, Touchy>,
 }
 
 impl<'a> Proof<'a> {
@@ -242,7 +231,7 @@ impl<'a> Proof<'a> {
     }
 
     /// Which keeps can matter at a site.
-    fn touchy(&mut self, number: usize) -> Option<&mut Touchy> {
+    pub(super) fn touchy(&mut self, number: usize) -> Option<&mut Touchy> {
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
         let at = self.at.get(number)?;
         let new = || {
@@ -293,125 +282,6 @@ impl<'a> Proof<'a> {
             }
         };
         dogs.push(Group { set, cells: class.clone() });
-    }
-
-    /// What is done to a dog at a site, by its number among what was worked out.
-    pub(super) fn work(&mut self, number: usize, dog: &Dog) -> usize {
-        let mut key = std::mem::take(&mut self.scratch);
-        self.key(number, dog, &mut key);
-        let worked = self.keyed(number, dog, &key);
-        self.scratch = key;
-        worked
-    }
-
-    /// The same for a dog whose key is known.
-    fn keyed(&mut self, number: usize, dog: &Dog, key: &[usize]) -> usize {
-        if let Some(known) = self.memo.get(key) {
-            return *known;
-        }
-        let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
-        let mut worked = match self.on_coat_alike(key) {
-            Some((finish, visible)) => {
-                // The rules ask about this site.
-                let here = |f: Rc<Finish>| if f.site == site { f } else { Rc::new(Finish { site, ..(*f).clone() }) };
-                self.ruled(finish.map(here), visible, Vec::new(), dog)
-            }
-            None => self.judged(&Situation::of(self.choices, self.trade, dog, site), dog),
-        };
-        // Which tools are left hangs on every keep: it is asked for by itself.
-        worked.said.retain(|d| d.code != code::C010);
-        self.worked.push(worked);
-        self.memo.insert(key.into(), self.worked.len() - 1);
-        self.worked.len() - 1
-    }
-
-    /// What was worked out for a coat on which every tool leaves the same, if nothing was said of it then: messages name coats.
-    fn on_coat_alike(&mut self, key: &[usize]) -> Option<(Option<Rc<Finish>>, bool)> {
-        let (coat, rest) = key.split_first()?;
-        let like = self.domain.like.get(*coat).filter(|like| *like != coat)?;
-        self.alike.clear();
-        self.alike.push(*like);
-        self.alike.extend(rest);
-        let known = self.memo.get(self.alike.as_slice())?;
-        let worked = self.worked.get(*known).filter(|w| w.quiet)?;
-        Some((worked.finish.clone(), worked.visible))
-    }
-
-    /// What was worked out, by its number. Its site may be another one that is alike.
-    pub(super) fn worked(&self, worked: usize) -> Option<&Finish> {
-        self.worked.get(worked)?.finish.as_deref()
-    }
-
-    /// What is done to a dog at a site, and what the rules say of it.
-    fn judged(&mut self, situation: &Situation<'_>, dog: &Dog) -> Worked {
-        let mut said = Vec::new();
-        let finish = finish_site(situation, self.choices, self.trade, dog, &mut said).map(Rc::new);
-        self.ruled(finish, is_visible(situation, self.trade), said, dog)
-    }
-
-    /// What the rules say of what is done to a dog at a site.
-    fn ruled(&mut self, finish: Option<Rc<Finish>>, visible: bool, mut said: Vec<Diagnostic>, dog: &Dog) -> Worked {
-        let (choices, trade, quiet) = (self.choices, self.trade, said.is_empty());
-        if let Some(finish) = &finish {
-            for rule in SITE_RULES {
-                rule(choices, trade, dog, finish, &mut said);
-            }
-            let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
-            self.applied.extend(set.map(|r| r.place).chain([finish.statement]));
-        }
-        Worked { visible, finish, quiet, said }
-    }
-
-    /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a
-    /// stroke can still differ, for keeps that the stroke itself doesn't break; nothing asks what that is.
-    fn key(&mut self, number: usize, dog: &Dog, key: &mut Vec<usize>) {
-        const NEXT: usize = usize::MAX;
-        let (choices, trade, domain) = (self.choices, self.trade, self.domain);
-        key.clear();
-        let Some(at) = self.at.get(number) else { return };
-        let coat = dog.coat_at(at.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
-        key.push(coat);
-        let statements = choices.at.get(usize::from(at.site.0)).into_iter().flatten().map(|n| *n as usize);
-        key.extend(statements.filter(|n| choices.finishes.get(*n).is_some_and(|c| applies(c, trade, dog, at.site))));
-        key.push(NEXT);
-        let site = at.site;
-        let keeps = at.keeps.iter().copied();
-        key.extend(keeps.filter(|n| choices.keeps.get(*n).is_some_and(|k| binds(k, trade, dog, site))));
-        key.push(NEXT);
-        if !dog.findings.is_empty()
-            && let Some(touchy) = self.touchy(number)
-        {
-            for fact in &dog.findings {
-                for line in keeps_of(fact, trade, site) {
-                    if touchy.minds(&line.bound, fact.after, trade) {
-                        key.extend([std::ptr::from_ref(line) as usize, fact.after.map_or(0, |t| usize::from(t.0) + 1)]);
-                    }
-                }
-            }
-        }
-        key.push(NEXT);
-        let Some(at) = self.at.get(number) else { return };
-        let due = |f: &&Fact| {
-            trade.finding(f.finding).is_some_and(|declared| {
-                declared.reply == Reply::Answer && f.sites.has(at.site) && declared.may_be_at(at.site)
-            })
-        };
-        key.extend(dog.findings.iter().filter(due).map(|f| usize::from(f.finding.0)));
-        key.push(NEXT);
-        let meant = |n: &&usize| {
-            let blend = choices.blends.get(**n);
-            blend.is_some_and(|b| b.cond.holds(dog, at.site) && b.finding.is_none_or(|f| dog.has(f)))
-        };
-        key.extend(at.blends.iter().filter(meant));
-        key.push(at.traits);
-    }
-
-    /// The finish of a dog at a site.
-    pub(super) fn finish(&mut self, number: usize, dog: &Dog) -> Option<Finish> {
-        let worked = self.work(number, dog);
-        let site = self.at.get(number)?.site;
-        let finish = self.worked(worked)?.clone();
-        Some(Finish { site, ..finish })
     }
 
     /// M016, once: every part that nobody mentions on the simplest dog that has such a part.

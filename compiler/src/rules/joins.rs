@@ -8,7 +8,7 @@ use crate::measure::{Interval, Length, Weight};
 use crate::names::card::Dog;
 use crate::names::condition::Cond;
 use crate::names::sites::Site;
-use crate::names::trade::{Coat, Direction, FindingId, Side, Skin, ToolKind, Trade, Zone};
+use crate::names::trade::{Coat, Direction, FindingId, Manner, Side, Skin, Tool, ToolKind, Trade, Zone};
 use crate::source::Place;
 
 /// Two neighbouring sites, on the same side of the dog.
@@ -271,8 +271,8 @@ fn by_side<'t>(borders: &[Border<'t>]) -> Vec<(&'t Zone, Vec<&'t str>)> {
     out
 }
 
-/// The same, with how one blends there: skimming where the skin bears a blade and the step is small enough for it, else by free hand,
-/// which lets any step run out; over two fingers where the smallest dogs that are served have that much room.
+/// The same, with how one blends there: as a blade of the kit does it where the skin bears one and the step is small enough, else by
+/// free hand, which lets any step run out; over two fingers where the smallest dogs that are served have that much room.
 fn by_way<'t>(
     borders: &[Border<'t>],
     choices: &Choices,
@@ -280,19 +280,24 @@ fn by_way<'t>(
     dog: &Dog,
 ) -> Vec<(&'t Zone, Vec<&'t str>, String)> {
     let fingers = trade.fingers;
+    let tools = || choices.kit.iter().filter_map(|id| trade.tool(*id));
+    let motion = |tool: &Tool| tool.blends.and_then(|id| trade.manner(id));
+    let blade = tools().filter(|t| t.kind == ToolKind::Blade).find_map(motion);
+    let free = tools().filter_map(motion).find(|m| m.freehand);
     let smallest = choices.serves.weight.low.map_or_else(|| rooms().lightest(), |(grams, _)| grams);
     let way = |border: &Border<'_>| {
         let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
-        let motion = |name: &str| trade.index.manners.get(name).and_then(|id| trade.manner(*id));
         let step = (border.leaves.low.0 - border.beyond.high.0).max(border.beyond.low.0 - border.leaves.high.0);
-        let skims = motion("skimming").and_then(|m| m.closes).is_some_and(|closes| step <= closes.0.saturating_mul(2));
-        let by = if skims && !loose(border.a) && !loose(border.b) { "skimming" } else { "thinning-in" };
+        let small = |m: &Manner| m.closes.is_some_and(|closes| step <= closes.0.saturating_mul(2));
+        let bears = !loose(border.a) && !loose(border.b);
+        let blade = blade.filter(|m| bears && small(m));
+        let by = blade.or(free).map_or(String::new(), |m| format!(" by {}", m.name));
         let room = choices.serves.open_builds().filter_map(|build| {
             let height = dog.height.or_else(|| rooms().height(build, Weight(smallest)))?;
             rooms().room(build, &border.a.name, &border.b.name, height)
         });
         let two = room.min().is_none_or(|room| fingers.low.0.saturating_mul(2) <= room.0);
-        format!("over {} by {by}", if two { "two fingers" } else { "one finger" })
+        format!("over {}{by}", if two { "two fingers" } else { "one finger" })
     };
     let mut out: Vec<(&Zone, Vec<&str>, String)> = Vec::new();
     for border in borders {

@@ -74,22 +74,24 @@ fn too_short(
     let room = ask.room.clone().unwrap_or_default();
     let place = ask.room_place.unwrap_or(ask.place);
     let by = ask.by.as_ref().map_or(String::new(), |by| format!(" by {}", by.replace('-', " ")));
+    let fingers = choices.units.map(|u| u.finger).filter(|f| f.0 > 0);
+    let wider = fingers.map(|finger| (needed.0 + finger.0 - 1) / finger.0);
+    let wider = wider.and_then(|n| Some((n, *FINGERS.get(usize::try_from(n).ok()?.checked_sub(1)?)?)));
+    let in_fingers = wider.map_or(String::new(), |(_, words)| format!(", or {words},"));
     let diagnostic =
         Diagnostic::warning(code::J003, place, format!("`over {room}` is too short to blend {short} into {long}"))
-            .label(format!("at least {}{by}", centimetres(needed)))
+            .label(format!("at least {}{in_fingers}{by}", centimetres(needed)).trim_end_matches(',').to_owned())
             .why("Forced into less, the step shows as a line or as steps.");
     // A share grows with the dog.
     let grows = match ask.wide {
         Some(Wide::Share(..)) => format!("It is long enough for {}. ", from_words(choices, dog, ask, worst)),
         _ => String::new(),
     };
-    let fingers = choices.units.map(|u| u.finger).filter(|f| f.0 > 0);
-    let wider = fingers.map(|finger| (needed.0 + finger.0 - 1) / finger.0);
     let room_for = |fingers: i64| {
         let narrow = trade.fingers.low.0.saturating_mul(fingers);
         least.is_some_and(|room| narrow <= room.0)
     };
-    match wider.and_then(|n| Some((n, FINGERS.get(usize::try_from(n).ok()?.checked_sub(1)?)?))) {
+    match wider {
         Some((fingers, words)) if room_for(fingers) => diagnostic
             .help(format!("{grows}Write `over {words}`, or bring the two lengths closer together."))
             .fix(format!("write `over {words}`"), place, format!("over {words}")),

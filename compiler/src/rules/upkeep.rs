@@ -133,14 +133,14 @@ fn shortest_now(coat: &Coat, lasts: Time, most: Length) -> i64 {
     (most.0 - grown.0).div_euclid(MM)
 }
 
-/// Shorter now, or sooner again.
+/// Sooner again, which leaves the trim as its author meant it, or shorter now.
 fn way_out(now: i64, weeks: Option<i64>) -> String {
     let shorter =
-        if now >= 1 { format!("Leave it at {now} mm or shorter") } else { "Widen what is allowed".to_owned() };
+        if now >= 1 { format!("leave it at {now} mm or shorter") } else { "widen what is allowed".to_owned() };
     match weeks {
-        Some(1) => format!("{shorter}, or write `lasts 1 week`."),
-        Some(weeks) if weeks > 1 => format!("{shorter}, or write `lasts {weeks} weeks`."),
-        _ => format!("{shorter}, or take the cap away."),
+        Some(1) => format!("Write `lasts 1 week`, or {shorter}."),
+        Some(weeks) if weeks > 1 => format!("Write `lasts {weeks} weeks`, or {shorter}."),
+        _ => format!("Take the cap away, or {shorter}."),
     }
 }
 
