@@ -16,6 +16,7 @@ pub mod explain;
 pub mod finish;
 pub mod joins;
 pub mod measure;
+pub mod memo;
 pub mod models;
 pub mod names;
 pub mod picture;

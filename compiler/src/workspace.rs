@@ -2,6 +2,7 @@
 
 use crate::basics;
 use crate::diagnostic::{Diagnostic, Fix};
+use crate::memo::{Memo, Part, Read};
 use crate::names::lower::{self, Decl};
 use crate::names::trade::Trade;
 use crate::source::{FileId, Place, Sources};
@@ -59,6 +60,8 @@ pub struct Salon<'w> {
     pub files: Vec<FileId>,
     /// The house.
     pub house: Option<Decl<'w>>,
+    /// The blocks that add to the basics.
+    pub added: Vec<Decl<'w>>,
     /// The vocabulary: the basics and what the house adds.
     pub trade: Trade,
     /// Messages about those additions.
@@ -104,9 +107,9 @@ impl Workspace {
         dedup(&mut around);
         let mut workspace = Self { sources: Sources::with_basics(), roots, ..Self::default() };
         let many = asked.len();
-        let texts: Result<Vec<(PathBuf, String)>, OpenError> =
-            asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text))).collect();
-        workspace.add(texts?, many);
+        let texts: Result<Vec<(PathBuf, Arc<str>)>, OpenError> =
+            asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text.into()))).collect();
+        workspace.add(texts?, many, &mut Memo::default());
         Ok(workspace)
     }
 
@@ -116,7 +119,8 @@ impl Workspace {
     /// A file around it that can't be read.
     pub fn with_text(name: String, text: String, near: Option<&Path>) -> Result<Self, OpenError> {
         let near = near.map(|n| n.strip_prefix("./").unwrap_or(n));
-        let mut texts = vec![(near.map_or_else(|| PathBuf::from(&name), Path::to_path_buf), text)];
+        let mut texts: Vec<(PathBuf, Arc<str>)> =
+            vec![(near.map_or_else(|| PathBuf::from(&name), Path::to_path_buf), text.into())];
         let mut workspace = Self { sources: Sources::with_basics(), ..Self::default() };
         if let Some(near) = near {
             let root = root_of(near);
@@ -124,37 +128,38 @@ impl Workspace {
             trims_under(&root.0, root.1, &mut around)?;
             around.retain(|p| p != near);
             for path in around {
-                let text = read(&path)?;
+                let text = read(&path)?.into();
                 texts.push((path, text));
             }
             workspace.roots.push(root.0);
         }
-        workspace.add(texts, 1);
+        workspace.add(texts, 1, &mut Memo::default());
         Ok(workspace)
     }
 
-    /// A run over texts alone: for tests and the language server. The first `asked` of them are checked.
+    /// A run over texts alone. The first `asked` of them are checked.
     #[must_use]
     pub fn from_texts(texts: Vec<(PathBuf, String)>, asked: usize) -> Self {
+        let texts = texts.into_iter().map(|(path, text)| (path, text.into())).collect();
+        Self::from_known(texts, asked, &mut Memo::default())
+    }
+
+    /// The same, with what is kept from the runs before.
+    #[must_use]
+    pub fn from_known(texts: Vec<(PathBuf, Arc<str>)>, asked: usize, memo: &mut Memo) -> Self {
         let mut workspace = Self { sources: Sources::with_basics(), ..Self::default() };
-        workspace.add(texts, asked);
+        workspace.add(texts, asked, memo);
         workspace
     }
 
     /// Files are numbered by their paths, so that nothing depends on the order in which they were named.
-    fn add(&mut self, texts: Vec<(PathBuf, String)>, asked: usize) {
-        let mut texts: Vec<(bool, PathBuf, String)> =
-            texts.into_iter().enumerate().map(|(number, (path, text))| (number < asked, path, text)).collect();
-        texts.sort_by(|(_, a, _), (_, b, _)| a.cmp(b));
-        let bytes: usize = texts.iter().map(|(_, _, t)| t.len()).sum();
-        // Threads cost more than they give on a few small files.
-        let trees: Vec<File> = if bytes > 200_000 {
-            texts.par_iter().map(|(_, _, text)| parse_wide(text)).collect()
-        } else {
-            texts.iter().map(|(_, _, text)| grammar::parse(text)).collect()
-        };
-        for ((asked, path, text), tree) in texts.into_iter().zip(trees) {
-            let id = self.sources.add(path.display().to_string(), Arc::from(text));
+    fn add(&mut self, texts: Vec<(PathBuf, Arc<str>)>, asked: usize, memo: &mut Memo) {
+        let read = |(number, (path, text))| Read { path, text, asked: number < asked };
+        let mut texts: Vec<Read> = texts.into_iter().enumerate().map(read).collect();
+        texts.sort_by(|a, b| a.path.cmp(&b.path));
+        let known = memo.read(&texts);
+        for (Read { path, asked, .. }, (text, tree)) in texts.into_iter().zip(known) {
+            let id = self.sources.add_known(text);
             if asked {
                 self.asked.push(id);
             }
@@ -165,7 +170,7 @@ impl Workspace {
                     self.roots.push(folder.to_path_buf());
                 }
             }
-            self.files.push(Parsed { id, path, tree: Arc::new(tree) });
+            self.files.push(Parsed { id, path, tree });
         }
     }
 
@@ -185,6 +190,16 @@ impl Workspace {
     #[must_use]
     pub fn files(&self) -> &[Parsed] {
         &self.files
+    }
+
+    /// A declaration's block, with its place.
+    #[must_use]
+    pub fn part(&self, decl: &Decl<'_>) -> Option<Part<'_>> {
+        // Files are numbered in their order.
+        let number = decl.file.0.checked_sub(self.files.first()?.id.0)?;
+        let blocks = &self.files.get(number as usize)?.tree.blocks;
+        let at = blocks.binary_search_by_key(&decl.at, |placed| placed.at).ok()?;
+        blocks.get(at).map(|placed| (decl.file, &**placed))
     }
 
     /// What is wrong with the texts themselves, in the files that the user named.
@@ -223,13 +238,13 @@ fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
     let mut salon = Salon {
         files: files.iter().map(|f| f.id).collect(),
         house: None,
+        added: Vec::new(),
         trade: basics::trade(),
         said: Vec::new(),
         recipes: BTreeMap::new(),
         dogs: BTreeMap::new(),
         cases: Vec::new(),
     };
-    let mut own = Vec::new();
     // The basics' own texts declare nothing anew.
     let basics = |id: FileId| basics::TEXTS.iter().any(|(_, text)| *text == sources.text(id));
     for file in files.iter().filter(|f| !basics(f.id)) {
@@ -246,7 +261,7 @@ fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
                 }
                 BlockKind::Unknown | BlockKind::Recipe | BlockKind::Dog => None,
                 _ => {
-                    own.push(decl);
+                    salon.added.push(decl);
                     None
                 }
             };
@@ -269,8 +284,8 @@ fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
             }
         }
     }
-    if !own.is_empty() {
-        lower::add(&mut salon.trade, &own, &mut salon.said);
+    if !salon.added.is_empty() {
+        lower::add(&mut salon.trade, &salon.added, &mut salon.said);
     }
     salon
 }
@@ -295,7 +310,7 @@ pub fn syntax(file: FileId, at: u32, error: &grammar::SyntaxError) -> Diagnostic
 }
 
 /// Reads a file block by block on every core: blocks don't depend on one another.
-fn parse_wide(text: &str) -> File {
+pub(crate) fn parse_wide(text: &str) -> File {
     if text.len() > grammar::MAX_SIZE {
         return grammar::parse(text);
     }

@@ -4,15 +4,18 @@ use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Root};
 use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::check;
+use coatwright::check::check_with;
 use coatwright::diagnostic::Diagnostic;
+use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
 use coatwright::source::{FileId, Place};
 use coatwright::workspace::{Salon, Workspace};
 use grammar::tree::{File, Placed, Span};
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
+use std::rc::Rc;
+use std::sync::Arc;
 
 /// Where a text is: a file, and where in it.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -31,6 +34,7 @@ pub struct Around {
     ids: HashMap<PathBuf, FileId>,
     columns: Columns,
     table: Option<String>,
+    memo: Rc<RefCell<Memo>>,
     checked: OnceCell<Vec<Diagnostic>>,
 }
 
@@ -43,15 +47,16 @@ impl Around {
     #[must_use]
     pub fn read(
         documents: &Documents,
-        around: Option<(&Root, &mut Disk)>,
+        root: Option<&Root>,
+        disk: &mut Disk,
         asked: &[&Uri],
         columns: Columns,
         table: Option<String>,
     ) -> Self {
         // By path, so that a document that is open under two names is one file.
-        let mut texts: Vec<(PathBuf, String)> = Vec::new();
+        let mut texts: Vec<(PathBuf, Arc<str>)> = Vec::new();
         let mut names: HashMap<PathBuf, FileName> = HashMap::new();
-        let mut add = |path: PathBuf, text: String, name: FileName| {
+        let mut add = |path: PathBuf, text: Arc<str>, name: FileName| {
             names.entry(path.clone()).or_insert_with(|| {
                 texts.push((path, text));
                 name
@@ -59,22 +64,23 @@ impl Around {
         };
         for uri in asked {
             if let Some(document) = documents.get(*uri) {
-                add(path_of(documents, uri), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
+                add(path_of(documents, uri), document.text.as_str().into(), FileName::Open(Uri::clone(uri)));
             }
         }
-        if let Some((root, disk)) = around {
+        if let Some(root) = root {
             for (uri, document) in documents {
                 if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
-                    add(path.clone(), document.text.as_ref().clone(), FileName::Open(Uri::clone(uri)));
+                    add(path.clone(), document.text.as_str().into(), FileName::Open(Uri::clone(uri)));
                 }
             }
             for (path, text) in disk.texts(root) {
                 let name = FileName::Path(path.clone());
-                add(path, text.as_ref().to_owned(), name);
+                add(path, text, name);
             }
         }
         let many = asked.iter().map(|uri| path_of(documents, uri)).collect::<BTreeSet<_>>().len();
-        let workspace = Workspace::from_texts(texts, many);
+        let memo = Rc::clone(&disk.memo);
+        let workspace = Workspace::from_known(texts, many, &mut memo.borrow_mut());
         // The compiler numbers files by their paths, in whatever order they were given.
         let ids: HashMap<PathBuf, FileId> = workspace.files().iter().map(|f| (f.path.clone(), f.id)).collect();
         let mut names: HashMap<FileId, FileName> =
@@ -83,7 +89,7 @@ impl Around {
         for (id, path) in (0..).map(FileId).zip(house::basics()) {
             names.insert(id, FileName::Path(path.clone()));
         }
-        Self { workspace, names, ids, columns, table, checked: OnceCell::new() }
+        Self { workspace, names, ids, columns, table, memo, checked: OnceCell::new() }
     }
 
     /// The file of an open document.
@@ -107,7 +113,7 @@ impl Around {
     /// The compiler's messages for the documents asked about, worked out once.
     #[must_use]
     pub fn messages(&self) -> &[Diagnostic] {
-        self.checked.get_or_init(|| check(&self.workspace))
+        self.checked.get_or_init(|| check_with(&self.workspace, &mut self.memo.borrow_mut()))
     }
 
     /// The name by which an editor opens a file; none for one that it can't open.
@@ -251,7 +257,7 @@ pub(crate) mod tests {
         let root = Root { folder: "/h".into(), deep: true };
         let uri: Uri = "a.trim".into();
         let mut disk = Disk::default();
-        let around = Around::read(&documents, Some((&root, &mut disk)), &[&uri], Columns::Utf16, None);
+        let around = Around::read(&documents, Some(&root), &mut disk, &[&uri], Columns::Utf16, None);
         let Some(file) = around.file(&documents, &uri) else { unreachable!() };
         test(&Here { around: &around, file }, u32::try_from(at).unwrap_or_default());
     }

@@ -3,9 +3,12 @@
 use crate::state::Documents;
 use coatwright::basics;
 use coatwright::explain;
+use coatwright::memo::Memo;
 use coatwright::workspace::{HOUSE, MOST};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant, SystemTime};
 
@@ -45,9 +48,11 @@ impl Root {
 /// How long a listing of a folder is trusted if no one tells of a change.
 pub const TRUSTED: Duration = Duration::from_secs(1);
 
-/// The files on disk, by root. A file is read again when its time or length has changed.
+/// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed.
 #[derive(Debug, Default)]
 pub struct Disk {
+    /// What was read and proved before.
+    pub memo: Rc<RefCell<Memo>>,
     listings: BTreeMap<Root, (Instant, BTreeSet<PathBuf>)>,
     texts: BTreeMap<PathBuf, Kept>,
 }

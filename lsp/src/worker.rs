@@ -318,7 +318,8 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
                 let root = snapshot.get(&uri).and_then(|d| d.path.as_deref()).and_then(|p| Root::of(p, &snapshot));
                 let around = Around::read(
                     &snapshot,
-                    root.as_ref().map(|root| (root, &mut self.disk)),
+                    root.as_ref(),
+                    &mut self.disk,
                     &[&uri],
                     self.state.client().columns,
                     table.clone(),

@@ -26,7 +26,7 @@ fn with(name: &str, text: &str, test: impl FnOnce(&Here<'_>)) {
     let root = Root { folder, deep: true };
     let mut disk = Disk::default();
     let table = Some("bramble".to_owned());
-    let around = Around::read(&documents, Some((&root, &mut disk)), &[&uri], Columns::Utf16, table);
+    let around = Around::read(&documents, Some(&root), &mut disk, &[&uri], Columns::Utf16, table);
     let file = around.file(&documents, &uri).unwrap();
     test(&Here { around: &around, file });
 }

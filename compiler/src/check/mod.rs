@@ -5,6 +5,7 @@ mod charts;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Fix, Severity, code, in_order, laid_out};
 use crate::measure::{BodyUnits, Length};
+use crate::memo::{Key, Memo, Part, Parts};
 use crate::names::card;
 use crate::names::lower::Decl;
 use crate::names::nearest;
@@ -21,10 +22,17 @@ use std::collections::HashSet;
 /// Everything that is wrong in the files that the user named, in the order in which a reader meets it.
 #[must_use]
 pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
+    check_with(workspace, &mut Memo::default())
+}
+
+/// The same, with what is kept from the runs before.
+#[must_use]
+pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
+    memo.begin();
     let mut out = workspace.syntax();
     let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
     for salon in workspace.salons() {
-        out.extend(self::salon(&salon, &asked));
+        out.extend(self::salon(workspace, &salon, &asked, memo));
     }
     in_order(&mut out);
     laid_out(&mut out, workspace.sources());
@@ -32,19 +40,12 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
 }
 
 /// Everything that is wrong in the asked files of one salon, beside the words themselves.
-#[must_use]
-pub fn salon(salon: &Salon<'_>, asked: &HashSet<FileId>) -> Vec<Diagnostic> {
+fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo: &mut Memo) -> Vec<Diagnostic> {
     let mut out: Vec<Diagnostic> = salon.said.clone();
     if let Some(house) = salon.house {
         out.extend(self::house(salon, house));
     }
-    let recipes: Vec<&Decl<'_>> = salon.recipes.values().collect();
-    let of_recipe = |decl: &Decl<'_>| recipe(salon, *decl, asked);
-    if recipes.len() > 8 {
-        out.par_extend(recipes.par_iter().flat_map_iter(|d| of_recipe(d)));
-    } else {
-        out.extend(recipes.iter().flat_map(|d| of_recipe(d)));
-    }
+    recipes(workspace, salon, asked, memo, &mut out);
     let sound = out.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
         let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
@@ -182,17 +183,55 @@ fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
     }
 }
 
-/// The messages of one recipe. A recipe in a file that wasn't asked for is read for the sake of the bases that were.
-fn recipe(salon: &Salon<'_>, decl: Decl<'_>, asked: &HashSet<FileId>) -> Vec<Diagnostic> {
-    let mut out = Vec::new();
-    let layers = chain(salon, decl, &mut out);
-    if !layers.iter().any(|l| asked.contains(&l.decl.file)) {
-        return Vec::new();
+/// The messages of all recipes. A recipe in a file that wasn't asked for is read for the sake of the bases that were.
+fn recipes(
+    workspace: &Workspace,
+    salon: &Salon<'_>,
+    asked: &HashSet<FileId>,
+    memo: &mut Memo,
+    out: &mut Vec<Diagnostic>,
+) {
+    let trade: Vec<Part<'_>> = salon.added.iter().filter_map(|decl| workspace.part(decl)).collect();
+    // In the order of the names, so that of two recipes that inherit one mistake the same one always tells it.
+    let mut all: Vec<Vec<Diagnostic>> = Vec::new();
+    let mut anew: Vec<(usize, Vec<Layer<'_>>, Parts<'_>, Key)> = Vec::new();
+    for decl in salon.recipes.values() {
+        let mut said = Vec::new();
+        let layers = chain(salon, *decl, &mut said);
+        if !layers.iter().any(|l| asked.contains(&l.decl.file)) {
+            continue;
+        }
+        let sound = said.iter().all(|d| d.severity < Severity::Error);
+        let parts = layers.iter().filter_map(|l| workspace.part(&l.decl)).collect();
+        let parts = Parts { trade: &trade, layers: parts, sound };
+        let key = parts.key();
+        match memo.proofs.get(&key, &parts) {
+            Some(known) => said.extend(known),
+            None => anew.push((all.len(), layers, parts, key)),
+        }
+        all.push(said);
     }
-    let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut out);
+    memo.proved(anew.len());
+    let of = |(_, layers, parts, _): &(usize, Vec<Layer<'_>>, Parts<'_>, Key)| recipe(salon, layers, parts.sound);
+    // Threads cost more than they give on a few.
+    let said: Vec<Vec<Diagnostic>> =
+        if anew.len() > 8 { anew.par_iter().map(of).collect() } else { anew.iter().map(of).collect() };
+    for ((number, _, parts, key), said) in anew.into_iter().zip(said) {
+        if let Some(own) = all.get_mut(number) {
+            own.extend(said.iter().cloned());
+        }
+        memo.proofs.put(key, &parts, said);
+    }
+    out.extend(all.into_iter().flatten());
+}
+
+/// The messages of one recipe.
+fn recipe(salon: &Salon<'_>, layers: &[Layer<'_>], sound: bool) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
+    let choices = choices::build(layers, &salon.trade, units(&salon.trade), &mut out);
     loosened(&choices, &salon.trade, &mut out);
     // A recipe that serves nobody in particular is a base: it is checked through those that build on it.
-    if choices.serves.is_always() || out.iter().any(|d| d.severity == Severity::Error) {
+    if choices.serves.is_always() || !sound || out.iter().any(|d| d.severity == Severity::Error) {
         return out;
     }
     out.extend(prove(&choices, &salon.trade));

@@ -48,6 +48,14 @@ pub struct Diagnostic {
     pub dog: Option<String>,
 }
 
+impl Diagnostic {
+    /// Every place that it speaks of.
+    pub fn places_mut(&mut self) -> impl Iterator<Item = &mut Place> {
+        let edits = self.fixes.iter_mut().flat_map(|f| &mut f.edits).map(|e| &mut e.place);
+        std::iter::once(&mut self.place).chain(self.related.iter_mut().map(|r| &mut r.place)).chain(edits)
+    }
+}
+
 /// Another place that matters.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Related {

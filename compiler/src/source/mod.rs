@@ -29,7 +29,25 @@ impl Place {
 /// The file table: names and texts, in the order in which they were read. The basics come first.
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
-    files: Vec<SimpleFile<String, Arc<str>>>,
+    files: Vec<Arc<Text>>,
+}
+
+/// A text with its name and its lines.
+#[derive(Clone, Debug)]
+pub struct Text(SimpleFile<String, Arc<str>>);
+
+impl Text {
+    /// Counts the lines of a text.
+    #[must_use]
+    pub fn new(name: String, text: Arc<str>) -> Self {
+        Self(SimpleFile::new(name, text))
+    }
+
+    /// The text.
+    #[must_use]
+    pub fn text(&self) -> &Arc<str> {
+        self.0.source()
+    }
 }
 
 impl Sources {
@@ -45,21 +63,26 @@ impl Sources {
 
     /// Adds a file and says its number.
     pub fn add(&mut self, name: String, text: Arc<str>) -> FileId {
+        self.add_known(Arc::new(Text::new(name, text)))
+    }
+
+    /// Adds a file whose lines are counted and says its number.
+    pub fn add_known(&mut self, text: Arc<Text>) -> FileId {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
-        self.files.push(SimpleFile::new(name, text));
+        self.files.push(text);
         id
     }
 
     /// The name of a file as the user gave it.
     #[must_use]
     pub fn name(&self, file: FileId) -> &str {
-        self.files.get(file.0 as usize).map_or("", |f| f.name().as_str())
+        self.files.get(file.0 as usize).map_or("", |f| f.0.name().as_str())
     }
 
     /// The text of a file.
     #[must_use]
     pub fn text(&self, file: FileId) -> &str {
-        self.files.get(file.0 as usize).map_or("", |f| f.source().as_ref())
+        self.files.get(file.0 as usize).map_or("", |f| f.0.source().as_ref())
     }
 
     /// The words at a place.
@@ -86,18 +109,18 @@ impl<'a> Files<'a> for Sources {
     type Source = &'a str;
 
     fn name(&'a self, id: FileId) -> Result<&'a str, Error> {
-        self.files.get(id.0 as usize).map(|f| f.name().as_str()).ok_or(Error::FileMissing)
+        self.files.get(id.0 as usize).map(|f| f.0.name().as_str()).ok_or(Error::FileMissing)
     }
 
     fn source(&'a self, id: FileId) -> Result<&'a str, Error> {
-        self.files.get(id.0 as usize).map(|f| f.source().as_ref()).ok_or(Error::FileMissing)
+        self.files.get(id.0 as usize).map(|f| f.0.source().as_ref()).ok_or(Error::FileMissing)
     }
 
     fn line_index(&'a self, id: FileId, byte: usize) -> Result<usize, Error> {
-        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.line_index((), byte)
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.0.line_index((), byte)
     }
 
     fn line_range(&'a self, id: FileId, line: usize) -> Result<Range<usize>, Error> {
-        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.line_range((), line)
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.0.line_range((), line)
     }
 }

@@ -118,17 +118,17 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
     }
     let mut out = Vec::new();
     for (root, asked) in houses {
-        run(ask, Some((&root, &mut *disk)), &asked.into_iter().collect::<Vec<_>>(), &mut out);
+        run(ask, Some(&root), disk, &asked.into_iter().collect::<Vec<_>>(), &mut out);
     }
     for uri in alone {
-        run(ask, None, &[uri], &mut out);
+        run(ask, None, disk, &[uri], &mut out);
     }
     out
 }
 
 /// One run of the compiler over the documents asked about and the files around them.
-fn run(ask: &Ask<'_>, around: Option<(&Root, &mut Disk)>, asked: &[&Uri], out: &mut Vec<Report>) {
-    let around = Around::read(ask.documents, around, asked, ask.columns, ask.table.clone());
+fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out: &mut Vec<Report>) {
+    let around = Around::read(ask.documents, root, disk, asked, ask.columns, ask.table.clone());
     let mut shown = Shown::new(&around);
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
     let mut held: BTreeSet<FileId> = BTreeSet::new();

@@ -1,0 +1,62 @@
+//! What was read and proved before, so that an edit redoes only what it changed.
+//!
+//! A block's tree hangs on its text alone, and a recipe's messages on the trees of the blocks that it is made of: those of its
+//! house, its bases and its own, and those that add to the basics. So both are kept by the blocks' text; where a block stands
+//! doesn't count, and what was said of it is moved along. The command line runs through the same functions with nothing kept.
+
+mod proved;
+mod texts;
+
+pub(crate) use proved::Key;
+pub use proved::{Part, Parts};
+pub(crate) use texts::Read;
+
+use proved::Proofs;
+use texts::Texts;
+
+/// What is kept from one run to the next.
+#[derive(Debug, Default)]
+pub struct Memo {
+    texts: Texts,
+    pub(crate) proofs: Proofs,
+    /// What the last run did anew.
+    redone: Redone,
+}
+
+/// How much a run did anew.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Redone {
+    /// Blocks whose text was read.
+    pub blocks: usize,
+    /// Recipes that were built and proved.
+    pub recipes: usize,
+}
+
+/// For so many runs what nobody asks for is still kept: an editor goes back and forth between houses, and takes edits back.
+const KEPT: u64 = 32;
+
+impl Memo {
+    /// What the last run did anew.
+    #[must_use]
+    pub const fn redone(&self) -> Redone {
+        self.redone
+    }
+
+    /// Trees of texts; those that are known aren't read again.
+    pub(crate) fn read(&mut self, texts: &[Read]) -> Vec<texts::Known> {
+        let (known, blocks) = self.texts.read(texts);
+        self.redone.blocks = blocks;
+        known
+    }
+
+    /// A run of checks begins.
+    pub(crate) fn begin(&mut self) {
+        self.redone.recipes = 0;
+        self.proofs.begin();
+    }
+
+    /// Some recipes were proved anew.
+    pub(crate) fn proved(&mut self, recipes: usize) {
+        self.redone.recipes += recipes;
+    }
+}

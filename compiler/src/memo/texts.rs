@@ -1,0 +1,104 @@
+//! Trees, by the text of their blocks.
+
+use super::KEPT;
+use crate::source::Text;
+use crate::workspace::parse_wide;
+use grammar::tree::{File, Parsed};
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// A text to be read.
+#[derive(Debug)]
+pub(crate) struct Read {
+    /// Where it is.
+    pub(crate) path: PathBuf,
+    /// What it says.
+    pub(crate) text: Arc<str>,
+    /// Whether the user named it.
+    pub(crate) asked: bool,
+}
+
+/// A text with its lines, and its tree.
+pub(crate) type Known = (Arc<Text>, Arc<File>);
+
+/// Threads cost more than they give on a few small files.
+const WIDE: usize = 200_000;
+
+#[derive(Debug, Default)]
+pub(super) struct Texts {
+    known: FxHashMap<PathBuf, (Known, u64)>,
+    run: u64,
+}
+
+impl Texts {
+    /// The trees of some texts in their order, and how many blocks were read for them.
+    pub(super) fn read(&mut self, texts: &[Read]) -> (Vec<Known>, usize) {
+        self.run += 1;
+        let run = self.run;
+        let same = |known: &Known, text: &Arc<str>| {
+            let before = known.0.text();
+            Arc::ptr_eq(before, text) || before == text
+        };
+        let mut out: Vec<Option<Known>> = Vec::with_capacity(texts.len());
+        for read in texts {
+            let known = self.known.get_mut(&read.path).filter(|(known, _)| same(known, &read.text));
+            out.push(known.map(|(known, used)| {
+                *used = run;
+                known.clone()
+            }));
+        }
+        let missing: Vec<(usize, &Read)> =
+            texts.iter().enumerate().filter(|(n, _)| out.get(*n).is_some_and(Option::is_none)).collect();
+        let before = |read: &Read| self.known.get(&read.path).map(|(known, _)| known);
+        let anew = |read: &Read| {
+            let name = read.path.display().to_string();
+            let (tree, blocks) = parse(&read.text, before(read));
+            ((Arc::new(Text::new(name, Arc::clone(&read.text))), Arc::new(tree)), blocks)
+        };
+        let bytes: usize = missing.iter().map(|(_, read)| read.text.len()).sum();
+        let made: Vec<(Known, usize)> = if bytes > WIDE {
+            missing.par_iter().map(|(_, read)| anew(read)).collect()
+        } else {
+            missing.iter().map(|(_, read)| anew(read)).collect()
+        };
+        let mut blocks = 0;
+        for ((number, read), (known, read_anew)) in missing.into_iter().zip(made) {
+            blocks += read_anew;
+            self.known.insert(read.path.clone(), (known.clone(), run));
+            if let Some(slot) = out.get_mut(number) {
+                *slot = Some(known);
+            }
+        }
+        if run.is_multiple_of(KEPT) {
+            self.known.retain(|_, (_, used)| run - *used < KEPT);
+        }
+        (out.into_iter().flatten().collect(), blocks)
+    }
+}
+
+/// Reads a text, but for the blocks that it had before; how many were read.
+fn parse(text: &str, before: Option<&Known>) -> (File, usize) {
+    let Some((old, tree)) = before else {
+        let tree = if text.len() > WIDE { parse_wide(text) } else { grammar::parse(text) };
+        let blocks = tree.blocks.len();
+        return (tree, blocks);
+    };
+    let old = old.text();
+    // A file that is too big has one block, and no chunk of its own.
+    let chunks = if old.len() > grammar::MAX_SIZE { Vec::new() } else { grammar::scan(old) };
+    let had: FxHashMap<&str, &Arc<Parsed>> = chunks
+        .iter()
+        .zip(&tree.blocks)
+        .filter_map(|(c, placed)| Some((old.get(c.start..c.end)?, &placed.block)))
+        .collect();
+    let mut blocks = 0;
+    let tree = grammar::parse_with(text, |block| {
+        had.get(block).map(|known| Arc::clone(known)).unwrap_or_else(|| {
+            blocks += 1;
+            Arc::new(grammar::parse_block(block))
+        })
+    });
+    (tree, blocks)
+}
