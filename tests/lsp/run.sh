@@ -1,8 +1,10 @@
 #!/usr/bin/env bash
-# Drives the language server with real editors: pytest-lsp in three profiles, the bare wire, and Neovim.
+# Drives the language server with real editors: pytest-lsp in three profiles, a monkey in the same three, the bare wire, and
+# Neovim.
 #
 #   tests/lsp/run.sh            uses target/release/coatwright-lsp or target/debug/coatwright-lsp, whichever is newer
-#   COATWRIGHT_LSP=… run.sh     uses that one
+#   COATWRIGHT_LSP=… run.sh     uses that one; COATWRIGHT=… that compiler, with which the monkey compares the server
+#   MONKEY=… run.sh             so many steps of the monkey in each profile, instead of 400
 #
 # The clients are kept in .venv at the project's root. Whatever is missing is a failure that says how to get it.
 set -euo pipefail
@@ -16,6 +18,7 @@ part=tests/lsp
 . "$root/tests/shared.sh"
 
 server
+compiler
 export PYTHONDONTWRITEBYTECODE=1
 clients "$venv" "$here/requirements.txt"
 neovim "$venv"
@@ -27,7 +30,7 @@ XDG_CACHE_HOME=$(mktemp -d)
 export XDG_CACHE_HOME
 trap 'rm -rf "$XDG_CACHE_HOME"' EXIT
 # A limit, so that a hang is a failure.
-timeout 300 "$venv/bin/python" -m pytest -q "$here" || failed=1
+timeout 600 "$venv/bin/python" -m pytest -q "$here" || failed=1
 for mode in pull push; do
     folder=$(mktemp -d)
     # Its own home, so that nobody's settings take part.
