@@ -7,7 +7,7 @@
     .venv/bin/python tests/benches/editor.py --quick         few rounds and a small workspace: does it run at all?
     .venv/bin/python tests/benches/editor.py --only document one part (document, workspace)
 
-COATWRIGHT_LSP names another server than `target/release/coatwright-lsp`. Linux only: memory is read from /proc.
+COATWRIGHT_LSP names another server than `target/release/coatwright-lsp`. Linux only: memory and work are read from /proc.
 
 The client speaks the protocol over standard input and output and shares no code with the servers. A message's time is taken
 just before its first byte is written, an answer's when its last byte has been read and before it is parsed. Each server edits a
@@ -222,7 +222,19 @@ class Server:
         found = dict(re.findall(r"^(VmRSS|VmHWM):\s+(\d+) kB$", status, re.M))
         return int(found["VmRSS"]) * 1024, int(found["VmHWM"]) * 1024
 
-    # Documents.
+    def rest(self):
+        """Waits until it has nothing to do: what it still did for an earlier edit would be counted to the next one."""
+        until, used = now() + PATIENCE, None
+        while used != (used := self.used()):
+            if now() > until:
+                self.fail("it never rests")
+            time.sleep(0.1)
+
+    def used(self):
+        """The processor time that it has taken, in hundredths of a second."""
+        # Behind the name, which may hold anything, in brackets.
+        fields = pathlib.Path(f"/proc/{self.process.pid}/stat").read_text().rpartition(")")[2].split()
+        return int(fields[11]) + int(fields[12])
 
     def open(self, path, text):
         document = Document(self, path, text)
@@ -771,6 +783,7 @@ def workspace_rows(table, server, folder, long, users, others, edits, house_edit
     words = []
     for _ in (budget := Budget(edits // 2)):
         for into in (True, False):
+            server.rest()
             sent = document.change(at, *(("", "p") if into else ("p", "")))
             met = broken if into else lambda d, m: not broken(d, m)
             words.append(server.messages([document], met, 0.05)[document.uri].met - sent)
@@ -783,6 +796,7 @@ def workspace_rows(table, server, folder, long, users, others, edits, house_edit
     place, old, new, code = proof_edit(document, len(document.text) // 2)
     proof = []
     for _ in (budget := Budget(edits // 2)):
+        server.rest()
         sent = document.change(place, old, new)
         proof.append(server.messages([document], proved(place, code), 0.05)[document.uri].met - sent)
         document.change(place, new, old)
@@ -824,6 +838,7 @@ def told(table, server, name, document, before, letters, rounds, wanted, opened,
     old, new = letters
     here, everywhere, counts = [], [], []
     for _ in (budget := Budget(rounds)):
+        server.rest()
         sent = document.change(at, old, new)
         came = all_told(server, wanted, code, {d.uri for d in opened})
         counts.append(len(came))
