@@ -1,11 +1,11 @@
 """How quickly an editor is answered: `coatwright-lsp` beside `ruff server` and `tombi lsp`, measured from outside.
 
-    cargo build --release
+    cargo build --release --workspace
     python3 -m venv .venv
     .venv/bin/python -m pip install -r tests/benches/requirements.txt
-    .venv/bin/python tests/benches/editor.py                 everything, some minutes
-    .venv/bin/python tests/benches/editor.py --quick         few rounds and a small workspace: does it run at all?
-    .venv/bin/python tests/benches/editor.py --only document one part (document, workspace)
+    .venv/bin/python tests/benches/editor.py                  everything, some minutes
+    .venv/bin/python tests/benches/editor.py --quick          few rounds and a small workspace: does it run at all?
+    .venv/bin/python tests/benches/editor.py --only document  one part (document or workspace)
 
 COATWRIGHT_LSP names another server than `target/release/coatwright-lsp`. Linux only: memory and work are read from /proc.
 
@@ -475,7 +475,7 @@ def commands():
         return str(beside) if beside.exists() else shutil.which(name)
 
     found = {"coatwright": shutil.which(ours), "ruff": peer("ruff"), "tombi": peer("tombi")}
-    hints = {"coatwright": "cargo build --release"}
+    hints = {"coatwright": "cargo build --release --workspace"}
     for name, path in found.items():
         if path is None:
             hint = hints.get(name, f"{sys.executable} -m pip install -r tests/benches/requirements.txt")
