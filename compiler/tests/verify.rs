@@ -183,7 +183,7 @@ impl Job {
                 .collect(),
         });
         let first =
-            |s: &'_ Source| -> (u32, Vec<Stmt>) { (s.tree.blocks[0].at, s.tree.blocks[0].block.block.body.clone()) };
+            |s: &'_ Source| -> (u32, Vec<Stmt>) { (s.tree.blocks[0].at, s.tree.blocks[0].block.block.body.to_vec()) };
         let parts = [(HOUSE, first(&house)), (BASE, first(&base)), (RECIPE, first(&recipe)), (WISH, first(&wish))];
         let chain: Vec<(u32, u32, &[Stmt])> = parts.iter().map(|(f, (at, s))| (*f, *at, s.as_slice())).collect();
         let (at, lines) = first(&card);

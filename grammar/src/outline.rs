@@ -12,6 +12,7 @@ use crate::refuse::{refuse, rubble, too_big, too_many};
 use crate::scan::{bare_head, brace_next, word_end};
 use crate::tree::{Block, BlockKind, Body, Comment, Parsed, Stmt, Trivia, Word};
 use crate::words;
+use thin_vec::ThinVec;
 
 /// Bodies may be nested this deep.
 pub const MAX_DEPTH: usize = 100;
@@ -41,10 +42,10 @@ struct Frame {
     ctx: Ctx,
     head: Option<Pending>,
     open: usize,
-    stmts: Vec<Stmt>,
-    before: Vec<Comment>,
+    stmts: ThinVec<Stmt>,
+    before: ThinVec<Comment>,
     blank: bool,
-    after_open: Option<Comment>,
+    after_open: Option<Box<Comment>>,
     lines: bool,
     /// The last statement ended on the line the walker is on.
     same_line: bool,
@@ -56,8 +57,8 @@ impl Frame {
             ctx,
             head,
             open,
-            stmts: Vec::new(),
-            before: Vec::new(),
+            stmts: ThinVec::new(),
+            before: ThinVec::new(),
             blank: false,
             after_open: None,
             lines: false,
@@ -138,7 +139,7 @@ impl Walker<'_> {
 
     fn walk(&mut self) -> Parsed {
         let mut lexer = Lexer::new(self.text, 0);
-        let mut lead = Vec::new();
+        let mut lead = ThinVec::new();
         // Comments, then the head.
         let mut head: Option<Pending> = None;
         let mut opened = false;
@@ -160,7 +161,7 @@ impl Walker<'_> {
                 Kind::Comment => {
                     let c = self.comment(p);
                     match &mut head {
-                        Some(h) => h.trivia.after = Some(c),
+                        Some(h) => h.trivia.after = Some(Box::new(c)),
                         None => lead.push(c),
                     }
                 }
@@ -323,8 +324,8 @@ impl Walker<'_> {
         self.newlines = 0;
         if let Some(s) = &mut self.pending {
             s.odd = true;
-            if let Some(old) = s.trivia.after.replace(c) {
-                s.trivia.before.push(old);
+            if let Some(old) = s.trivia.after.replace(Box::new(c)) {
+                s.trivia.before.push(*old);
             }
             return;
         }
@@ -332,11 +333,11 @@ impl Walker<'_> {
         if f.same_line {
             match f.stmts.last_mut() {
                 None if !f.lines && f.after_open.is_none() => {
-                    f.after_open = Some(c);
+                    f.after_open = Some(Box::new(c));
                     return;
                 }
                 Some(last) if last.trivia.after.is_none() => {
-                    last.trivia.after = Some(c);
+                    last.trivia.after = Some(Box::new(c));
                     return;
                 }
                 _ => {}
@@ -489,7 +490,9 @@ impl Walker<'_> {
         self.close_frame(f, end);
     }
 
-    fn close_frame(&mut self, f: Frame, end: usize) {
+    fn close_frame(&mut self, mut f: Frame, end: usize) {
+        // Trees are kept, thousands of them: none holds room that it doesn't need.
+        f.stmts.shrink_to_fit();
         let body = Body {
             stmts: f.stmts,
             span: span(f.open, end),
@@ -505,7 +508,7 @@ impl Walker<'_> {
                     if body.after_open.is_none() {
                         body.after_open = Some(c);
                     } else {
-                        head.trivia.before.push(c);
+                        head.trivia.before.push(*c);
                     }
                 }
                 self.pending = Some(head);
@@ -539,7 +542,7 @@ impl Walker<'_> {
                 s.end = cut;
             }
         }
-        let mut out = Vec::new();
+        let mut out = ThinVec::with_capacity(1);
         let prose = s.prose.map(|(a, b)| prose(self.text, a, b));
         read_statement(self.text, ctx, s, prose, body, &mut out, &mut self.errors);
         if let Some(f) = self.frames.last_mut() {
@@ -576,8 +579,9 @@ impl Walker<'_> {
         }
     }
 
-    fn root(&mut self, lead: Vec<Comment>) -> Parsed {
-        let Some(f) = self.frames.pop() else { return rubble(self.text, 0, lead) };
+    fn root(&mut self, lead: ThinVec<Comment>) -> Parsed {
+        let Some(mut f) = self.frames.pop() else { return rubble(self.text, 0, lead) };
+        f.stmts.shrink_to_fit();
         let mut head = f.head.unwrap_or_default();
         let head_comment = head.trivia.after.take();
         let (start, word_end) = (head.start, head.first);
@@ -592,7 +596,7 @@ impl Walker<'_> {
         if let Some(c) = head_comment {
             match after_open {
                 None => after_open = Some(c),
-                Some(_) => at_end.insert(0, c),
+                Some(_) => at_end.insert(0, *c),
             }
         }
         let mut errors = std::mem::take(&mut self.errors);

@@ -8,6 +8,7 @@ use crate::say;
 use crate::scan::word_end;
 use crate::tree::{Block, BlockKind, Comment, Parsed, Trivia, Word};
 use crate::words;
+use thin_vec::ThinVec;
 
 pub(crate) fn too_big(len: usize) -> SyntaxError {
     SyntaxError {
@@ -26,7 +27,7 @@ pub(crate) fn refuse(word: &str, error: SyntaxError) -> Parsed {
             kind: BlockKind::Unknown,
             keyword: Word { text: word.into(), span: error.span },
             name: None,
-            body: Vec::new(),
+            body: ThinVec::new(),
             span: error.span,
             trivia: Trivia::default(),
         },
@@ -48,7 +49,7 @@ pub(crate) fn too_many(at: crate::tree::Span) -> SyntaxError {
 }
 
 /// Text that is no declaration: one message for all of it.
-pub(crate) fn rubble(text: &str, at: usize, lead: Vec<Comment>) -> Parsed {
+pub(crate) fn rubble(text: &str, at: usize, lead: ThinVec<Comment>) -> Parsed {
     let line = line_end(text.as_bytes(), at);
     let shown = text.get(at..line).unwrap_or("").trim_end();
     let e = at + shown.len();

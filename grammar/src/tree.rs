@@ -6,6 +6,7 @@
 //! findings are names until the compiler looks them up.
 
 use smol_str::SmolStr;
+use thin_vec::ThinVec;
 
 /// A stretch of text in bytes, counted from the start of its block (or of the file, where said so).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -58,13 +59,13 @@ pub struct Comment {
 #[derive(Clone, Debug, Default)]
 pub struct Trivia {
     /// Comments on lines of their own before it.
-    pub before: Vec<Comment>,
+    pub before: ThinVec<Comment>,
     /// Whether an empty line stands before it (and its comments).
     pub blank_before: bool,
     /// A comment on the same line after it (for a block: after its opening brace).
-    pub after: Option<Comment>,
+    pub after: Option<Box<Comment>>,
     /// For a block: comments before its closing brace.
-    pub at_end: Vec<Comment>,
+    pub at_end: ThinVec<Comment>,
 }
 
 /// A parsed file. It always exists, whatever the text.
@@ -108,7 +109,7 @@ pub struct Block {
     /// The name: a word, a blade (`#10`) or a string.
     pub name: Option<Word>,
     /// The statements inside.
-    pub body: Vec<Stmt>,
+    pub body: ThinVec<Stmt>,
     /// From the keyword to the closing brace.
     pub span: Span,
     /// Comments and blank lines around.
@@ -144,7 +145,7 @@ pub struct Stmt {
     /// From its first word to its last (or closing brace), without comments.
     pub span: Span,
     /// The source note in brackets at its end: `(common practice)`.
-    pub source: Option<Source>,
+    pub source: Option<Box<Source>>,
     /// Comments and blank lines around.
     pub trivia: Trivia,
 }
@@ -206,14 +207,14 @@ pub enum StmtKind {
     /// `guard FINDING, FINDING { … }`.
     Guard {
         /// The findings, any of which calls for the body.
-        findings: Vec<Word>,
+        findings: ThinVec<Word>,
         /// The answers and keeps.
         body: Body,
     },
     /// `lasts 6 weeks { … }`.
     Lasts {
         /// How long the trim should look right.
-        time: Expr,
+        time: Box<Expr>,
         /// Caps that must still hold on that day.
         body: Option<Body>,
     },
@@ -224,16 +225,16 @@ pub enum StmtKind {
         /// The name.
         name: Word,
         /// The usual value.
-        value: Expr,
+        value: Box<Expr>,
         /// What a recipe that builds on this may choose.
-        within: Option<Range>,
+        within: Option<Box<Range>>,
     },
     /// `let NAME is EXPR`.
     Let {
         /// The name.
         name: Word,
         /// The value.
-        value: Expr,
+        value: Box<Expr>,
     },
     /// `serves …`: whom the recipe is for.
     Serves(Cond),
@@ -242,14 +243,14 @@ pub enum StmtKind {
         /// The base recipe.
         base: Word,
         /// The version that the author saw.
-        version: Option<Number>,
+        version: Option<Box<Number>>,
     },
     /// Card: `coat fleece on head, undercoat some, 48 mm`.
-    CardCoat(CardCoat),
+    CardCoat(Box<CardCoat>),
     /// Card: `finding wart on left lip after #10 in reverse seen 2026-08-02`.
-    CardFinding(CardFinding),
+    CardFinding(Box<CardFinding>),
     /// Card: `mats tight on breeches, 20 mm off the skin`.
-    CardMats(CardMats),
+    CardMats(Box<CardMats>),
     /// Card: `wants harbour-short but { leave ears }`.
     Wants {
         /// The recipe.
@@ -278,13 +279,13 @@ pub enum StmtKind {
 #[derive(Clone, Debug, Default)]
 pub struct Body {
     /// The statements.
-    pub stmts: Vec<Stmt>,
+    pub stmts: ThinVec<Stmt>,
     /// Braces included.
     pub span: Span,
     /// Comments before the closing brace.
-    pub at_end: Vec<Comment>,
+    pub at_end: ThinVec<Comment>,
     /// A comment after the opening brace.
-    pub after_open: Option<Comment>,
+    pub after_open: Option<Box<Comment>>,
     /// Whether it was written on one line (the formatter keeps that if it fits).
     pub one_line: bool,
 }
@@ -293,7 +294,7 @@ pub struct Body {
 #[derive(Clone, Debug)]
 pub struct Prose {
     /// The lines.
-    pub lines: Vec<String>,
+    pub lines: ThinVec<String>,
     /// Where.
     pub span: Span,
 }
@@ -349,16 +350,16 @@ pub struct Work {
     /// Where on the dog.
     pub zones: Zones,
     /// How, in the order written.
-    pub clauses: Vec<Clause>,
+    pub clauses: ThinVec<Clause>,
 }
 
 /// A list of zones, less those after `except`.
 #[derive(Clone, Debug, Default)]
 pub struct Zones {
     /// The zones and groups named.
-    pub list: Vec<ZoneRef>,
+    pub list: ThinVec<ZoneRef>,
     /// What is taken away from the whole list.
-    pub except: Vec<ZoneRef>,
+    pub except: ThinVec<ZoneRef>,
     /// Where.
     pub span: Span,
 }
@@ -429,7 +430,7 @@ pub enum ClauseKind {
         /// The words joined by `-`.
         name: Word,
         /// `at stifle`.
-        at: Option<ZoneRef>,
+        at: Option<Box<ZoneRef>>,
     },
     /// `throughout`: also where a finer statement would win.
     Throughout,
@@ -465,7 +466,7 @@ pub enum ToolRefKind {
     /// `19 mm comb`, `comb`, `19 mm comb over #30`.
     Comb {
         /// The length it leaves; none means the compiler picks.
-        length: Option<Number>,
+        length: Option<Box<Number>>,
         /// The blade beneath, upper case.
         over: Option<Word>,
     },
@@ -483,7 +484,7 @@ pub enum Room {
         /// As a fraction.
         share: Number,
         /// Of which zone.
-        of: ZoneRef,
+        of: Box<ZoneRef>,
     },
 }
 
@@ -495,7 +496,7 @@ pub struct Blend {
     /// Into.
     pub into: Zones,
     /// `over …`, `by …`.
-    pub clauses: Vec<Clause>,
+    pub clauses: ThinVec<Clause>,
 }
 
 /// A line that is meant to show.
@@ -523,9 +524,9 @@ pub struct Keep {
     /// Where; none means the declaration's own place (a zone, a mark, the place of a finding) or the whole dog.
     pub zones: Option<Zones>,
     /// What must hold.
-    pub bounds: Vec<Bound>,
+    pub bounds: ThinVec<Bound>,
     /// `because "…"`.
-    pub because: Option<Text>,
+    pub because: Option<Box<Text>>,
 }
 
 /// One constraint, with its place.
@@ -551,9 +552,9 @@ pub enum BoundKind {
     /// `untouched`.
     Untouched,
     /// `never clipper, comb`: tools, kinds of tool or steps, by name.
-    Never(Vec<ToolRef>),
+    Never(ThinVec<ToolRef>),
     /// `only shears or thinners`.
-    Only(Vec<ToolRef>),
+    Only(ThinVec<ToolRef>),
     /// `with the coat`; `never in reverse` is a ban on that direction alone.
     Direction {
         /// Which way.
@@ -620,16 +621,16 @@ impl Gap {
 #[derive(Clone, Debug)]
 pub struct Order {
     /// What comes first: zones or steps by name.
-    pub first: Vec<ZoneRef>,
+    pub first: ThinVec<ZoneRef>,
     /// What comes later.
-    pub then: Vec<ZoneRef>,
+    pub then: ThinVec<ZoneRef>,
 }
 
 /// A condition: every item must hold.
 #[derive(Clone, Debug, Default)]
 pub struct Cond {
     /// The items.
-    pub items: Vec<CondItem>,
+    pub items: ThinVec<CondItem>,
     /// Where.
     pub span: Span,
 }
@@ -651,14 +652,14 @@ pub enum CondKind {
         /// `coat`, `build`, `sex`.
         subject: Word,
         /// The words allowed.
-        any: Vec<Word>,
+        any: ThinVec<Word>,
     },
     /// `weight 3 kg to 35 kg`, `age under 6 months`.
     Within {
         /// `weight`, `height`, `age`.
         subject: Word,
         /// The range.
-        range: Range,
+        range: Box<Range>,
     },
     /// `mats up to knots`.
     MatsUpTo(Word),
@@ -798,9 +799,9 @@ pub struct CardCoat {
     /// Its length today.
     pub length: Option<Number>,
     /// Lengths elsewhere: `topknot 70 mm`.
-    pub lengths: Vec<(ZoneRef, Number)>,
+    pub lengths: ThinVec<(ZoneRef, Number)>,
     /// Other words after commas: `undercoat some` as `undercoat`, `some`; `changing` as `changing`, nothing.
-    pub notes: Vec<(Word, Option<Word>)>,
+    pub notes: ThinVec<(Word, Option<Word>)>,
 }
 
 /// Card: a finding.
@@ -856,7 +857,7 @@ pub enum Expect {
         /// `left longer`, `left`, `referred`: words joined by `-`.
         state: Option<Word>,
         /// `with #10`, `to 9 mm`.
-        clauses: Vec<Clause>,
+        clauses: ThinVec<Clause>,
     },
     /// `expect message C004 on throat`.
     Message {
@@ -875,7 +876,7 @@ pub struct Field {
     /// The name.
     pub name: Word,
     /// The values.
-    pub values: Vec<Value>,
+    pub values: ThinVec<Value>,
 }
 
 /// A value of a plain line.
@@ -891,11 +892,11 @@ pub struct Value {
 #[derive(Clone, Debug)]
 pub enum ValueKind {
     /// Words side by side, joined by one blank: `any zone`, `left hip`, `clip-off yes`.
-    Words(Vec<Word>),
+    Words(ThinVec<Word>),
     /// A number with its unit.
     Number(Number),
     /// `180 to 280 cm2/min`, `up to 40 mm`.
-    Range(Range),
+    Range(Box<Range>),
     /// A blade, upper case.
     Blade(Word),
     /// A tool that is more than a word: `19 mm comb`.
@@ -907,8 +908,8 @@ pub enum ValueKind {
     /// Words followed by a number: `topknot 70 mm`, `dematt at most 10 min`.
     Measure {
         /// The words.
-        words: Vec<Word>,
+        words: ThinVec<Word>,
         /// The range or number that follows.
-        range: Range,
+        range: Box<Range>,
     },
 }

@@ -72,20 +72,20 @@ impl Tokens<'_> {
                 self.put("name", name.span);
             }
         }
-        self.comments(&b.trivia.after);
+        self.comments(b.trivia.after.as_deref());
         b.body.iter().for_each(|s| self.stmt(s));
         self.comments(&b.trivia.at_end);
     }
 
     fn body(&mut self, b: &Body) {
-        self.comments(&b.after_open);
+        self.comments(b.after_open.as_deref());
         b.stmts.iter().for_each(|s| self.stmt(s));
         self.comments(&b.at_end);
     }
 
     fn stmt(&mut self, s: &Stmt) {
         self.comments(&s.trivia.before);
-        self.comments(&s.trivia.after);
+        self.comments(s.trivia.after.as_deref());
         if let Some(source) = &s.source {
             self.put("note", source.span);
         }

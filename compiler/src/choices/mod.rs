@@ -71,6 +71,14 @@ pub struct Choice {
     pub whole: Place,
 }
 
+impl Choice {
+    /// Whether it applies because of a finding: by its guard or by a condition that asks for it.
+    #[must_use]
+    pub fn hangs_on_findings(&self) -> bool {
+        self.kind == Kind::Guard || !self.cond.findings.is_empty()
+    }
+}
+
 /// What an author asks for at a zone, before any tool is picked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ask {

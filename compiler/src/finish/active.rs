@@ -84,6 +84,15 @@ impl<'a> ActiveKeep<'a> {
         breach(stroke, self.bound(), self.fact().and_then(|f| f.after), trade)
     }
 
+    /// Whether it binds because of a finding: by its guard, by its own keep, or by a condition that asks for it.
+    #[must_use]
+    pub fn hangs_on_findings(&self) -> bool {
+        match self.source {
+            Source::Text(entry) => entry.finding.is_some() || !entry.cond.findings.is_empty(),
+            Source::Finding(..) | Source::Other(_) => true,
+        }
+    }
+
     /// Whether it binds every dog, whatever its card says.
     #[must_use]
     pub fn is_for_every_dog(&self) -> bool {

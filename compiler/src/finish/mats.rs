@@ -25,7 +25,8 @@ impl Settler<'_> {
         let room = mat.off_skin.unwrap_or(Length(0));
         let agreed = self.dog.agreed("clip-off") == Some(true);
         // Left for another reason, or with nobody's leave to do more: it stays.
-        if finish.fine.tool.is_none() && (finish.outcome != Outcome::Written || !agreed) {
+        let for_a_reason = finish.outcome != Outcome::Written || self.main.hangs_on_findings();
+        if finish.fine.tool.is_none() && (for_a_reason || !agreed) {
             return;
         }
         // Whatever goes beneath a mat takes it off, and that needs the owner's yes.
@@ -54,11 +55,19 @@ impl Settler<'_> {
             .iter()
             .filter_map(|&id| instead(id, Some(Direction::With), None, &written, self.choices, self.trade, coat))
             .filter(|s| {
-                s.kind(self.trade) == Some(ToolKind::Blade) && s.gap.is_some_and(|g| g <= widest) && self.allowed(s)
+                s.kind(self.trade) == Some(ToolKind::Blade)
+                    && s.gap.is_some_and(|g| g <= widest)
+                    && self.allowed_on_every_dog(s)
             })
             .filter(|s| s.closeness >= Some(Length(MM)))
             .filter(|s| room.0 == 0 || s.leaves.is_some_and(|l| l.high <= room))
             .max_by_key(|s| (s.closeness, s.gap));
+        // S4: what a finding rules out is not done with a closer blade instead, nor is what it leaves longer cut closer than
+        // it would have been; the mat stays.
+        let beneath_anyway = self.without_findings(|plain| {
+            plain.fine.leaves.is_some_and(|leaves| leaves.high <= room).then(|| plain.closeness()).flatten()
+        });
+        let under = under.filter(|s| self.allowed(s) && s.closeness >= beneath_anyway.flatten());
         // What was written may already go beneath it.
         let beneath =
             |s: &Stroke| finish.fine.kind(self.trade) == Some(ToolKind::Blade) && finish.fine.closeness <= s.closeness;

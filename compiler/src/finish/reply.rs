@@ -9,7 +9,7 @@ use super::active::ActiveKeep;
 use super::breach::Breach;
 use super::gentle::{bears, gentlest, stroke_words};
 use super::pick::{instead, tool_words};
-use super::site::{draft, nearest, widest};
+use super::site::{Draft, draft, nearest, widest};
 use super::{Did, Finish, Outcome, Reason, Situation, Stroke, on_words, site_words};
 use crate::choices::{Choice, Choices, Kind, ToolAsk};
 use crate::diagnostic::{Diagnostic, Edit, Fix, code};
@@ -116,6 +116,12 @@ impl Settler<'_> {
 
     pub(super) fn allowed(&self, stroke: &Stroke) -> bool {
         keep_all(self.keeps, stroke, self.trade)
+    }
+
+    /// Whether the keeps allow it that bind whatever findings the card tells.
+    pub(super) fn allowed_on_every_dog(&self, stroke: &Stroke) -> bool {
+        let every: Vec<ActiveKeep<'_>> = self.keeps.iter().filter(|k| !k.hangs_on_findings()).copied().collect();
+        keep_all(&every, stroke, self.trade)
     }
 
     fn apply(&mut self, mut finish: Finish) -> Finish {
@@ -355,29 +361,38 @@ impl Settler<'_> {
 
     /// How near the skin the work runs that an answer replaces.
     fn replaced(&self) -> Option<Length> {
-        let active = self.situation.active.iter().copied().filter(|(_, c)| c.kind != Kind::Guard).collect();
+        self.drafted(|c| c.kind != Kind::Guard, |draft| draft.closeness()).flatten()
+    }
+
+    /// What the statements alone make of the dog that don't hang on a finding.
+    pub(super) fn without_findings<R>(&self, of: impl FnOnce(&Draft<'_>) -> R) -> Option<R> {
+        self.drafted(|c| !c.hangs_on_findings(), of)
+    }
+
+    /// What some of the statements make of the dog, before any keep or reply.
+    fn drafted<R>(&self, counts: impl Fn(&Choice) -> bool, of: impl FnOnce(&Draft<'_>) -> R) -> Option<R> {
+        let active = self.situation.active.iter().copied().filter(|(_, c)| counts(c)).collect();
         let plain = Situation { site: self.site, active, keeps: Vec::new() };
-        draft(&plain, self.choices, self.trade, self.dog).and_then(|d| d.closeness())
+        draft(&plain, self.choices, self.trade, self.dog).map(|d| of(&d))
     }
 
     /// S4: what a finding switches on, in a guard or a condition, and that is closer than what it replaces, is an error.
     fn answer_is_gentler(&mut self, answer: &Finish) {
-        let asks = |c: &Choice| c.kind == Kind::Guard || !c.cond.findings.is_empty();
-        if !asks(self.main) {
+        if !self.main.hangs_on_findings() {
             return;
         }
-        let active = self.situation.active.iter().copied().filter(|(_, c)| !asks(c)).collect();
-        let plain = Situation { site: self.site, active, keeps: Vec::new() };
-        let Some(replaced) = draft(&plain, self.choices, self.trade, self.dog) else { return };
-        // What was set in before it is finished counts as well: the nearest pass and the widest teeth.
-        let closer = match (answer.fine.tool, replaced.fine.tool) {
-            (Some(_), None) => replaced.main.ask.verb == grammar::tree::Verb::Leave,
-            (Some(_), Some(_)) => nearest(&answer.fine, answer.rough.as_ref()) < replaced.closeness(),
-            _ => false,
-        };
-        let gap = widest(&answer.fine, answer.rough.as_ref());
-        let wider = gap > replaced.gap() && replaced.gap().is_some() && gap > Some(bears(self.trade, self.site));
-        let before = replaced.main.place;
+        let compared = self.without_findings(|replaced| {
+            // What was set in before it is finished counts as well: the nearest pass and the widest teeth.
+            let closer = match (answer.fine.tool, replaced.fine.tool) {
+                (Some(_), None) => replaced.main.ask.verb == grammar::tree::Verb::Leave,
+                (Some(_), Some(_)) => nearest(&answer.fine, answer.rough.as_ref()) < replaced.closeness(),
+                _ => false,
+            };
+            let gap = widest(&answer.fine, answer.rough.as_ref());
+            let wider = gap > replaced.gap() && replaced.gap().is_some() && gap > Some(bears(self.trade, self.site));
+            (closer, wider, replaced.main.place)
+        });
+        let Some((closer, wider, before)) = compared else { return };
         if closer || wider {
             let zone = site_words(self.trade, self.site).replace("left ", "").replace("right ", "");
             let message = if closer {

@@ -6,8 +6,8 @@
 //! as the longest of all views, so that a blend is told to be too long rather too seldom than too often.
 
 use crate::measure::{Factor, Length, MM, Weight};
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
-use std::collections::HashMap;
 use std::sync::LazyLock;
 
 const TEXT: &str = include_str!("../../../recipes/prelude/atlas/room.table");
@@ -19,9 +19,9 @@ const GRID: i64 = 100;
 #[derive(Debug, Default)]
 pub struct Rooms {
     /// By build: weights and heights, both rising.
-    heights: HashMap<SmolStr, Vec<(Weight, Length)>>,
+    heights: FxHashMap<SmolStr, Vec<(Weight, Length)>>,
     /// By build and border: how far the first and the second run.
-    shares: HashMap<(SmolStr, SmolStr, SmolStr), (Factor, Factor)>,
+    shares: FxHashMap<(SmolStr, SmolStr, SmolStr), (Factor, Factor)>,
 }
 
 /// The table of the basics, read when it is first asked for.

@@ -148,6 +148,12 @@ impl Cond {
             && !self.not.iter().any(|c| c.holds(dog, site))
     }
 
+    /// Whether it tells coats apart.
+    #[must_use]
+    pub fn asks_for_coats(&self) -> bool {
+        self.coats.is_some() || self.not.iter().any(Self::asks_for_coats)
+    }
+
     /// Whether it can be seen, from the two texts alone, that every dog that meets `self` meets `other`.
     #[must_use]
     pub fn implies(&self, other: &Self) -> bool {

@@ -356,6 +356,13 @@ impl Coat {
     pub fn hides(&self, longer: Length) -> Length {
         self.shows.max(longer.times(self.shows_share))
     }
+
+    /// Whether every tool leaves on it what it leaves on another coat.
+    #[must_use]
+    pub fn leaves_like(&self, other: &Self) -> bool {
+        let factors = |c: &Self| [c.with_coat, c.across_coat, c.comb_with_coat, c.first_pass];
+        factors(self) == factors(other)
+    }
 }
 
 impl Finding {

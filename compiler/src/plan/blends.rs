@@ -3,7 +3,7 @@
 use super::order::sites_of;
 use super::{BlendWork, Task, TaskKind, meant};
 use crate::choices::Choices;
-use crate::finish::{ActiveKeep, Breach, Finish, Finishes, Stroke, active_keeps};
+use crate::finish::{Finish, Finishes, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
@@ -18,11 +18,12 @@ fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: 
     if shortest.is_some_and(|s| hair.is_some_and(|h| h < s)) {
         return false;
     }
+    let Some(stroke) = blend_stroke(&finish.fine, tool, trade) else { return true };
     let clips = trade.tool(tool).is_some_and(|t| t.kind.on_clipper());
     active_keeps(choices, trade, dog, finish.site).iter().all(|keep| {
         // Skin that a finding promises so many passes isn't gone over once more for the look.
         let once_more = matches!(keep.bound(), Bound::Passes(most) if clips && finish.fine.passes + 1 > *most);
-        (keep.is_for_every_dog() || !once_more) && blend_breach(finish, tool, keep, trade).is_none()
+        (keep.is_for_every_dog() || !once_more) && keep.breach(&stroke, trade).is_none()
     })
 }
 
@@ -44,13 +45,6 @@ pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke
         gap: declared.gap,
         ..fine.clone()
     })
-}
-
-/// What a blend's own tool breaks where a site is finished so.
-#[must_use]
-pub fn blend_breach(finish: &Finish, tool: ToolId, keep: &ActiveKeep<'_>, trade: &Trade) -> Option<Breach> {
-    let stroke = blend_stroke(&finish.fine, tool, trade)?;
-    keep.breach(&stroke, trade)
 }
 
 /// A blend is made where the later of its two sides is finished.

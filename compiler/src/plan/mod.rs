@@ -8,7 +8,7 @@ mod blends;
 mod order;
 mod prep;
 
-pub use blends::{blend_breach, blend_stroke};
+pub use blends::blend_stroke;
 pub use prep::forbidden;
 
 use crate::atlas;

@@ -1,13 +1,15 @@
 //! Sets of cells, as bits.
 
+use smallvec::{SmallVec, smallvec};
+
 /// A set of cells of one domain.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Cells(Vec<u64>);
+pub(super) struct Cells(SmallVec<[u64; 2]>);
 
 impl Cells {
     /// No cell of so many.
     pub(super) fn none(many: usize) -> Self {
-        Self(vec![0; many.div_ceil(64)])
+        Self(smallvec![0; many.div_ceil(64)])
     }
 
     /// Every cell of so many.

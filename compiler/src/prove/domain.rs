@@ -51,6 +51,8 @@ pub(super) struct Cell {
 pub(super) struct Domain {
     /// The coats, in the order of `serves`.
     pub(super) coats: Vec<CoatId>,
+    /// For each coat the first on which every tool leaves the same.
+    pub(super) like: Vec<usize>,
     /// The cells, the simplest first within each measure.
     pub(super) cells: Vec<Cell>,
 }
@@ -101,7 +103,16 @@ impl Domain {
         }
         // The simplest come first, so that the first of a class stands for it.
         cells.sort_by_key(|cell: &Cell| (cell.mats, cell.by_age.len()));
-        Self { coats, cells }
+        let of = |id: &CoatId| trade.coat(*id);
+        let alike = |a: &CoatId, b: &CoatId| of(a).zip(of(b)).is_some_and(|(a, b)| a.leaves_like(b));
+        let first = |(own, coat)| coats.iter().position(|c| alike(c, coat)).unwrap_or(own);
+        let like = coats.iter().enumerate().map(first).collect();
+        Self { coats, like, cells }
+    }
+
+    /// The coats on which some tool leaves what it leaves on no coat before them.
+    pub(super) fn unlike(&self) -> impl Iterator<Item = usize> {
+        self.like.iter().enumerate().filter(|(coat, like)| coat == *like).map(|(coat, _)| coat)
     }
 
     /// The cells, put together where none of these conditions tells them apart, whatever coat and findings the dog has, nor a

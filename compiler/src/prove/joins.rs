@@ -4,13 +4,15 @@ use super::candidates::elsewhere;
 use super::cells::Cells;
 use super::found::{Found, Point, Rank};
 use super::sites::Proof;
+use crate::finish::{Finish, Outcome};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
-use crate::names::trade::{Trade, Where};
-use crate::rules::{Border, Pair, Shows, covers, joins_said, pairs, shows, step};
+use crate::names::trade::{FindingId, Trade, Where};
+use crate::rules::{Border, Pair, Shows, Stays, covers, joins_said, pairs, shows, step};
 use crate::source::Place;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
+use std::rc::Rc;
 
 /// A border that shows on a dog.
 struct Step<'t> {
@@ -40,28 +42,42 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
+    let show = |(x, one): &(usize, Stays), (y, other): &(usize, Stays)| {
+        coat(*x).zip(coat(*y)).is_some_and(|(a, b)| shows(one, other, a, b).is_some())
+    };
+    let (mine, theirs) = (proof.stays(a), proof.stays(b));
+    if !mine.iter().any(|one| theirs.iter().any(|other| show(one, other))) {
+        return;
+    }
     let mut tried: Vec<(Place, Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
+    let mut sets: Option<[Rc<[Vec<Fact>]>; 2]> = None;
     let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    let covered =
+        covers(choices, pair).filter(|(cond, _)| cond.is_always()).filter_map(|(_, finding)| finding).collect();
+    let mut joint = Joint { numbers: [a, b], covered, ..Joint::default() };
     for one in mine.iter() {
         for other in theirs.iter() {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
             let Some(shows) = shows(&one.stays, &other.stays, ca, cb) else { continue };
+            let sets = sets.get_or_insert_with(|| [proof.sets(a), proof.sets(b)]);
             let classes = classes.get_or_insert_with(|| {
                 domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
             });
             let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
-            for mine in &one.dogs {
-                for theirs in &other.dogs {
-                    let both = mine.cells.meet(&theirs.cells);
-                    for class in classes.iter() {
-                        let cells = both.meet(class);
-                        let Some(cell) = cells.first() else { continue };
-                        for facts in together(&mine.facts, &theirs.facts, pair, trade) {
-                            let point = Point { part, ..Point::new(cell, one.coat, facts) };
-                            let statement = one.by.max(other.by).1;
-                            tried.push((statement, Reverse(shows), point.rank(domain), point, cells.clone()));
+            for (mine_of, theirs_of) in one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y))) {
+                let both = mine_of.cells.meet(&theirs_of.cells);
+                for class in classes.iter() {
+                    let cells = both.meet(class);
+                    let Some(cell) = cells.first() else { continue };
+                    for way in joint.ways((mine_of.set, theirs_of.set), sets, pair, trade) {
+                        if !joint.shows(way, [one.coat, other.coat], cell, proof) {
+                            continue;
                         }
+                        let Some(facts) = joint.all.get(way).cloned() else { continue };
+                        let point = Point { part, ..Point::new(cell, one.coat, facts) };
+                        let statement = one.by.max(other.by).1;
+                        tried.push((statement, Reverse(shows), point.rank(domain), point, cells.clone()));
                     }
                 }
             }
@@ -80,6 +96,67 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
             least.entry(border.statement).or_insert(simple);
             steps.push(Step { shows, rank, statement: border.statement, pair, point, cells });
         }
+    }
+}
+
+/// The findings of the two sides of a border on one dog, and what is done on each side then. That hangs on the side's own coat
+/// alone, so that it is worked out once for all coats of the other.
+#[derive(Default)]
+struct Joint {
+    numbers: [usize; 2],
+    /// Findings whose guard blends the border, or has a line there.
+    covered: Vec<FindingId>,
+    /// The sets of findings without any of those.
+    all: Vec<Vec<Fact>>,
+    /// Which of them come of a set on each side.
+    of: FxHashMap<(usize, usize), Vec<usize>>,
+    /// What stays where the recipe itself cuts a side, by side, set, coat and cell.
+    cut: FxHashMap<(usize, usize, usize, usize), Option<Stays>>,
+}
+
+impl Joint {
+    /// The findings of a set of each side on one dog, in each way that can matter.
+    fn ways(
+        &mut self,
+        sets: (usize, usize),
+        [mine, theirs]: &[Rc<[Vec<Fact>]>; 2],
+        pair: Pair<'_>,
+        trade: &Trade,
+    ) -> Vec<usize> {
+        let (all, covered) = (&mut self.all, &self.covered);
+        let new = || {
+            let (Some(mine), Some(theirs)) = (mine.get(sets.0), theirs.get(sets.1)) else { return Vec::new() };
+            let bare = |facts: &Vec<Fact>| !facts.iter().any(|f| covered.contains(&f.finding));
+            let ways = together(mine, theirs, pair, trade).into_iter().filter(bare);
+            ways.map(|way| {
+                all.iter().position(|known| alike(known, &way)).unwrap_or_else(|| {
+                    all.push(way);
+                    all.len() - 1
+                })
+            })
+            .collect()
+        };
+        self.of.entry(sets).or_insert_with(new).clone()
+    }
+
+    /// Whether a step of the recipe's own shows on a dog with those findings: it cuts both sides, and leaves them unlike.
+    fn shows(&mut self, way: usize, coats: [usize; 2], cell: usize, proof: &mut Proof<'_>) -> bool {
+        let (trade, domain) = (proof.trade, proof.domain);
+        let mut stays = |side: usize, number: usize, coat: usize| {
+            *self.cut.entry((side, way, coat, cell)).or_insert_with(|| {
+                let facts = self.all.get(way).cloned().unwrap_or_default();
+                let dog = Point::new(cell, coat, facts).dog(domain, trade);
+                let worked = proof.work(number, &dog);
+                let cut = |f: &&Finish| f.outcome == Outcome::Written && f.fine.tool.is_some();
+                proof.worked(worked).filter(cut).and_then(|f| Stays::of(f, &dog, trade))
+            })
+        };
+        let ([a, b], [x, y]) = (self.numbers, coats);
+        let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
+        stays(0, a, x)
+            .zip(stays(1, b, y))
+            .zip(coat(x).zip(coat(y)))
+            .is_some_and(|((x, y), (a, b))| shows(&x, &y, a, b).is_some())
     }
 }
 
@@ -110,14 +187,17 @@ pub(super) fn together(a: &[Fact], b: &[Fact], pair: Pair<'_>, trade: &Trade) ->
     let ways = [all.clone(), joined(&|_, _| {}), joined(&|own, fact| *own = fact.clone()), away(all)];
     let mut different: Vec<Vec<Fact>> = Vec::new();
     for way in ways {
-        let same = |known: &Vec<Fact>| {
-            known.len() == way.len() && known.iter().zip(&way).all(|(x, y)| (x.sites, x.after) == (y.sites, y.after))
-        };
-        if !different.iter().any(same) {
+        if !different.iter().any(|known| alike(known, &way)) {
             different.push(way);
         }
     }
     different
+}
+
+/// Whether two sets of findings are the same, in the same places.
+fn alike(a: &[Fact], b: &[Fact]) -> bool {
+    let same = |x: &Fact, y: &Fact| (x.finding, x.sites, x.after) == (y.finding, y.sites, y.after);
+    a.len() == b.len() && a.iter().zip(b).all(|(x, y)| same(x, y))
 }
 
 /// The step at a border of a dog, if the recipe itself made it and it shows.

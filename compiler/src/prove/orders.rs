@@ -18,7 +18,7 @@ pub(super) fn prove(choices: &Choices, trade: &Trade, domain: &Domain, found: &m
         return;
     }
     let classes = domain.classes(all.iter().map(|(_, c)| *c), std::iter::empty(), |_| false);
-    let coats = if all.iter().any(|(_, c)| c.coats.is_some() || !c.not.is_empty()) { domain.coats.len() } else { 1 };
+    let coats = if all.iter().any(|(_, c)| c.asks_for_coats()) { domain.coats.len() } else { 1 };
     let mut findings =
         each_once(all.iter().flat_map(|(f, c)| f.iter().copied().chain(c.findings.iter().copied())).collect());
     findings.retain(|f| !choices.serves.without.contains(f));

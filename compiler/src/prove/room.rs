@@ -76,15 +76,13 @@ fn may_lack_room(lowest: &[(SmolStr, Length)], pair: Pair<'_>, asks: &[&BlendAsk
 fn may_be_short(proof: &Proof<'_>, (a, b): (usize, usize), asks: &[&BlendAsk], shortest: Option<Length>) -> bool {
     let (trade, domain) = (proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
-    mine.iter().any(|one| {
-        let Some(of) = coat(one.coat) else { return false };
-        theirs.iter().filter(|other| other.coat == one.coat).any(|other| {
+    let (mine, theirs) = (proof.stays(a), proof.stays(b));
+    mine.iter().any(|(number, one)| {
+        let Some(of) = coat(*number) else { return false };
+        theirs.iter().filter(|(n, _)| n == number).any(|(_, other)| {
             asks.iter().any(|ask| match ask.wide {
-                Some(Wide::Length(asked)) => {
-                    least_needed(trade, ask, of, (one.stays.leaves, other.stays.leaves), shortest)
-                        .is_none_or(|needed| needed > asked.high)
-                }
+                Some(Wide::Length(asked)) => least_needed(trade, ask, of, (one.leaves, other.leaves), shortest)
+                    .is_none_or(|needed| needed > asked.high),
                 _ => true,
             })
         })
@@ -97,42 +95,53 @@ fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, found: &mut
     let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
     let mut dogs: Vec<(Point, Cells)> = Vec::new();
     let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    let sets = (proof.sets(a), proof.sets(b));
     for one in mine.iter() {
         for other in theirs.iter().filter(|other| other.coat == one.coat) {
             for class in &classes {
                 let both = one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y)));
                 let together = both.filter_map(|(x, y)| {
                     let cells = x.cells.meet(&y.cells).meet(class);
-                    let facts = (!cells.is_empty()).then(|| together(&x.facts, &y.facts, pair, proof.trade))?;
+                    let (mine, theirs) = (sets.0.get(x.set)?, sets.1.get(y.set)?);
+                    let facts = (!cells.is_empty()).then(|| together(mine, theirs, pair, proof.trade))?;
                     Some((facts.into_iter().next()?, cells))
                 });
                 let Some((facts, cells)) = together.min_by_key(|(facts, _)| facts.len()) else { continue };
-                for cell in cells.iter() {
-                    let mut only = Cells::none(domain.cells.len());
-                    only.add(cell);
-                    dogs.push((Point::new(cell, one.coat, facts.clone()), only));
-                }
+                let Some(cell) = cells.first() else { continue };
+                dogs.push((Point::new(cell, one.coat, facts), cells));
             }
         }
     }
     for (point, cells) in dogs {
-        judge(proof, pair, (a, b), &point, &cells, found);
+        // Where no height is told the room rises with the weight: what fits on the lightest dog of a build fits on them all.
+        let mut all: Vec<usize> = cells.iter().collect();
+        all.sort_by_key(|cell| domain.cells.get(*cell).map(|c| c.weight.low));
+        let mut fits: Vec<SmolStr> = Vec::new();
+        for cell in all {
+            let mut only = Cells::none(domain.cells.len());
+            only.add(cell);
+            judge(proof, pair, (a, b), &Point { cell, ..point.clone() }, &only, &mut fits, found);
+        }
     }
 }
 
-/// The lowest dog of a cell, of each build.
+/// The lowest dog of a cell, of each build but those on which it is known to fit.
 fn judge(
     proof: &mut Proof<'_>,
     pair: Pair<'_>,
     (a, b): (usize, usize),
     point: &Point,
     cells: &Cells,
+    fits: &mut Vec<SmolStr>,
     found: &mut Found<'_>,
 ) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let Some(cell) = domain.cells.get(point.cell) else { return };
     let own: Vec<SmolStr> = builds(proof, cell.build.as_ref()).into_iter().map(SmolStr::from).collect();
     for build in own {
+        if fits.contains(&build) {
+            continue;
+        }
         let other = cell.build.is_none() && build != "square";
         let lowest = Point { build: other.then(|| build.clone()), weight: Some(cell.weight.low), ..point.clone() };
         let dog = lowest.dog(domain, trade);
@@ -140,6 +149,9 @@ fn judge(
         let (Some(x), Some(y)) = (proof.finish(a, &dog), proof.finish(b, &dog)) else { continue };
         let Some(blend) = blend_at(choices, trade, &dog, (pair.a, &x), (pair.b, &y), ask) else { continue };
         if !blend.is_too_short() && !blend.has_too_little_room() {
+            if cell.height.is_none() {
+                fits.push(build);
+            }
             continue;
         }
         // The roundest weight on which it still fails.

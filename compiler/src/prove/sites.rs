@@ -12,17 +12,20 @@ use crate::finish::{
     Did, Finish, Outcome, Situation, applies, binds, finish_site, is_visible, keeps_of, unfinished_message,
 };
 use crate::names::card::{Dog, Fact};
+use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
 use crate::rules::{SITE_RULES, Stays};
 use crate::source::Place;
 use rustc_hash::{FxHashMap, FxHashSet};
-use std::borrow::Cow;
+use std::rc::Rc;
 
 /// What was worked out once for all dogs whose situation at a site is the same.
 struct Worked {
-    finish: Option<Finish>,
+    finish: Option<Rc<Finish>>,
     visible: bool,
+    /// Whether all that was said of it is said by rules that ask for more than the finish.
+    quiet: bool,
     said: Vec<Diagnostic>,
 }
 
@@ -40,7 +43,8 @@ pub(super) struct Left {
 /// Dogs with the same findings.
 #[derive(Clone, Debug)]
 pub(super) struct Group {
-    pub(super) facts: Vec<Fact>,
+    /// The number of their findings among those that were tried there.
+    pub(super) set: usize,
     pub(super) cells: Cells,
 }
 
@@ -57,8 +61,13 @@ pub(super) struct At {
     keeps: Vec<usize>,
     /// What rules ask about a site beside what texts say of it.
     traits: usize,
-    /// What a recipe itself leaves there.
+    /// What a recipe itself leaves there, and the sets of findings that were tried.
     outcomes: Vec<Left>,
+    sets: Rc<[Vec<Fact>]>,
+    /// The same, shared, once all sites are worked out.
+    left: Rc<[Left]>,
+    /// What stays there, on any dog, by coat: each once.
+    stays: Rc<[(usize, Stays)]>,
 }
 
 /// All sites, worked out.
@@ -73,7 +82,10 @@ pub(super) struct Proof<'a> {
     closest: Option<ToolId>,
     /// What was worked out, and for which situation.
     worked: Vec<Worked>,
-    memo: FxHashMap<Vec<usize>, usize>,
+    memo: FxHashMap<Box<[usize]>, usize>,
+    /// Keys that are being put together: of a dog, and of one with a coat that is alike.
+    scratch: Vec<usize>,
+    alike: Vec<usize>,
     /// Which keeps matter, by list.
     touchy: FxHashMap<usize, Touchy>,
 }
@@ -98,23 +110,31 @@ impl<'a> Proof<'a> {
         };
         let at = sites.enumerate().map(own).collect();
         let (worked, memo, touchy) = (Vec::new(), FxHashMap::default(), FxHashMap::default());
-        Self { choices, trade, domain, at, applied: Vec::new(), closest, worked, memo, touchy }
+        let (applied, scratch, alike) = (Vec::new(), Vec::new(), Vec::new());
+        Self { choices, trade, domain, at, applied, closest, worked, memo, scratch, alike, touchy }
     }
 
     /// What the recipe itself leaves at a site, on which dogs.
-    pub(super) fn outcomes(&self, number: usize) -> Cow<'_, [Left]> {
+    pub(super) fn outcomes(&self, number: usize) -> Rc<[Left]> {
+        self.at.get(number).and_then(|at| self.at.get(at.like)).map(|like| Rc::clone(&like.left)).unwrap_or_default()
+    }
+
+    /// What the recipe itself leaves at a site, on any dog, by coat: each once.
+    pub(super) fn stays(&self, number: usize) -> Rc<[(usize, Stays)]> {
+        self.at.get(number).and_then(|at| self.at.get(at.like)).map(|like| Rc::clone(&like.stays)).unwrap_or_default()
+    }
+
+    /// The sets of findings of those dogs. What happens is the same wherever it is; a finding lies about its own site.
+    pub(super) fn sets(&self, number: usize) -> Rc<[Vec<Fact>]> {
         let Some((at, like)) = self.at.get(number).and_then(|at| Some((at, self.at.get(at.like)?))) else {
-            return Cow::Borrowed(&[]);
+            return Rc::default();
         };
-        // Without findings it is the same wherever it is; a finding lies about its own site.
-        if at.site == like.site || like.outcomes.iter().flat_map(|o| &o.dogs).all(|group| group.facts.is_empty()) {
-            return Cow::Borrowed(&like.outcomes);
+        if at.site == like.site || like.sets.iter().all(Vec::is_empty) {
+            return Rc::clone(&like.sets);
         }
-        let mut own = like.outcomes.clone();
-        for fact in own.iter_mut().flat_map(|o| &mut o.dogs).flat_map(|group| &mut group.facts) {
-            moved(fact, self.trade, like.site, at.site);
-        }
-        Cow::Owned(own)
+        let mut own = like.sets.to_vec();
+        own.iter_mut().flatten().for_each(|fact| moved(fact, self.trade, like.site, at.site));
+        own.into()
     }
 
     /// The statements that set what is done somewhere on some dog.
@@ -135,6 +155,15 @@ impl<'a> Proof<'a> {
                 self.site(number, found, &mut unfinished);
             }
         }
+        for at in &mut self.at {
+            let mut stays: Vec<(usize, Stays)> = Vec::new();
+            for left in &at.outcomes {
+                if !stays.contains(&(left.coat, left.stays)) {
+                    stays.push((left.coat, left.stays));
+                }
+            }
+            (at.left, at.stays) = (std::mem::take(&mut at.outcomes).into(), stays.into());
+        }
         self.unfinished(unfinished, found);
     }
 
@@ -153,8 +182,10 @@ impl<'a> Proof<'a> {
         let sets = candidates(choices, trade, touchy, site, &keeps, closest);
         let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
         let conds = conds.chain(blends.iter().map(|b| &b.cond));
+        let conds: Vec<&Cond> = conds.collect();
+        let by_coat = conds.iter().any(|c| c.asks_for_coats());
         let sexes = zone.sex.into_iter().chain(keeps.iter().filter_map(|k| k.line.sex));
-        let mut classes = domain.classes(conds, sexes, |finding| {
+        let mut classes = domain.classes(conds.into_iter(), sexes, |finding| {
             let own = trade.finding(finding).into_iter().flat_map(|f| &f.keeps);
             sets.iter().flatten().any(|f| f.finding == finding)
                 || own.into_iter().any(|k| touchy.minds(&k.bound, None, trade))
@@ -163,7 +194,7 @@ impl<'a> Proof<'a> {
             classes.retain(|c| c.first().and_then(|n| domain.cells.get(n)).is_some_and(|cell| cell.sex == sex));
         }
         let mut bans: Vec<Vec<FindingId>> = Vec::new();
-        for coat in 0..domain.coats.len() {
+        for coat in domain.unlike() {
             for set in bans::sets(choices, trade, touchy, site, &domain.dog(0, coat, trade)) {
                 if !bans.contains(&set) {
                     bans.push(set);
@@ -174,15 +205,25 @@ impl<'a> Proof<'a> {
         for at in self.at.iter_mut().filter(|at| at.like == number) {
             at.keeps.clone_from(&numbers);
         }
-        for facts in sets {
-            let mut point = Point::new(0, 0, facts);
-            for coat in 0..domain.coats.len() {
-                for class in &classes {
-                    let Some(cell) = class.first() else { continue };
-                    (point.cell, point.coat) = (cell, coat);
-                    let dog = point.dog(domain, trade);
-                    let worked = self.work(number, &dog);
-                    self.note(number, worked, &point, class, found, unfinished);
+        let sets: Rc<[Vec<Fact>]> = sets.into();
+        if let Some(at) = self.at.get_mut(number) {
+            at.sets = Rc::clone(&sets);
+        }
+        let mut key = Vec::new();
+        for (set, facts) in sets.iter().enumerate() {
+            for class in &classes {
+                let Some(cell) = class.first() else { continue };
+                let mut point = Point::new(cell, 0, facts.clone());
+                let mut dog = point.dog(domain, trade);
+                for (coat, id) in domain.coats.iter().enumerate() {
+                    (point.coat, dog.coat) = (coat, Some(*id));
+                    // Where nothing asks for coats they alone tell two keys apart.
+                    match key.first_mut().filter(|_| coat > 0 && !by_coat) {
+                        Some(first) => *first = coat,
+                        None => self.key(number, &dog, &mut key),
+                    }
+                    let worked = self.keyed(number, &dog, &key);
+                    self.note(number, worked, &point, set, class, found, unfinished);
                 }
             }
         }
@@ -205,18 +246,20 @@ impl<'a> Proof<'a> {
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
         let at = self.at.get(number)?;
         let new = || {
-            let dogs: Vec<Dog> = (0..domain.coats.len()).map(|coat| domain.dog(0, coat, trade)).collect();
+            let dogs: Vec<Dog> = domain.unlike().map(|coat| domain.dog(0, coat, trade)).collect();
             Touchy::new(choices, trade, at.site, &at.blends, &dogs)
         };
         Some(self.touchy.entry(at.list).or_insert_with(new))
     }
 
     /// Takes down what a dog showed at a site.
+    #[allow(clippy::too_many_arguments)]
     fn note(
         &mut self,
         number: usize,
         worked: usize,
         point: &Point,
+        set: usize,
         class: &Cells,
         found: &mut Found<'_>,
         unfinished: &mut Vec<(Rank, Site, Point, Cells)>,
@@ -249,31 +292,66 @@ impl<'a> Proof<'a> {
                 }
             }
         };
-        dogs.push(Group { facts: point.facts.clone(), cells: class.clone() });
+        dogs.push(Group { set, cells: class.clone() });
     }
 
     /// What is done to a dog at a site, by its number among what was worked out.
-    fn work(&mut self, number: usize, dog: &Dog) -> usize {
-        let (choices, trade) = (self.choices, self.trade);
-        let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
-        let key = self.key(number, dog);
-        if let Some(known) = self.memo.get(&key) {
+    pub(super) fn work(&mut self, number: usize, dog: &Dog) -> usize {
+        let mut key = std::mem::take(&mut self.scratch);
+        self.key(number, dog, &mut key);
+        let worked = self.keyed(number, dog, &key);
+        self.scratch = key;
+        worked
+    }
+
+    /// The same for a dog whose key is known.
+    fn keyed(&mut self, number: usize, dog: &Dog, key: &[usize]) -> usize {
+        if let Some(known) = self.memo.get(key) {
             return *known;
         }
-        let situation = Situation::of(choices, trade, dog, site);
-        let mut worked = self.judged(&situation, dog);
+        let Some(site) = self.at.get(number).map(|at| at.site) else { return usize::MAX };
+        let mut worked = match self.on_coat_alike(key) {
+            Some((finish, visible)) => {
+                // The rules ask about this site.
+                let here = |f: Rc<Finish>| if f.site == site { f } else { Rc::new(Finish { site, ..(*f).clone() }) };
+                self.ruled(finish.map(here), visible, Vec::new(), dog)
+            }
+            None => self.judged(&Situation::of(self.choices, self.trade, dog, site), dog),
+        };
         // Which tools are left hangs on every keep: it is asked for by itself.
         worked.said.retain(|d| d.code != code::C010);
         self.worked.push(worked);
-        self.memo.insert(key, self.worked.len() - 1);
+        self.memo.insert(key.into(), self.worked.len() - 1);
         self.worked.len() - 1
+    }
+
+    /// What was worked out for a coat on which every tool leaves the same, if nothing was said of it then: messages name coats.
+    fn on_coat_alike(&mut self, key: &[usize]) -> Option<(Option<Rc<Finish>>, bool)> {
+        let (coat, rest) = key.split_first()?;
+        let like = self.domain.like.get(*coat).filter(|like| *like != coat)?;
+        self.alike.clear();
+        self.alike.push(*like);
+        self.alike.extend(rest);
+        let known = self.memo.get(self.alike.as_slice())?;
+        let worked = self.worked.get(*known).filter(|w| w.quiet)?;
+        Some((worked.finish.clone(), worked.visible))
+    }
+
+    /// What was worked out, by its number. Its site may be another one that is alike.
+    pub(super) fn worked(&self, worked: usize) -> Option<&Finish> {
+        self.worked.get(worked)?.finish.as_deref()
     }
 
     /// What is done to a dog at a site, and what the rules say of it.
     fn judged(&mut self, situation: &Situation<'_>, dog: &Dog) -> Worked {
-        let (choices, trade) = (self.choices, self.trade);
         let mut said = Vec::new();
-        let finish = finish_site(situation, choices, trade, dog, &mut said);
+        let finish = finish_site(situation, self.choices, self.trade, dog, &mut said).map(Rc::new);
+        self.ruled(finish, is_visible(situation, self.trade), said, dog)
+    }
+
+    /// What the rules say of what is done to a dog at a site.
+    fn ruled(&mut self, finish: Option<Rc<Finish>>, visible: bool, mut said: Vec<Diagnostic>, dog: &Dog) -> Worked {
+        let (choices, trade, quiet) = (self.choices, self.trade, said.is_empty());
         if let Some(finish) = &finish {
             for rule in SITE_RULES {
                 rule(choices, trade, dog, finish, &mut said);
@@ -281,16 +359,16 @@ impl<'a> Proof<'a> {
             let set = finish.reasons.iter().filter(|r| matches!(r.what, Did::Set | Did::SetRough));
             self.applied.extend(set.map(|r| r.place).chain([finish.statement]));
         }
-        Worked { visible: is_visible(situation, trade), finish, said }
+        Worked { visible, finish, quiet, said }
     }
 
     /// Everything that matters of a situation: two with equal keys come out alike, wherever they are. What a finding makes of a
     /// stroke can still differ, for keeps that the stroke itself doesn't break; nothing asks what that is.
-    fn key(&mut self, number: usize, dog: &Dog) -> Vec<usize> {
+    fn key(&mut self, number: usize, dog: &Dog, key: &mut Vec<usize>) {
         const NEXT: usize = usize::MAX;
         let (choices, trade, domain) = (self.choices, self.trade, self.domain);
-        let mut key = Vec::with_capacity(24);
-        let Some(at) = self.at.get(number) else { return key };
+        key.clear();
+        let Some(at) = self.at.get(number) else { return };
         let coat = dog.coat_at(at.site).and_then(|c| domain.coats.iter().position(|d| *d == c)).unwrap_or(0);
         key.push(coat);
         let statements = choices.at.get(usize::from(at.site.0)).into_iter().flatten().map(|n| *n as usize);
@@ -312,7 +390,7 @@ impl<'a> Proof<'a> {
             }
         }
         key.push(NEXT);
-        let Some(at) = self.at.get(number) else { return key };
+        let Some(at) = self.at.get(number) else { return };
         let due = |f: &&Fact| {
             trade.finding(f.finding).is_some_and(|declared| {
                 declared.reply == Reply::Answer && f.sites.has(at.site) && declared.may_be_at(at.site)
@@ -326,14 +404,13 @@ impl<'a> Proof<'a> {
         };
         key.extend(at.blends.iter().filter(meant));
         key.push(at.traits);
-        key
     }
 
     /// The finish of a dog at a site.
     pub(super) fn finish(&mut self, number: usize, dog: &Dog) -> Option<Finish> {
         let worked = self.work(number, dog);
         let site = self.at.get(number)?.site;
-        let finish = self.worked.get(worked)?.finish.clone()?;
+        let finish = self.worked(worked)?.clone();
         Some(Finish { site, ..finish })
     }
 
@@ -363,7 +440,18 @@ impl At {
             .map_or((0, 0, false), |(z, _)| (z.skin as usize, z.sex.map_or(2, |s| s as usize), z.hidden));
         let named = ["jacket", "fall"].map(|name| usize::from(trade.sites_of(name).is_some_and(|s| s.has(site))));
         let traits = [sex, usize::from(hidden)].into_iter().chain(named).fold(skin, |all, part| all * 4 + part);
-        Self { site, like: 0, list: 0, blends, keeps: Vec::new(), traits, outcomes: Vec::new() }
+        Self {
+            site,
+            like: 0,
+            list: 0,
+            blends,
+            keeps: Vec::new(),
+            traits,
+            outcomes: Vec::new(),
+            sets: Rc::default(),
+            left: Rc::default(),
+            stays: Rc::default(),
+        }
     }
 
     /// The statements that reach it, and the blends with a tool of their own.

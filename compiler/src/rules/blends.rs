@@ -2,11 +2,11 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::{Breach, Finish, active_keeps, on_words};
+use crate::finish::{ActiveKeep, Breach, Finish, Source, binds, on_words};
 use crate::joins::shortens;
 use crate::names::card::Dog;
 use crate::names::trade::Trade;
-use crate::plan::blend_breach;
+use crate::plan::blend_stroke;
 
 /// A blend whose own tool breaks a rule that binds every dog. What a finding alone rules out is left out on the sheet.
 pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
@@ -17,11 +17,11 @@ pub fn rule(choices: &Choices, trade: &Trade, dog: &Dog, finish: &Finish, out: &
         if !meant || !shortens(finish, trade) || !blend.cond.holds(dog, site) {
             continue;
         }
-        let keeps = active_keeps(choices, trade, dog, site);
-        let broken = keeps
-            .iter()
-            .filter(|k| k.is_for_every_dog())
-            .find_map(|k| blend_breach(finish, tool, k, trade).map(|breach| (k, breach)));
+        let Some(stroke) = blend_stroke(&finish.fine, tool, trade) else { continue };
+        let every = choices.keeps_at(site).filter(|k| k.finding.is_none() && binds(k, trade, dog, site));
+        let broken = every
+            .map(|entry| ActiveKeep { source: Source::Text(entry) })
+            .find_map(|keep| keep.breach(&stroke, trade).map(|breach| (keep, breach)));
         let Some((keep, breach)) = broken else { continue };
         let name = trade.tool(tool).map(|t| t.name.replace('-', " ")).unwrap_or_default();
         let (code, what) = match breach {

@@ -203,7 +203,7 @@ impl<'t> Scope<'_, 't> {
         }
         self.chain.iter().enumerate().rev().find_map(|(i, (_, _, stmts))| {
             stmts.iter().find_map(|s| match &s.kind {
-                StmtKind::Param { name: n, value, .. } if n.text == name => Some((value, i)),
+                StmtKind::Param { name: n, value, .. } if n.text == name => Some((&**value, i)),
                 _ => None,
             })
         })

@@ -135,7 +135,8 @@ fn ends(body: &[Stmt], name: &str) -> Option<(Exact, Exact)> {
     let value = fields(body, name).flat_map(|f| &f.values).next()?;
     match &value.kind {
         ValueKind::Number(n) => length(n, Unit::None).map(|x| (x, x)),
-        ValueKind::Range(Range { low, high, .. }) => {
+        ValueKind::Range(range) => {
+            let Range { low, high, .. } = &**range;
             let number = |e: &Option<grammar::tree::Expr>| match e.as_ref().map(|e| &e.kind) {
                 Some(grammar::tree::ExprKind::Number(n)) => Some(n.clone()),
                 _ => None,

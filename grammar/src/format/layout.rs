@@ -4,6 +4,7 @@ use crate::format::WIDTH;
 use crate::format::measure::Src;
 use crate::tree::{Block, Body, Comment, Parsed, Span, Stmt, StmtKind};
 use crate::words;
+use thin_vec::ThinVec;
 
 /// Keywords longer than this don't push the others' column out.
 const LONG_KEY: usize = 12;
@@ -79,8 +80,13 @@ impl Page<'_> {
         };
         self.out.push_str(&head);
         let one_line = !self.src.raw(b.span).contains('\n');
-        let body =
-            Body { stmts: Vec::new(), span: b.span, at_end: Vec::new(), after_open: b.trivia.after.clone(), one_line };
+        let body = Body {
+            stmts: ThinVec::new(),
+            span: b.span,
+            at_end: ThinVec::new(),
+            after_open: b.trivia.after.clone(),
+            one_line,
+        };
         self.body(&b.body, &body, &b.trivia.at_end, depth, false);
     }
 

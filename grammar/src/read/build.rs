@@ -1,6 +1,7 @@
 //! From a rule's pairs to a statement of the tree.
 
 use pest::iterators::{Pair, Pairs};
+use thin_vec::{ThinVec, thin_vec};
 
 use crate::line::span;
 use crate::read::{Rd, Rule, first_word};
@@ -14,7 +15,7 @@ impl Rd<'_, '_, '_> {
         rule: Rule,
         mut pairs: Pairs<Rule>,
         body: &mut Option<Body>,
-        more: &mut Vec<StmtKind>,
+        more: &mut ThinVec<StmtKind>,
     ) -> StmtKind {
         let Some(top) = pairs.next() else { return StmtKind::Broken };
         let inner = top.into_inner();
@@ -57,7 +58,7 @@ impl Rd<'_, '_, '_> {
                 StmtKind::Guard { findings, body: self.need(body) }
             }
             Rule::lasts => match first(inner) {
-                Some(p) => StmtKind::Lasts { time: self.sum(p), body: body.take() },
+                Some(p) => StmtKind::Lasts { time: Box::new(self.sum(p)), body: body.take() },
                 None => StmtKind::Broken,
             },
             Rule::param | Rule::let_ => {
@@ -71,8 +72,10 @@ impl Rd<'_, '_, '_> {
                     }
                 }
                 match (name, value) {
-                    (Some(name), Some(value)) if rule == Rule::param => StmtKind::Param { name, value, within },
-                    (Some(name), Some(value)) => StmtKind::Let { name, value },
+                    (Some(name), Some(value)) if rule == Rule::param => {
+                        StmtKind::Param { name, value: Box::new(value), within: within.map(Box::new) }
+                    }
+                    (Some(name), Some(value)) => StmtKind::Let { name, value: Box::new(value) },
                     _ => StmtKind::Broken,
                 }
             }
@@ -85,18 +88,18 @@ impl Rd<'_, '_, '_> {
                         _ => {}
                     }
                 }
-                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, version })
+                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, version: version.map(Box::new) })
             }
             Rule::about => match first(inner) {
                 Some(p) => {
                     let text = self.text(&p);
-                    StmtKind::About(Prose { lines: vec![text.text], span: text.span })
+                    StmtKind::About(Prose { lines: thin_vec![text.text], span: text.span })
                 }
                 None => StmtKind::Broken,
             },
-            Rule::card_coat => StmtKind::CardCoat(self.card_coat(inner)),
-            Rule::card_finding => StmtKind::CardFinding(self.card_finding(inner)),
-            Rule::card_mats => StmtKind::CardMats(self.card_mats(inner)),
+            Rule::card_coat => StmtKind::CardCoat(Box::new(self.card_coat(inner))),
+            Rule::card_finding => StmtKind::CardFinding(Box::new(self.card_finding(inner))),
+            Rule::card_mats => StmtKind::CardMats(Box::new(self.card_mats(inner))),
             Rule::wants => match first(inner) {
                 Some(p) => StmtKind::Wants { recipe: self.word_of(&p), but: body.take() },
                 None => StmtKind::Broken,

@@ -1,6 +1,7 @@
 //! Lines of cards and cases, and plain lines.
 
 use pest::iterators::{Pair, Pairs};
+use thin_vec::ThinVec;
 
 use crate::error::Fix;
 use crate::read::work::missing;
@@ -21,8 +22,8 @@ impl Rd<'_, '_, '_> {
             coat: missing(self.line.whole()),
             zones: None,
             length: None,
-            lengths: Vec::new(),
-            notes: Vec::new(),
+            lengths: ThinVec::new(),
+            notes: ThinVec::new(),
         };
         for p in pairs {
             match p.as_rule() {
@@ -111,7 +112,7 @@ impl Rd<'_, '_, '_> {
     }
 
     pub(crate) fn expect(&mut self, pairs: Pairs<Rule>) -> Expect {
-        let (mut zones, mut verb, mut state, mut clauses) = (Zones::default(), None, None, Vec::new());
+        let (mut zones, mut verb, mut state, mut clauses) = (Zones::default(), None, None, ThinVec::new());
         for p in pairs {
             match p.as_rule() {
                 Rule::no_message => return Expect::NoMessage,
@@ -141,7 +142,7 @@ impl Rd<'_, '_, '_> {
     pub(crate) fn field(&mut self, pairs: Pairs<Rule>) -> Field {
         let w = first_word(&self.line.text).len();
         let name = self.word_at(self.line.text.get(..w).unwrap_or(""), 0);
-        let mut values = Vec::new();
+        let mut values = ThinVec::with_capacity(1);
         for p in pairs {
             let span = self.span(&p);
             let span = self.trimmed(span);
@@ -164,7 +165,7 @@ impl Rd<'_, '_, '_> {
                             values.push(Value { span: self.span(&d), kind: ValueKind::Date(self.date(&d)) });
                             continue;
                         }
-                        Some(r) => ValueKind::Measure { words: list, range: self.range(r) },
+                        Some(r) => ValueKind::Measure { words: list, range: Box::new(self.range(r)) },
                         None => ValueKind::Words(list),
                     }
                 }
@@ -175,9 +176,9 @@ impl Rd<'_, '_, '_> {
         Field { name, values }
     }
 
-    fn split_words(&mut self, p: &Pair<Rule>) -> Vec<Word> {
+    fn split_words(&mut self, p: &Pair<Rule>) -> ThinVec<Word> {
         let start = p.as_span().start();
-        let mut out = Vec::new();
+        let mut out = ThinVec::new();
         let mut at = 0;
         let text = p.as_str();
         for w in text.split(' ') {
@@ -215,14 +216,14 @@ impl Rd<'_, '_, '_> {
                 if number.is_none() {
                     self.error("W010", span, "a comb leaves one length", "write it as `19 mm comb`");
                 }
-                Some(ValueKind::Tool(ToolRef { kind: ToolRefKind::Comb { length: number, over }, span }))
+                Some(ValueKind::Tool(ToolRef { kind: ToolRefKind::Comb { length: number.map(Box::new), over }, span }))
             }
-            _ => Some(ValueKind::Measure { words: self.split_words(&tail), range }),
+            _ => Some(ValueKind::Measure { words: self.split_words(&tail), range: Box::new(range) }),
         }
     }
 }
 
 /// A range value; a single sum that isn't a plain number stands at both ends.
-const fn plain_range(range: Range) -> ValueKind {
-    ValueKind::Range(range)
+fn plain_range(range: Range) -> ValueKind {
+    ValueKind::Range(Box::new(range))
 }

@@ -286,7 +286,7 @@ impl Rd<'_, '_, '_> {
                 _ => {}
             }
         }
-        ToolRefKind::Comb { length, over }
+        ToolRefKind::Comb { length: length.map(Box::new), over }
     }
 }
 

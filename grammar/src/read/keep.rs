@@ -1,6 +1,7 @@
 //! Keeps and conditions.
 
 use pest::iterators::{Pair, Pairs};
+use thin_vec::{ThinVec, thin_vec};
 
 use crate::read::{Rd, Rule};
 use crate::tree::{
@@ -9,8 +10,8 @@ use crate::tree::{
 
 impl Rd<'_, '_, '_> {
     /// `keep …`: the keep, and more of them if zones follow a comma.
-    pub(crate) fn keep(&mut self, pairs: Pairs<Rule>, more: &mut Vec<StmtKind>) -> Keep {
-        let mut keeps: Vec<Keep> = Vec::new();
+    pub(crate) fn keep(&mut self, pairs: Pairs<Rule>, more: &mut ThinVec<StmtKind>) -> Keep {
+        let mut keeps: ThinVec<Keep> = ThinVec::new();
         let mut zones: Option<Zones> = None;
         for p in pairs {
             match p.as_rule() {
@@ -19,11 +20,11 @@ impl Rd<'_, '_, '_> {
                     let Some(bound) = self.bound(p) else { continue };
                     match (zones.take(), keeps.last_mut()) {
                         (None, Some(last)) => last.bounds.push(bound),
-                        (z, _) => keeps.push(Keep { zones: z, bounds: vec![bound], because: None }),
+                        (z, _) => keeps.push(Keep { zones: z, bounds: thin_vec![bound], because: None }),
                     }
                 }
                 Rule::because => {
-                    let text = p.into_inner().next().map(|t| self.text(&t));
+                    let text = p.into_inner().next().map(|t| Box::new(self.text(&t)));
                     for k in &mut keeps {
                         k.because.clone_from(&text);
                     }
@@ -32,7 +33,7 @@ impl Rd<'_, '_, '_> {
             }
         }
         let mut keeps = keeps.into_iter();
-        let first = keeps.next().unwrap_or(Keep { zones, bounds: Vec::new(), because: None });
+        let first = keeps.next().unwrap_or(Keep { zones, bounds: ThinVec::new(), because: None });
         more.extend(keeps.map(StmtKind::Keep));
         first
     }
@@ -43,7 +44,7 @@ impl Rd<'_, '_, '_> {
         let at = self.line.span(0, if last { 4 } else { 5 });
         let zones = pairs.into_iter().find(|p| p.as_rule() == Rule::zones).map(|p| self.zones(p));
         let kind = if last { BoundKind::Last } else { BoundKind::First };
-        Keep { zones, bounds: vec![Bound { kind, span: at }], because: None }
+        Keep { zones, bounds: thin_vec![Bound { kind, span: at }], because: None }
     }
 
     fn bound(&mut self, p: Pair<Rule>) -> Option<Bound> {
@@ -74,7 +75,7 @@ impl Rd<'_, '_, '_> {
                 if let Some(way) = inner.peek().and_then(|q| Self::direction(q.as_rule())) {
                     BoundKind::Direction { way, never: true }
                 } else {
-                    let tools: Vec<ToolRef> = inner.map(|t| self.tool(t)).collect();
+                    let tools: ThinVec<ToolRef> = inner.map(|t| self.tool(t)).collect();
                     if rule == Rule::never { BoundKind::Never(tools) } else { BoundKind::Only(tools) }
                 }
             }
@@ -108,7 +109,7 @@ impl Rd<'_, '_, '_> {
 
     pub(crate) fn cond(&mut self, p: Pair<Rule>) -> Cond {
         let span = self.span(&p);
-        let mut items = Vec::new();
+        let mut items = ThinVec::with_capacity(1);
         for q in p.into_inner() {
             let at = self.span(&q);
             let Some(kind) = self.cond_kind(q) else { continue };
@@ -130,12 +131,12 @@ impl Rd<'_, '_, '_> {
         Some(match rule {
             Rule::one_of => {
                 let subject = self.word_of(&first);
-                let any: Vec<Word> = inner.map(|w| self.word_of(&w)).collect();
+                let any: ThinVec<Word> = inner.map(|w| self.word_of(&w)).collect();
                 CondKind::OneOf { subject, any }
             }
             Rule::within => {
                 let subject = self.word_of(&first);
-                CondKind::Within { subject, range: self.range(inner.next()?) }
+                CondKind::Within { subject, range: Box::new(self.range(inner.next()?)) }
             }
             Rule::mats_up_to => CondKind::MatsUpTo(self.word_of(&first)),
             Rule::without => CondKind::Without(self.word_of(&first)),

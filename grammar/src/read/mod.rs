@@ -12,6 +12,7 @@ pub(crate) use choose::Ctx;
 
 use pest::Parser;
 use pest::iterators::Pairs;
+use thin_vec::{ThinVec, thin_vec};
 
 use crate::diagnose;
 use crate::error::SyntaxError;
@@ -95,17 +96,18 @@ pub(crate) fn read_statement(
     mut s: Pending,
     prose: Option<Prose>,
     body: Option<Body>,
-    out: &mut Vec<Stmt>,
+    out: &mut ThinVec<Stmt>,
     errors: &mut Vec<SyntaxError>,
 ) {
-    let source = s.note.map(|(a, b)| Source { text: note_text(src.get(a..b).unwrap_or("")), span: span(a, b) });
+    let source =
+        s.note.map(|(a, b)| Box::new(Source { text: note_text(src.get(a..b).unwrap_or("")), span: span(a, b) }));
     let end = match &body {
         Some(b) => b.span.end as usize,
         None => s.end.max(s.note.map_or(0, |n| n.1)),
     };
     let whole = span(s.start, end);
     let trivia = std::mem::take(&mut s.trivia);
-    let push = |out: &mut Vec<Stmt>, kind: StmtKind| {
+    let push = |out: &mut ThinVec<Stmt>, kind: StmtKind| {
         out.push(Stmt { kind, span: whole, source, trivia });
     };
     if let Some(prose) = prose {
@@ -114,7 +116,7 @@ pub(crate) fn read_statement(
     }
     let mut line = Line::new(src, s.start, s.end, s.odd, errors);
     let known = errors.len();
-    let (mut kind, mut more) = (None, Vec::new());
+    let (mut kind, mut more) = (None, ThinVec::new());
     let mut left = body;
     match choose(ctx, &line, left.is_some()) {
         Choice::Block => {
@@ -195,7 +197,7 @@ fn nested(
         name,
         body: body.stmts,
         span: whole,
-        trivia: Trivia { before: Vec::new(), blank_before: false, after: body.after_open, at_end: body.at_end },
+        trivia: Trivia { before: ThinVec::new(), blank_before: false, after: body.after_open, at_end: body.at_end },
     })))
 }
 
@@ -207,7 +209,7 @@ fn free(line: &Line, first: usize) -> StmtKind {
     let at = line.span(from, all.trim_end().len().max(from));
     let text = Text { text: line.src.get(at.start as usize..at.end as usize).unwrap_or("").to_owned(), span: at };
     let name = Word { text: all.get(..first).unwrap_or("").into(), span: line.span(0, first) };
-    let values = vec![crate::tree::Value { kind: crate::tree::ValueKind::Text(text), span: at }];
+    let values = thin_vec![crate::tree::Value { kind: crate::tree::ValueKind::Text(text), span: at }];
     StmtKind::Field(crate::tree::Field { name, values })
 }
 

@@ -1,6 +1,7 @@
 //! Zones and the clauses of work.
 
 use pest::iterators::{Pair, Pairs};
+use thin_vec::{ThinVec, thin_vec};
 
 use crate::line::span;
 use crate::read::{Rd, Rule, first_word};
@@ -12,7 +13,7 @@ use crate::words;
 
 impl Rd<'_, '_, '_> {
     pub(crate) fn zones(&mut self, p: Pair<Rule>) -> Zones {
-        let mut zones = Zones { list: Vec::new(), except: Vec::new(), span: self.span(&p) };
+        let mut zones = Zones { list: ThinVec::with_capacity(1), except: ThinVec::new(), span: self.span(&p) };
         let mut except = false;
         for q in p.into_inner() {
             if q.as_rule() == Rule::except {
@@ -49,7 +50,7 @@ impl Rd<'_, '_, '_> {
 
     pub(crate) fn work(&mut self, pairs: Pairs<Rule>, words_: usize) -> Work {
         let (verb, verb_span) = self.verb(words_);
-        let mut work = Work { verb, verb_span, zones: Zones::default(), clauses: Vec::new() };
+        let mut work = Work { verb, verb_span, zones: Zones::default(), clauses: ThinVec::new() };
         for p in pairs {
             match p.as_rule() {
                 Rule::EOI => {}
@@ -57,6 +58,7 @@ impl Rd<'_, '_, '_> {
                 _ => self.clause(p, &mut work.clauses),
             }
         }
+        work.clauses.shrink_to_fit();
         work
     }
 
@@ -69,19 +71,20 @@ impl Rd<'_, '_, '_> {
         let mut work = Work {
             verb: Verb::Shape,
             verb_span: at,
-            zones: Zones { list: vec![zone], except: Vec::new(), span: at },
-            clauses: Vec::new(),
+            zones: Zones { list: thin_vec![zone], except: ThinVec::new(), span: at },
+            clauses: ThinVec::new(),
         };
         for p in pairs {
             if p.as_rule() != Rule::EOI {
                 self.clause(p, &mut work.clauses);
             }
         }
+        work.clauses.shrink_to_fit();
         work
     }
 
     pub(crate) fn blend(&mut self, pairs: Pairs<Rule>) -> Blend {
-        let mut blend = Blend { from: Zones::default(), into: Zones::default(), clauses: Vec::new() };
+        let mut blend = Blend { from: Zones::default(), into: Zones::default(), clauses: ThinVec::new() };
         let mut seen = false;
         for p in pairs {
             match p.as_rule() {
@@ -94,12 +97,13 @@ impl Rd<'_, '_, '_> {
                 _ => self.clause(p, &mut blend.clauses),
             }
         }
+        blend.clauses.shrink_to_fit();
         blend
     }
 
     pub(crate) fn line_between(&mut self, pairs: Pairs<Rule>) -> Line {
-        let mut sides = Vec::new();
-        let mut marks = Vec::new();
+        let mut sides = ThinVec::new();
+        let mut marks = ThinVec::new();
         for p in pairs {
             match p.as_rule() {
                 Rule::side => sides.push(self.zones(p)),
@@ -126,7 +130,7 @@ impl Rd<'_, '_, '_> {
     }
 
     pub(crate) fn order(&mut self, pairs: Pairs<Rule>) -> Order {
-        let mut order = Order { first: Vec::new(), then: Vec::new() };
+        let mut order = Order { first: ThinVec::new(), then: ThinVec::new() };
         let mut before = false;
         for p in pairs {
             match p.as_rule() {
@@ -158,7 +162,7 @@ impl Rd<'_, '_, '_> {
         }
     }
 
-    pub(crate) fn clause(&mut self, p: Pair<Rule>, out: &mut Vec<Clause>) {
+    pub(crate) fn clause(&mut self, p: Pair<Rule>, out: &mut ThinVec<Clause>) {
         let mut at = self.span(&p);
         let kind = match p.as_rule() {
             Rule::to => match p.into_inner().next() {
@@ -192,7 +196,7 @@ impl Rd<'_, '_, '_> {
                 let name = self.word_of(&name);
                 let place = inner.next().map(|z| self.zone_ref(&z));
                 at = place.as_ref().map_or(name.span, |z| name.span.to(z.span));
-                ClauseKind::Manner { name, at: place }
+                ClauseKind::Manner { name, at: place.map(Box::new) }
             }
             rule => match Self::direction(rule) {
                 Some(d) => ClauseKind::Direction(d),
@@ -218,7 +222,7 @@ impl Rd<'_, '_, '_> {
         }
         let share = self.share(&q);
         match inner.next() {
-            Some(z) => Room::Share { share, of: self.zone_ref(&z) },
+            Some(z) => Room::Share { share, of: Box::new(self.zone_ref(&z)) },
             None => Room::Length(share),
         }
     }

@@ -107,7 +107,7 @@ fn list<'c>(comments: impl Iterator<Item = &'c Comment>, out: &mut Vec<Span>) {
 }
 
 fn trivia(trivia: &Trivia, out: &mut Vec<Span>) {
-    list(trivia.before.iter().chain(&trivia.after).chain(&trivia.at_end), out);
+    list(trivia.before.iter().chain(trivia.after.as_deref()).chain(&trivia.at_end), out);
 }
 
 fn of_block(block: &Block, out: &mut Vec<Span>) {
@@ -128,7 +128,7 @@ fn of_stmts(stmts: &[Stmt], out: &mut Vec<Span>) {
 }
 
 fn of_body(body: &Body, out: &mut Vec<Span>) {
-    list(body.at_end.iter().chain(&body.after_open), out);
+    list(body.at_end.iter().chain(body.after_open.as_deref()), out);
     of_stmts(&body.stmts, out);
 }
 

@@ -346,7 +346,7 @@ impl Walk {
         match &tool.kind {
             ToolRefKind::Blade(name) => self.put(tool.span, name.clone(), Role::Tool),
             ToolRefKind::Comb { length, over } => {
-                match length.as_ref().and_then(thousandths) {
+                match length.as_deref().and_then(thousandths) {
                     Some(length) => self.put(tool.span, "comb", Role::Comb(length)),
                     None => self.put(tool.span, "comb", Role::Tool),
                 }

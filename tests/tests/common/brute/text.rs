@@ -247,7 +247,7 @@ impl Reader<'_, '_> {
             }
             StmtKind::Line(Line::Between { a, b }) => self.brute.seen_to.push(pair(zones(a, trade), zones(b, trade))),
             StmtKind::Order(order) => {
-                let list = |refs: &[grammar::tree::ZoneRef]| Zones { list: refs.to_vec(), ..Zones::default() };
+                let list = |refs: &[grammar::tree::ZoneRef]| Zones { list: refs.into(), ..Zones::default() };
                 let held = pair(zones(&list(&order.first), trade), zones(&list(&order.then), trade));
                 self.brute.orders.push(held);
             }
