@@ -50,6 +50,14 @@ server() { # COATWRIGHT_LSP, as it is set or as it was built last
     export COATWRIGHT_LSP
 }
 
+compiler() { # COATWRIGHT, as it is set or as it was built last
+    COATWRIGHT=${COATWRIGHT:-$(newest coatwright)}
+    [ -n "$COATWRIGHT" ] || missing "the compiler isn't built" "cargo build -p coatwright"
+    [ -x "$COATWRIGHT" ] || missing "$COATWRIGHT can't be run" "cargo build -p coatwright"
+    COATWRIGHT=$(realpath "$COATWRIGHT")
+    export COATWRIGHT
+}
+
 clients() { # clients VENV REQUIREMENTS: those and Neovim, installed anew when a pin changes
     local venv=$1 requirements=$2 wheel=$root/tests/lsp/requirements-nvim.txt pins
     command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install -y python3 python3-venv"

@@ -1,6 +1,7 @@
 """Editors for the tests: pytest-lsp's client with the capabilities of three real ones."""
 
 import asyncio
+import contextlib
 import os
 import pathlib
 import shutil
@@ -177,15 +178,22 @@ def heard_by(editor):
     return make
 
 
-@pytest_asyncio.fixture(params=PROFILES)
-async def editor(request, folder):
-    made = Editor(folder, request.param)
+@contextlib.asynccontextmanager
+async def session(folder, profile):
+    """An editor with a server of its own, which must leave in peace."""
+    made = Editor(folder, profile)
     config = pytest_lsp.ClientServerConfig([SERVER, "--stdio"], client_factory=heard_by(made))
     made.client = await config.start()
-    capabilities = pytest_lsp.client_capabilities(request.param)
+    capabilities = pytest_lsp.client_capabilities(profile)
     params = lsp.InitializeParams(capabilities=capabilities, root_uri=folder.as_uri())
     made.result = await made.client.initialize_session(params)
     yield made
     await made.client.shutdown_session()
     assert made.client._server.returncode == 0
     await made.client.stop()
+
+
+@pytest_asyncio.fixture(params=PROFILES)
+async def editor(request, folder):
+    async with session(folder, request.param) as made:
+        yield made

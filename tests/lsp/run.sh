@@ -1,9 +1,10 @@
 #!/usr/bin/env bash
-# Drives the language server with real editors: pytest-lsp in three profiles, the bare wire, the protocol's own node client, and
-# Neovim.
+# Drives the language server with real editors: pytest-lsp in three profiles, a monkey in the same three, the bare wire, the
+# protocol's own node client, and Neovim.
 #
 #   tests/lsp/run.sh            uses target/release/coatwright-lsp or target/debug/coatwright-lsp, whichever is newer
-#   COATWRIGHT_LSP=… run.sh     uses that one
+#   COATWRIGHT_LSP=… run.sh     uses that one; COATWRIGHT=… that compiler, with which the monkey compares the server
+#   MONKEY=… run.sh             so many steps of the monkey in each profile, instead of 400
 #
 # Needs Node.js 20 or newer with npm, which it installs itself as root on Debian. The clients are kept in .venv at the project's
 # root and in node/node_modules. Whatever is missing is a failure that says how to get it.
@@ -18,6 +19,7 @@ part=tests/lsp
 . "$root/tests/shared.sh"
 
 server
+compiler
 node_and_npm
 modules "$here/node"
 export PYTHONDONTWRITEBYTECODE=1
@@ -31,7 +33,7 @@ XDG_CACHE_HOME=$(mktemp -d)
 export XDG_CACHE_HOME
 trap 'rm -rf "$XDG_CACHE_HOME"' EXIT
 # A limit, so that a hang is a failure.
-timeout 300 "$venv/bin/python" -m pytest -q "$here" || failed=1
+timeout 600 "$venv/bin/python" -m pytest -q "$here" || failed=1
 timeout 300 node --test --test-reporter=spec "$here"/node/*.test.mjs || { echo "tests/lsp: the node client failed" >&2; failed=1; }
 for mode in pull push; do
     folder=$(mktemp -d)
