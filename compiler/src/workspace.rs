@@ -192,12 +192,25 @@ impl Workspace {
         &self.files
     }
 
+    /// The number of a file.
+    #[must_use]
+    pub fn file_at(&self, path: &Path) -> Option<FileId> {
+        let at = self.files.binary_search_by(|f| f.path.as_path().cmp(path)).ok()?;
+        self.files.get(at).map(|f| f.id)
+    }
+
+    /// A file by its number; none for the basics.
+    #[must_use]
+    pub fn file(&self, id: FileId) -> Option<&Parsed> {
+        // Files are numbered in their order.
+        let number = id.0.checked_sub(self.files.first()?.id.0)?;
+        self.files.get(number as usize)
+    }
+
     /// A declaration's block, with its place.
     #[must_use]
     pub fn part(&self, decl: &Decl<'_>) -> Option<Part<'_>> {
-        // Files are numbered in their order.
-        let number = decl.file.0.checked_sub(self.files.first()?.id.0)?;
-        let blocks = &self.files.get(number as usize)?.tree.blocks;
+        let blocks = &self.file(decl.file)?.tree.blocks;
         let at = blocks.binary_search_by_key(&decl.at, |placed| placed.at).ok()?;
         blocks.get(at).map(|placed| (decl.file, &**placed))
     }

@@ -3,8 +3,8 @@
 use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Root};
 use crate::lines::{Columns, Lines, Position, Range};
-use crate::state::{Documents, Uri};
-use coatwright::check::check_with;
+use crate::state::{Document, Documents, Uri};
+use coatwright::check::{check_salons, check_with};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
@@ -12,7 +12,7 @@ use coatwright::source::{FileId, Place};
 use coatwright::workspace::{Salon, Workspace};
 use grammar::tree::{File, Placed, Span};
 use std::cell::{OnceCell, RefCell};
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -30,8 +30,8 @@ pub struct Location {
 #[derive(Debug)]
 pub struct Around {
     workspace: Workspace,
-    names: HashMap<FileId, FileName>,
-    ids: HashMap<PathBuf, FileId>,
+    /// The open ones among the files, by the name under which they are open.
+    open: HashMap<FileId, Uri>,
     columns: Columns,
     table: Option<String>,
     memo: Rc<RefCell<Memo>>,
@@ -55,47 +55,37 @@ impl Around {
     ) -> Self {
         // By path, so that a document that is open under two names is one file.
         let mut texts: Vec<(PathBuf, Arc<str>)> = Vec::new();
-        let mut names: HashMap<PathBuf, FileName> = HashMap::new();
-        let mut add = |path: PathBuf, text: Arc<str>, name: FileName| {
-            names.entry(path.clone()).or_insert_with(|| {
-                texts.push((path, text));
-                name
+        let mut open: BTreeMap<PathBuf, Uri> = BTreeMap::new();
+        let mut add = |path: PathBuf, document: &Document, uri: &Uri| {
+            open.entry(path).or_insert_with_key(|path| {
+                texts.push((path.clone(), document.text.as_str().into()));
+                Uri::clone(uri)
             });
         };
         for uri in asked {
             if let Some(document) = documents.get(*uri) {
-                add(path_of(documents, uri), document.text.as_str().into(), FileName::Open(Uri::clone(uri)));
+                add(path_of(documents, uri), document, uri);
             }
         }
         if let Some(root) = root {
             for (uri, document) in documents {
                 if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
-                    add(path.clone(), document.text.as_str().into(), FileName::Open(Uri::clone(uri)));
+                    add(path.clone(), document, uri);
                 }
             }
-            for (path, text) in disk.texts(root) {
-                let name = FileName::Path(path.clone());
-                add(path, text, name);
-            }
+            texts.extend(disk.texts(root).iter().filter(|(path, _)| !open.contains_key(path)).cloned());
         }
         let many = asked.iter().map(|uri| path_of(documents, uri)).collect::<BTreeSet<_>>().len();
         let memo = Rc::clone(&disk.memo);
         let workspace = Workspace::from_known(texts, many, &mut memo.borrow_mut());
-        // The compiler numbers files by their paths, in whatever order they were given.
-        let ids: HashMap<PathBuf, FileId> = workspace.files().iter().map(|f| (f.path.clone(), f.id)).collect();
-        let mut names: HashMap<FileId, FileName> =
-            names.into_iter().filter_map(|(path, name)| Some((*ids.get(&path)?, name))).collect();
-        // The basics are inside the compiler; a copy of them can be opened.
-        for (id, path) in (0..).map(FileId).zip(house::basics()) {
-            names.insert(id, FileName::Path(path.clone()));
-        }
-        Self { workspace, names, ids, columns, table, memo, checked: OnceCell::new() }
+        let open = open.into_iter().filter_map(|(path, uri)| Some((workspace.file_at(&path)?, uri))).collect();
+        Self { workspace, open, columns, table, memo, checked: OnceCell::new() }
     }
 
     /// The file of an open document.
     #[must_use]
     pub fn file(&self, documents: &Documents, uri: &Uri) -> Option<FileId> {
-        self.ids.get(&path_of(documents, uri)).copied()
+        self.workspace.file_at(&path_of(documents, uri))
     }
 
     /// The files.
@@ -116,10 +106,21 @@ impl Around {
         self.checked.get_or_init(|| check_with(&self.workspace, &mut self.memo.borrow_mut()))
     }
 
+    /// The same where the salons are known already.
+    #[must_use]
+    pub fn messages_of(&self, salons: &[Salon<'_>]) -> &[Diagnostic] {
+        self.checked.get_or_init(|| check_salons(&self.workspace, salons, &mut self.memo.borrow_mut()))
+    }
+
     /// The name by which an editor opens a file; none for one that it can't open.
     #[must_use]
-    pub fn name(&self, file: FileId) -> Option<&FileName> {
-        self.names.get(&file)
+    pub fn name(&self, file: FileId) -> Option<FileName> {
+        if let Some(uri) = self.open.get(&file) {
+            return Some(FileName::Open(Uri::clone(uri)));
+        }
+        // The basics are inside the compiler; a copy of them can be opened.
+        let path = self.workspace.file(file).map(|f| &f.path).or_else(|| house::basics().get(file.0 as usize))?;
+        Some(FileName::Path(path.clone()))
     }
 
     /// The lines of a file.
@@ -131,7 +132,7 @@ impl Around {
     /// Where a place is, for an editor; none for a file that it can't open.
     #[must_use]
     pub fn location(&self, place: Place) -> Option<Location> {
-        Some(Location { file: self.name(place.file)?.clone(), range: self.range(place) })
+        Some(Location { file: self.name(place.file)?, range: self.range(place) })
     }
 
     /// The lines and columns of a place.
@@ -167,7 +168,7 @@ impl Around {
     /// The tree of a file.
     #[must_use]
     pub fn tree(&self, file: FileId) -> Option<&File> {
-        self.workspace.files().iter().find(|f| f.id == file).map(|f| &*f.tree)
+        self.workspace.file(file).map(|f| &*f.tree)
     }
 }
 

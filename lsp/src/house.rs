@@ -45,7 +45,7 @@ impl Root {
     }
 }
 
-/// How long a listing of a folder is trusted if no one tells of a change.
+/// How long a listing of a folder is trusted where no one tells of a change.
 pub const TRUSTED: Duration = Duration::from_secs(1);
 
 /// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed.
@@ -53,9 +53,15 @@ pub const TRUSTED: Duration = Duration::from_secs(1);
 pub struct Disk {
     /// What was read and proved before.
     pub memo: Rc<RefCell<Memo>>,
-    listings: BTreeMap<Root, (Instant, BTreeSet<PathBuf>)>,
+    /// The client tells of every file that is made, changed or taken away.
+    pub watched: bool,
+    listings: BTreeMap<Root, (Instant, Listing)>,
+    roots: BTreeSet<Root>,
     texts: BTreeMap<PathBuf, Kept>,
 }
+
+/// The texts of a root, in the order of their paths.
+pub type Listing = Arc<[(PathBuf, Arc<str>)]>;
 
 #[derive(Debug)]
 struct Kept {
@@ -72,27 +78,29 @@ impl Disk {
 
     /// Forgets the files of every root but these.
     pub fn keep_only(&mut self, roots: &BTreeSet<Root>) {
+        if self.roots == *roots {
+            return;
+        }
+        self.roots.clone_from(roots);
         self.listings.retain(|root, _| roots.contains(root));
         self.texts.retain(|path, _| roots.iter().any(|root| root.holds(path)));
     }
 
     /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
-    pub fn texts(&mut self, root: &Root) -> Vec<(PathBuf, Arc<str>)> {
-        let fresh = self.listings.get(root).is_some_and(|(when, _)| when.elapsed() < TRUSTED);
-        if !fresh {
-            let mut found = BTreeSet::new();
-            list(root, &mut found);
-            for path in &found {
-                self.read(path);
-            }
-            self.listings.insert(root.clone(), (Instant::now(), found));
+    pub fn texts(&mut self, root: &Root) -> Listing {
+        let trusted = |(when, _): &&(Instant, Listing)| self.watched || when.elapsed() < TRUSTED;
+        if let Some((_, known)) = self.listings.get(root).filter(trusted) {
+            return Arc::clone(known);
         }
-        let listed = self.listings.get(root).map(|(_, found)| found);
-        listed
-            .into_iter()
-            .flatten()
-            .filter_map(|path| Some((path.clone(), Arc::clone(&self.texts.get(path)?.text))))
-            .collect()
+        let mut found = BTreeSet::new();
+        list(root, &mut found);
+        for path in &found {
+            self.read(path);
+        }
+        let text = |path: PathBuf| self.texts.get(&path).map(|kept| Arc::clone(&kept.text)).map(|text| (path, text));
+        let listing: Listing = found.into_iter().filter_map(text).collect();
+        self.listings.insert(root.clone(), (Instant::now(), Arc::clone(&listing)));
+        listing
     }
 
     fn read(&mut self, path: &Path) {

@@ -157,9 +157,12 @@ impl LanguageServer for Server {
     async fn initialized(&self, _: InitializedParams) {
         if self.state.client().watches {
             // Never wait for the client inside a handler: its answer may stand behind this message.
-            let client = self.client.clone();
+            let (client, state) = (self.client.clone(), Arc::clone(&self.state));
             tokio::spawn(async move {
-                tokio::time::timeout(PATIENCE, client.register_capability(vec![convert::watch()])).await
+                let asked = client.register_capability(vec![convert::watch()]);
+                if let Ok(Ok(())) = tokio::time::timeout(PATIENCE, asked).await {
+                    state.files_are_watched();
+                }
             });
         }
     }

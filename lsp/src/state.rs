@@ -123,6 +123,7 @@ struct Inner {
     openings: u64,
     documents: Snapshot,
     table: Option<String>,
+    watched: bool,
 }
 
 impl State {
@@ -150,6 +151,17 @@ impl State {
     #[must_use]
     pub fn table(&self) -> Option<String> {
         self.lock().table.clone()
+    }
+
+    /// The client has agreed to tell of every file that is made, changed or taken away.
+    pub fn files_are_watched(&self) {
+        self.lock().watched = true;
+    }
+
+    /// Whether it has.
+    #[must_use]
+    pub fn watched(&self) -> bool {
+        self.lock().watched
     }
 
     /// The documents as they are now.

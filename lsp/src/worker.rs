@@ -232,6 +232,7 @@ struct Kept {
     snapshot: Snapshot,
     table: Option<String>,
     read: Instant,
+    watched: bool,
     around: Around,
 }
 
@@ -247,6 +248,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
                 work.changed.extend(uris);
                 work.refresh = true;
             }
+            self.disk.watched = self.state.watched();
             if work.doubt {
                 self.disk.doubt();
                 self.kept = None;
@@ -310,7 +312,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             kept.uri == uri
                 && kept.table == table
                 && Arc::ptr_eq(&kept.snapshot, &snapshot)
-                && kept.read.elapsed() < TRUSTED
+                && (kept.watched || kept.read.elapsed() < TRUSTED)
         };
         let kept = match self.kept.take().filter(fits) {
             Some(kept) => kept,
@@ -324,7 +326,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
                     self.state.client().columns,
                     table.clone(),
                 );
-                Kept { uri, snapshot, table, read: Instant::now(), around }
+                Kept { uri, snapshot, table, read: Instant::now(), watched: self.disk.watched, around }
             }
         };
         if let Some(file) = kept.around.file(&kept.snapshot, &kept.uri) {

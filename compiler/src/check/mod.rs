@@ -16,6 +16,7 @@ use crate::workspace::{Salon, Workspace};
 use charts::blade_charts;
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 use std::collections::HashSet;
 
@@ -28,11 +29,17 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
 /// The same, with what is kept from the runs before.
 #[must_use]
 pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
+    check_salons(workspace, &workspace.salons(), memo)
+}
+
+/// The same for the salons of a workspace that are known already.
+#[must_use]
+pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo) -> Vec<Diagnostic> {
     memo.begin();
     let mut out = workspace.syntax();
     let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
-    for salon in workspace.salons() {
-        out.extend(self::salon(workspace, &salon, &asked, memo));
+    for salon in salons {
+        out.extend(self::salon(workspace, salon, &asked, memo));
     }
     in_order(&mut out);
     laid_out(&mut out, workspace.sources());
@@ -46,7 +53,7 @@ fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo
         out.extend(self::house(salon, house));
     }
     recipes(workspace, salon, asked, memo, &mut out);
-    let sound = out.iter().all(|d| d.severity < Severity::Error);
+    let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
         let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
         let Some((word, place)) = dog.wants.clone() else { continue };
@@ -55,6 +62,10 @@ fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo
             Some(recipe) if sound => {
                 let mut said = Vec::new();
                 crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
+                // Of a recipe that can't be read nothing is known for any dog.
+                if said.iter().any(|d| d.severity == Severity::Error && !d.code.starts_with('D')) {
+                    continue;
+                }
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
                 out.extend(said);
             }
@@ -195,12 +206,11 @@ fn recipes(
     // In the order of the names, so that of two recipes that inherit one mistake the same one always tells it.
     let mut all: Vec<Vec<Diagnostic>> = Vec::new();
     let mut anew: Vec<(usize, Vec<Layer<'_>>, Parts<'_>, Key)> = Vec::new();
-    for decl in salon.recipes.values() {
+    let house = salon.house.is_some_and(|house| asked.contains(&house.file));
+    let mut known = FxHashMap::default();
+    for decl in salon.recipes.values().filter(|decl| house || hangs_on(salon, **decl, asked, &mut known)) {
         let mut said = Vec::new();
         let layers = chain(salon, *decl, &mut said);
-        if !layers.iter().any(|l| asked.contains(&l.decl.file)) {
-            continue;
-        }
         let sound = said.iter().all(|d| d.severity < Severity::Error);
         let parts = layers.iter().filter_map(|l| workspace.part(&l.decl)).collect();
         let parts = Parts { trade: &trade, layers: parts, sound };
@@ -223,6 +233,33 @@ fn recipes(
         memo.proofs.put(key, &parts, said);
     }
     out.extend(all.into_iter().flatten());
+}
+
+/// Whether a recipe or one of its bases stands in a file that was asked for. `known` is what was found of others.
+fn hangs_on(
+    salon: &Salon<'_>,
+    decl: Decl<'_>,
+    asked: &HashSet<FileId>,
+    known: &mut FxHashMap<(FileId, u32), bool>,
+) -> bool {
+    let mut way = Vec::new();
+    let mut at = Some(decl);
+    let hangs = loop {
+        let Some(decl) = at else { break false };
+        let key = (decl.file, decl.at);
+        if let Some(known) = known.get(&key) {
+            break *known;
+        }
+        // One that builds on itself comes back here.
+        known.insert(key, false);
+        way.push(key);
+        if asked.contains(&decl.file) {
+            break true;
+        }
+        at = extends(decl).and_then(|(word, _)| salon.recipes.get(&word.text)).copied();
+    };
+    known.extend(way.into_iter().map(|key| (key, hangs)));
+    hangs
 }
 
 /// The messages of one recipe.

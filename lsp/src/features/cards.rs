@@ -33,16 +33,16 @@ fn is_wrong(around: &Around) -> bool {
 
 /// What there is to say about the dog on the table, for every recipe of the documents asked about.
 #[must_use]
-pub fn on_the_table(around: &Around) -> Vec<Diagnostic> {
+pub fn on_the_table(around: &Around, salons: &[Salon<'_>]) -> Vec<Diagnostic> {
     let Some(name) = around.table().filter(|_| !is_wrong(around)) else { return Vec::new() };
     let asked = around.workspace().asked();
     let mut out = Vec::new();
-    for salon in around.workspace().salons() {
+    for salon in salons {
         let Some(card) = salon.dogs.get(name).copied() else { continue };
         for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
             let mut said = Vec::new();
             let dog = read(card, &salon.trade, units(&salon.trade), None, &mut said);
-            worked(&salon, card, *recipe, dog, None, &mut said);
+            worked(salon, card, *recipe, dog, None, &mut said);
             said.retain(|d| asked.contains(&d.place.file) && d.severity > Severity::Note);
             // What fails for some dog is told already.
             said.retain(|d| !around.messages().iter().any(|m| m.code == d.code && m.place == d.place));
@@ -62,16 +62,16 @@ const MOST: usize = 8;
 
 /// The statements of the documents asked about that a finding on an open card changes, if the card wants that recipe.
 #[must_use]
-pub fn changes(around: &Around) -> Vec<Change> {
+pub fn changes(around: &Around, salons: &[Salon<'_>]) -> Vec<Change> {
     let mut out = Vec::new();
-    for salon in around.workspace().salons() {
+    for salon in salons {
         let open = |d: &&Decl<'_>| {
             matches!(around.name(d.file), Some(FileName::Open(_))) || around.table() == Some(d.name().as_str())
         };
         let reaches = |d: &&Decl<'_>| {
             let mut silent = Vec::new();
-            recipe_of(&salon, **d).is_some_and(|recipe| {
-                let layers = coatwright::check::chain(&salon, recipe, &mut silent);
+            recipe_of(salon, **d).is_some_and(|recipe| {
+                let layers = coatwright::check::chain(salon, recipe, &mut silent);
                 layers.iter().any(|l| around.workspace().asked().contains(&l.decl.file))
             })
         };
@@ -80,7 +80,7 @@ pub fn changes(around: &Around) -> Vec<Change> {
             return Vec::new();
         }
         for card in cards {
-            of_card(around, &salon, *card, &mut out);
+            of_card(around, salon, *card, &mut out);
         }
     }
     out.sort_by_key(|c| (c.place, c.words.clone()));
@@ -139,13 +139,15 @@ mod tests {
             )
         };
         with(recipe, &card("finding irritation on left ribs after #10"), |here, _| {
-            let found = changes(here.around);
+            let found = changes(here.around, &here.around.workspace().salons());
             let words: Vec<&str> = found.iter().map(|c| c.words.as_str()).collect();
             assert_eq!(words, ["on d, ribs: done more gently because of irritation"], "{:?}", here.around.messages());
             let sources = here.around.workspace().sources();
             assert!(found.iter().all(|c| sources.at(c.place) == "clip ribs"));
             assert!(found.iter().all(|c| c.finding.is_some_and(|f| sources.at(f) == "irritation")));
         });
-        with(recipe, &card("asked skin"), |here, _| assert_eq!(changes(here.around), []));
+        with(recipe, &card("asked skin"), |here, _| {
+            assert_eq!(changes(here.around, &here.around.workspace().salons()), [])
+        });
     }
 }

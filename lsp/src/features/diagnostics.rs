@@ -7,6 +7,7 @@ use crate::lines::{Columns, Lines, Range};
 use crate::state::{Documents, Uri};
 use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
+use coatwright::workspace::Salon;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -138,15 +139,17 @@ fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out:
             writing.insert(id, at);
         }
     }
-    for diagnostic in around.messages().iter().chain(&cards::on_the_table(&around)) {
-        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, diagnostic, *at)) {
+    let salons = around.workspace().salons();
+    let messages = around.messages_of(&salons);
+    for diagnostic in messages.iter().chain(&cards::on_the_table(&around, &salons)) {
+        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, &salons, diagnostic, *at)) {
             held.insert(diagnostic.place.file);
             continue;
         }
         let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
-    for change in cards::changes(&around) {
+    for change in cards::changes(&around, &salons) {
         by_file.entry(change.place.file).or_default().push(shown.change(&change));
     }
     for uri in asked {
@@ -170,7 +173,7 @@ fn written_at(documents: &Documents, uri: &Uri) -> Option<usize> {
 }
 
 /// Whether a message is only about a name that isn't written to its end yet: `#1` of `#10`, `bel` of `belly`.
-fn half_written(around: &Around, diagnostic: &Diagnostic, at: usize) -> bool {
+fn half_written(around: &Around, salons: &[Salon<'_>], diagnostic: &Diagnostic, at: usize) -> bool {
     const NAMES: &[&str] =
         &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
     if !NAMES.contains(&diagnostic.code) || diagnostic.place.end as usize != at {
@@ -178,7 +181,7 @@ fn half_written(around: &Around, diagnostic: &Diagnostic, at: usize) -> bool {
     }
     let word = around.workspace().sources().at(diagnostic.place).split_whitespace().collect::<Vec<_>>().join("-");
     let begins = |name: &str| name.len() > word.len() && name.to_lowercase().starts_with(&word.to_lowercase());
-    around.workspace().salons().iter().filter(|s| s.files.contains(&diagnostic.place.file)).any(|salon| {
+    salons.iter().filter(|s| s.files.contains(&diagnostic.place.file)).any(|salon| {
         let index = &salon.trade.index;
         let names = index.places.keys().chain(index.tools.keys()).chain(index.findings.keys());
         let names = names.chain(index.coats.keys()).chain(index.steps.keys()).chain(index.manners.keys());
@@ -208,7 +211,7 @@ impl<'a> Shown<'a> {
     /// What a card changes, as a message of the mildest kind.
     fn change(&mut self, change: &Change) -> Message {
         let mut related = Vec::new();
-        if let Some((place, name)) = change.finding.and_then(|p| Some((p, self.around.name(p.file)?.clone()))) {
+        if let Some((place, name)) = change.finding.and_then(|p| Some((p, self.around.name(p.file)?))) {
             related.push(Related { file: name, range: self.range(place), text: "the finding on the card".to_owned() });
         }
         let range = self.range(change.place);
@@ -237,8 +240,7 @@ impl<'a> Shown<'a> {
         let mut related = Vec::new();
         for other in &diagnostic.related {
             match self.around.name(other.place.file) {
-                Some(name) => {
-                    let file = name.clone();
+                Some(file) => {
                     related.push(Related { file, range: self.range(other.place), text: other.message.clone() });
                 }
                 None => {
