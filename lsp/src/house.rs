@@ -56,7 +56,8 @@ pub struct Disk {
     /// The client tells of every file that is made, changed or taken away.
     pub watched: bool,
     listings: BTreeMap<Root, (Instant, Listing)>,
-    roots: BTreeSet<Root>,
+    /// The roots whose files are kept, once some were asked for.
+    roots: Option<BTreeSet<Root>>,
     texts: BTreeMap<PathBuf, Kept>,
 }
 
@@ -78,10 +79,10 @@ impl Disk {
 
     /// Forgets the files of every root but these.
     pub fn keep_only(&mut self, roots: &BTreeSet<Root>) {
-        if self.roots == *roots {
+        if self.roots.as_ref() == Some(roots) {
             return;
         }
-        self.roots.clone_from(roots);
+        self.roots = Some(roots.clone());
         self.listings.retain(|root, _| roots.contains(root));
         self.texts.retain(|path, _| roots.iter().any(|root| root.holds(path)));
     }

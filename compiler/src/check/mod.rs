@@ -60,12 +60,15 @@ fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo
         match salon.recipes.get(&word.text) {
             // What stands between this dog and its sheet is better known before it stands on the table.
             Some(recipe) if sound => {
-                let mut said = Vec::new();
-                crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
                 // Of a recipe that can't be read nothing is known for any dog.
-                if said.iter().any(|d| d.severity == Severity::Error && !d.code.starts_with('D')) {
+                let mut said = Vec::new();
+                let layers = chain(salon, *recipe, &mut said);
+                choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
+                if said.iter().any(|d| d.severity == Severity::Error) {
                     continue;
                 }
+                said.clear();
+                crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
                 out.extend(said);
             }
