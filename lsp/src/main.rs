@@ -4,6 +4,10 @@ use std::ffi::OsStr;
 use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 
+/// Trees and messages are many small values, made and dropped with each edit.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const HELP: &str = "\
 The language server for trim recipes. An editor starts it and speaks to it over standard input and output.
 

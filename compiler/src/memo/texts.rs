@@ -23,12 +23,15 @@ pub(crate) struct Read {
 /// A text with its lines, and its tree.
 pub(crate) type Known = (Arc<Text>, Arc<File>);
 
+/// Where the texts of a file's blocks are in it, in the order of the blocks; nothing is kept of a file that was read wide.
+type Chunks = Vec<std::ops::Range<usize>>;
+
 /// Threads cost more than they give on a few small files.
 const WIDE: usize = 200_000;
 
 #[derive(Debug, Default)]
 pub(super) struct Texts {
-    known: FxHashMap<PathBuf, (Known, u64)>,
+    known: FxHashMap<PathBuf, (Known, Chunks, u64)>,
     run: u64,
 }
 
@@ -43,62 +46,69 @@ impl Texts {
         };
         let mut out: Vec<Option<Known>> = Vec::with_capacity(texts.len());
         for read in texts {
-            let known = self.known.get_mut(&read.path).filter(|(known, _)| same(known, &read.text));
-            out.push(known.map(|(known, used)| {
+            let known = self.known.get_mut(&read.path).filter(|(known, ..)| same(known, &read.text));
+            out.push(known.map(|(known, _, used)| {
                 *used = run;
                 known.clone()
             }));
         }
         let missing: Vec<(usize, &Read)> =
             texts.iter().enumerate().filter(|(n, _)| out.get(*n).is_some_and(Option::is_none)).collect();
-        let before = |read: &Read| self.known.get(&read.path).map(|(known, _)| known);
+        let before = |read: &Read| self.known.get(&read.path).map(|(known, chunks, _)| (known, chunks.as_slice()));
         let anew = |read: &Read| {
             let name = read.path.display().to_string();
-            let (tree, blocks) = parse(&read.text, before(read));
-            ((Arc::new(Text::new(name, Arc::clone(&read.text))), Arc::new(tree)), blocks)
+            let (tree, chunks, blocks) = parse(&read.text, before(read));
+            ((Arc::new(Text::new(name, Arc::clone(&read.text))), Arc::new(tree)), chunks, blocks)
         };
         let bytes: usize = missing.iter().map(|(_, read)| read.text.len()).sum();
-        let made: Vec<(Known, usize)> = if bytes > WIDE {
+        let made: Vec<(Known, Chunks, usize)> = if bytes > WIDE {
             missing.par_iter().map(|(_, read)| anew(read)).collect()
         } else {
             missing.iter().map(|(_, read)| anew(read)).collect()
         };
         let mut blocks = 0;
-        for ((number, read), (known, read_anew)) in missing.into_iter().zip(made) {
+        for ((number, read), (known, chunks, read_anew)) in missing.into_iter().zip(made) {
             blocks += read_anew;
-            self.known.insert(read.path.clone(), (known.clone(), run));
+            self.known.insert(read.path.clone(), (known.clone(), chunks, run));
             if let Some(slot) = out.get_mut(number) {
                 *slot = Some(known);
             }
         }
         if run.is_multiple_of(KEPT) {
-            self.known.retain(|_, (_, used)| run - *used < KEPT);
+            self.known.retain(|_, (.., used)| run - *used < KEPT);
         }
         (out.into_iter().flatten().collect(), blocks)
     }
 }
 
-/// Reads a text, but for the blocks that it had before; how many were read.
-fn parse(text: &str, before: Option<&Known>) -> (File, usize) {
-    let Some((old, tree)) = before else {
-        let tree = if text.len() > WIDE { parse_wide(text) } else { grammar::parse(text) };
-        let blocks = tree.blocks.len();
-        return (tree, blocks);
+/// Reads a text, but for the blocks that it had before; where they are, and how many were read.
+fn parse(text: &str, before: Option<(&Known, &[std::ops::Range<usize>])>) -> (File, Chunks, usize) {
+    let Some(((old, tree), chunks)) = before.filter(|(_, chunks)| !chunks.is_empty()) else {
+        if text.len() > WIDE {
+            let tree = parse_wide(text);
+            let blocks = tree.blocks.len();
+            return (tree, Vec::new(), blocks);
+        }
+        return known_of(text, |_| None);
     };
     let old = old.text();
-    // A file that is too big has one block, and no chunk of its own.
-    let chunks = if old.len() > grammar::MAX_SIZE { Vec::new() } else { grammar::scan(old) };
-    let had: FxHashMap<&str, &Arc<Parsed>> = chunks
-        .iter()
-        .zip(&tree.blocks)
-        .filter_map(|(c, placed)| Some((old.get(c.start..c.end)?, &placed.block)))
-        .collect();
-    let mut blocks = 0;
+    let had: FxHashMap<&str, &Arc<Parsed>> =
+        chunks.iter().zip(&tree.blocks).filter_map(|(c, placed)| Some((old.get(c.clone())?, &placed.block))).collect();
+    known_of(text, |block| had.get(block).map(|known| Arc::clone(known)))
+}
+
+/// Reads a text with what is known of its blocks.
+fn known_of(text: &str, known: impl Fn(&str) -> Option<Arc<Parsed>>) -> (File, Chunks, usize) {
+    let (mut lengths, mut blocks) = (Vec::new(), 0);
     let tree = grammar::parse_with(text, |block| {
-        had.get(block).map(|known| Arc::clone(known)).unwrap_or_else(|| {
+        lengths.push(block.len());
+        known(block).unwrap_or_else(|| {
             blocks += 1;
             Arc::new(grammar::parse_block(block))
         })
     });
-    (tree, blocks)
+    let chunks =
+        tree.blocks.iter().zip(lengths).map(|(placed, length)| placed.at as usize..placed.at as usize + length);
+    let chunks = chunks.collect();
+    (tree, chunks, blocks)
 }
