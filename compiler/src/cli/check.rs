@@ -10,6 +10,7 @@ use coatwright::{
     workspace::Workspace,
 };
 use std::{
+    collections::HashSet,
     fmt::Write as _,
     path::{Path, PathBuf},
 };
@@ -95,13 +96,12 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
 /// The dogs that messages fail for, as cards in a file; what was done, in words.
 fn write_dogs(path: &Path, messages: &[Diagnostic]) -> Result<String, Stop> {
     // Two messages can fail for one dog; its card, which begins with its name, is wanted once.
-    let mut cards: Vec<&str> = Vec::new();
-    for card in messages.iter().filter_map(|m| m.dog.as_deref()) {
-        let dog = |card: &str| card.split_once('\n').map(|(_, lines)| lines.to_owned());
-        if !cards.iter().any(|known| dog(known) == dog(card)) {
-            cards.push(card);
-        }
-    }
+    let mut dogs = HashSet::new();
+    let cards: Vec<&str> = messages
+        .iter()
+        .filter_map(|m| m.dog.as_deref())
+        .filter(|card| dogs.insert(card.split_once('\n').map_or(*card, |(_, lines)| lines)))
+        .collect();
     if cards.is_empty() {
         return Ok(format!("No dog fails, so that nothing is written to {}.", path.display()));
     }

@@ -68,7 +68,7 @@ pub(super) struct Proof<'a> {
     /// The statements that set what is done somewhere.
     pub(super) applied: Vec<Place>,
     /// The closest blade: the cause from which a floor by class is lowest.
-    pub(super) closest: Option<ToolId>,
+    closest: Option<ToolId>,
     /// What was worked out, and for which situation.
     pub(super) worked: Vec<Worked>,
     pub(super) memo: FxHashMap<Box<[usize]>, usize>,
@@ -76,7 +76,7 @@ pub(super) struct Proof<'a> {
     pub(super) scratch: Vec<usize>,
     pub(super) alike: Vec<usize>,
     /// Which keeps matter, by list.
-    pub(super) touchy: FxHashMap<usize, Touchy>,
+    touchy: FxHashMap<usize, Touchy>,
 }
 
 impl<'a> Proof<'a> {
