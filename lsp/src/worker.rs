@@ -248,7 +248,10 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
                 work.changed.extend(uris);
                 work.refresh = true;
             }
-            self.disk.watched = self.state.watched();
+            // What was listed before the client began to watch may have changed since.
+            let watched = self.state.watched();
+            work.doubt |= watched && !self.disk.watched;
+            self.disk.watched = watched;
             if work.doubt {
                 self.disk.doubt();
                 self.kept = None;
