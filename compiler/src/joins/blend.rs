@@ -139,11 +139,16 @@ pub fn height(dog: &Dog) -> Option<Length> {
 /// The motion by which a blend is made: the one that is named, or that of the tool that is named, or else that of the tool in
 /// the hand on the longer side.
 fn way<'t>(trade: &'t Trade, ask: &BlendAsk, long: &Finish, short: &Finish) -> Option<&'t Manner> {
-    if ask.tool.is_some() || ask.by.as_ref().is_some_and(|by| trade.index.manners.contains_key(by)) {
+    if is_named(trade, ask) {
         return named(trade, ask);
     }
     let of = |tool: Option<ToolId>| trade.tool(tool?)?.blends;
     trade.manner(of(long.fine.tool).or_else(|| of(short.fine.tool))?)
+}
+
+/// Whether the author names the tool or the motion: else it is that of the tool in the hand.
+fn is_named(trade: &Trade, ask: &BlendAsk) -> bool {
+    ask.tool.is_some() || ask.by.as_ref().is_some_and(|by| trade.index.manners.contains_key(by))
 }
 
 /// The motion that an author names, or that of the tool that they name.
@@ -192,19 +197,25 @@ pub fn shortest_band(choices: &Choices, trade: &Trade) -> Option<Length> {
     choices.kit.iter().filter(cuts).filter_map(motion_of).map(|a| a.low).min()
 }
 
-/// The least length along the stroke that a blend between two lengths on one coat needs, where its author names its motion or tool;
-/// none where that depends on the tool in the hand. `shortest` is the [`shortest_band`] of the kit.
-#[must_use]
-pub fn least_needed(
-    trade: &Trade,
-    ask: &BlendAsk,
-    coat: &Coat,
-    (l, m): (Interval<Length>, Interval<Length>),
-    shortest: Option<Length>,
-) -> Option<Length> {
-    let (lower, upper) = if l.middle() <= m.middle() { (l, m) } else { (m, l) };
-    let way = Way::of(named(trade, ask)?, hidden(coat, lower, upper))?;
-    Some(way.least(lower, upper, shortest.unwrap_or(way.along.low)))
+/// How a blend is made whose author names its motion or tool. Where nobody says how that blends, it is never known to be too short.
+#[derive(Clone, Copy)]
+pub struct Named<'t>(Option<&'t Manner>);
+
+impl<'t> Named<'t> {
+    /// None where it is made by the tool in the hand.
+    #[must_use]
+    pub fn of(trade: &'t Trade, ask: &BlendAsk) -> Option<Self> {
+        is_named(trade, ask).then(|| Self(named(trade, ask)))
+    }
+
+    /// The least length along the stroke that it needs between two lengths on one coat. `shortest` is the [`shortest_band`] of
+    /// the kit.
+    #[must_use]
+    pub fn least(self, coat: &Coat, (l, m): (Interval<Length>, Interval<Length>), shortest: Option<Length>) -> Length {
+        let (lower, upper) = if l.middle() <= m.middle() { (l, m) } else { (m, l) };
+        let way = self.0.and_then(|motion| Way::of(motion, hidden(coat, lower, upper)));
+        way.map_or(Length(0), |way| way.least(lower, upper, shortest.unwrap_or(way.along.low)))
+    }
 }
 
 /// The step that a coat hides by itself.

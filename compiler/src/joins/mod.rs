@@ -8,6 +8,6 @@ mod blend;
 mod ladder;
 mod room;
 
-pub use blend::{Blend, blend_at, covering, fits_from, height, least_needed, shortens, shortest_band};
+pub use blend::{Blend, Named, blend_at, covering, fits_from, height, shortens, shortest_band};
 pub use ladder::{Rung, fewest, rungs};
 pub use room::{Rooms, rooms};

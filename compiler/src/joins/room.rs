@@ -15,13 +15,16 @@ const TEXT: &str = include_str!("../../../recipes/prelude/atlas/room.table");
 /// The weights at which dogs are told apart, in grams: a card's weight has one digit after the point.
 const GRID: i64 = 100;
 
+/// How far the two zones of a border run, by build.
+type ByBuild = FxHashMap<SmolStr, (Factor, Factor)>;
+
 /// The room beside every border, and how high a dog stands.
 #[derive(Debug, Default)]
 pub struct Rooms {
     /// By build: weights and heights, both rising.
     heights: FxHashMap<SmolStr, Vec<(Weight, Length)>>,
-    /// By build and border: how far the first and the second run.
-    shares: FxHashMap<(SmolStr, SmolStr, SmolStr), (Factor, Factor)>,
+    /// By the two zones of a border, and by build: how far the first and the second run.
+    shares: FxHashMap<SmolStr, FxHashMap<SmolStr, ByBuild>>,
 }
 
 /// The table of the basics, read when it is first asked for.
@@ -51,12 +54,18 @@ impl Rooms {
                     let (Some(of_a), Some(of_b)) = (thousandths(of_a), thousandths(of_b)) else { continue };
                     // Thousandths of a hundredth are tens of millionths.
                     let shares = (Factor(of_a * 10), Factor(of_b * 10));
-                    rooms.shares.insert(((*build).into(), (*a).into(), (*b).into()), shares);
+                    let of_a = rooms.shares.entry((*a).into()).or_default();
+                    of_a.entry((*b).into()).or_default().insert((*build).into(), shares);
                 }
                 _ => {}
             }
         }
         rooms
+    }
+
+    /// How far two neighbours run, by build, if the table has them in this order.
+    fn at(&self, a: &str, b: &str) -> Option<&ByBuild> {
+        self.shares.get(a)?.get(b)
     }
 
     /// How high a dog of this build and weight stands at the withers; none for a build that isn't in the table. Between two
@@ -83,8 +92,18 @@ impl Rooms {
     /// no view shows the border, or a house declared one of them.
     #[must_use]
     pub fn shares(&self, build: &str, a: &str, b: &str) -> Option<(Factor, Factor)> {
-        let at = |a: &str, b: &str| self.shares.get(&(build.into(), a.into(), b.into())).copied();
+        let at = |a: &str, b: &str| self.at(a, b)?.get(build).copied();
         at(a, b).or_else(|| at(b, a).map(|(b, a)| (a, b)))
+    }
+
+    /// The least room for a blend of two neighbours on dogs of some builds, each so high; none where that isn't known of any.
+    #[must_use]
+    pub fn least(&self, a: &str, b: &str, dogs: &[(SmolStr, Length)]) -> Option<Length> {
+        let run = |share: Factor, height: Length| height.times(share).0;
+        let room = |(x, y): &(Factor, Factor), height| Length(run(*x, height) + run(*y, height));
+        self.at(a, b)
+            .or_else(|| self.at(b, a))
+            .and_then(|builds| dogs.iter().filter_map(|(build, height)| Some(room(builds.get(build)?, *height))).min())
     }
 
     /// How far two neighbours run away from their border on a dog so high, the first and the second.

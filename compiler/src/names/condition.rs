@@ -154,6 +154,12 @@ impl Cond {
         self.coats.is_some() || self.not.iter().any(Self::asks_for_coats)
     }
 
+    /// Whether it tells dogs apart by their findings.
+    #[must_use]
+    pub fn asks_for_findings(&self) -> bool {
+        !self.findings.is_empty() || !self.without.is_empty() || self.not.iter().any(Self::asks_for_findings)
+    }
+
     /// Whether it can be seen, from the two texts alone, that every dog that meets `self` meets `other`.
     #[must_use]
     pub fn implies(&self, other: &Self) -> bool {

@@ -6,7 +6,7 @@ use crate::choices::{Choices, KeepEntry, Kind};
 use crate::names::card::{Fact, widened};
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Bound, FindingId, KeepOn, Reply, ToolId, Trade, Verb, Where};
+use crate::names::trade::{Bound, FindingId, KeepOn, ToolId, Trade, Verb, Where};
 use std::collections::BTreeSet;
 
 /// The findings that a statement needs: that of its guard and those of its conditions.
@@ -36,16 +36,25 @@ pub(super) fn candidates(
     site: Site,
     keeps: &[&KeepEntry],
     closest: Option<ToolId>,
+    wants_answer: &[FindingId],
 ) -> Vec<Vec<Fact>> {
+    let due =
+        |id: &FindingId| !choices.serves.without.contains(id) && trade.finding(*id).is_some_and(|f| f.may_be_at(site));
+    let due: Vec<FindingId> = wants_answer.iter().copied().filter(due).collect();
+    let asks = |finding: Option<FindingId>, cond: &Cond| finding.is_some() || cond.asks_for_findings();
+    if due.is_empty()
+        && !choices.at(site).any(|c| asks(c.finding, &c.cond))
+        && !keeps.iter().any(|k| asks(k.finding, &k.cond))
+        && !choices.blends.iter().any(|b| b.comes_to(site) && asks(b.finding, &b.cond))
+    {
+        return vec![Vec::new()];
+    }
     let mut sets: BTreeSet<Vec<FindingId>> = BTreeSet::new();
     let statements: BTreeSet<Vec<FindingId>> = choices.at(site).map(|c| needed(c.finding, &c.cond)).collect();
     let blends = choices.blends.iter().filter(|b| b.comes_to(site));
     sets.extend(statements.iter().cloned());
     sets.extend(keeps.iter().map(|k| needed(k.finding, &k.cond)));
     sets.extend(blends.map(|b| needed(b.finding, &b.cond)));
-    let numbered = (0_u16..).zip(&trade.findings).map(|(n, f)| (FindingId(n), f));
-    let due = numbered.filter(|(_, f)| f.reply == Reply::Answer && f.may_be_at(site)).map(|(id, _)| id);
-    let due: Vec<FindingId> = due.filter(|id| !choices.serves.without.contains(id)).collect();
     sets.extend(due.iter().map(|id| vec![*id]));
     // What can matter to a statement beside its own findings: keeps on its shape, keeps and statements that ask for findings
     // in a condition, and a finding that asks for an answer where only this statement does anything.

@@ -38,6 +38,10 @@ impl Cells {
         Self(self.0.iter().zip(&other.0).map(|(a, b)| a & b).collect())
     }
 
+    pub(super) fn meets(&self, other: &Self) -> bool {
+        self.0.iter().zip(&other.0).any(|(a, b)| a & b != 0)
+    }
+
     /// The first cell; none if it is empty.
     pub(super) fn first(&self) -> Option<usize> {
         let (at, word) = self.0.iter().enumerate().find(|(_, word)| **word != 0)?;

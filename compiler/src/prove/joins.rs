@@ -3,7 +3,7 @@
 use super::candidates::elsewhere;
 use super::cells::Cells;
 use super::found::{Found, Point, Rank};
-use super::sites::Proof;
+use super::sites::{Group, Left, Proof, Stay};
 use crate::finish::{Finish, Outcome};
 use crate::names::card::{Dog, Fact};
 use crate::names::sites::Sites;
@@ -27,50 +27,64 @@ struct Step<'t> {
 /// J001 over all borders.
 pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) {
     let mut steps: Vec<Step<'_>> = Vec::new();
+    let mut shown: FxHashMap<(usize, usize), bool> = FxHashMap::default();
     for pair in pairs(proof.trade, proof.choices.symmetric) {
         let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
         // A blend or a line for every dog takes care of it.
         if covers(proof.choices, pair).any(|(cond, finding)| cond.is_always() && finding.is_none()) {
             continue;
         }
-        border(proof, pair, a, b, &mut steps);
+        // Most borders part the same two lengths as some other.
+        let both = (proof.lengths_at(a), proof.lengths_at(b));
+        if *shown.entry(both).or_insert_with(|| any_shows(proof, both)) {
+            border(proof, pair, a, b, &mut steps);
+        }
     }
     steps.sort_by_key(|s| (s.rank.0, s.shows, s.rank));
     tell(proof, &steps, found);
 }
 
+/// Whether a step shows between any two of the lengths of two sites, whatever findings the dogs have.
+fn any_shows(proof: &Proof<'_>, (mine, theirs): (usize, usize)) -> bool {
+    let coat = |n: usize| proof.domain.coats.get(n).and_then(|c| proof.trade.coat(*c));
+    let show = |one: &Stay, other: &Stay| {
+        one.cells.meets(&other.cells)
+            && coat(one.coat)
+                .zip(coat(other.coat))
+                .is_some_and(|(a, b)| shows(&one.stays, &other.stays, a, b).is_some())
+    };
+    proof.lengths(mine).iter().any(|one| proof.lengths(theirs).iter().any(|other| show(one, other)))
+}
+
 fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: &mut Vec<Step<'t>>) {
     let (choices, trade, domain) = (proof.choices, proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let show = |(x, one): &(usize, Stays), (y, other): &(usize, Stays)| {
-        coat(*x).zip(coat(*y)).is_some_and(|(a, b)| shows(one, other, a, b).is_some())
-    };
-    let (mine, theirs) = (proof.stays(a), proof.stays(b));
-    if !mine.iter().any(|one| theirs.iter().any(|other| show(one, other))) {
-        return;
-    }
     let mut tried: Vec<(Place, Reverse<Shows>, Rank, Point, Cells)> = Vec::new();
     let mut classes: Option<Vec<Cells>> = None;
-    let mut sets: Option<[Rc<[Vec<Fact>]>; 2]> = None;
-    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
-    let covered =
+    let covered: Vec<FindingId> =
         covers(choices, pair).filter(|(cond, _)| cond.is_always()).filter_map(|(_, finding)| finding).collect();
-    let mut joint = Joint { numbers: [a, b], covered, ..Joint::default() };
-    for one in mine.iter() {
-        for other in theirs.iter() {
+    let sets = [proof.sets(a), proof.sets(b)];
+    // A dog with a finding for which the border is blended, or has a line, shows no step there.
+    let open = |sets: &[Vec<Fact>]| -> Vec<bool> {
+        sets.iter().map(|set| !set.iter().any(|fact| covered.contains(&fact.finding))).collect()
+    };
+    let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
+    let (mine, theirs) = (left_on(&mine, &open(&sets[0])), left_on(&theirs, &open(&sets[1])));
+    let mut joint = Joint { numbers: [a, b], ..Joint::default() };
+    for (one, my_dogs) in &mine {
+        for (other, their_dogs) in &theirs {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
             let Some(shows) = shows(&one.stays, &other.stays, ca, cb) else { continue };
-            let sets = sets.get_or_insert_with(|| [proof.sets(a), proof.sets(b)]);
             let classes = classes.get_or_insert_with(|| {
                 domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
             });
             let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
-            for (mine_of, theirs_of) in one.dogs.iter().flat_map(|x| other.dogs.iter().map(move |y| (x, y))) {
+            for (mine_of, theirs_of) in my_dogs.iter().flat_map(|x| their_dogs.iter().map(move |y| (x, y))) {
                 let both = mine_of.cells.meet(&theirs_of.cells);
                 for class in classes.iter() {
                     let cells = both.meet(class);
                     let Some(cell) = cells.first() else { continue };
-                    for way in joint.ways((mine_of.set, theirs_of.set), sets, pair, trade) {
+                    for way in joint.ways((mine_of.set, theirs_of.set), &sets, pair, trade) {
                         if !joint.shows(way, [one.coat, other.coat], cell, proof) {
                             continue;
                         }
@@ -99,19 +113,26 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
     }
 }
 
+/// What is left on dogs whose set of findings is open, with those dogs.
+fn left_on<'l>(all: &'l [Left], open: &[bool]) -> Vec<(&'l Left, Vec<&'l Group>)> {
+    let is_open = |dogs: &&Group| open.get(dogs.set).is_some_and(|open| *open);
+    let own = |left: &'l Left| (left, left.dogs.iter().filter(is_open).collect::<Vec<_>>());
+    all.iter().map(own).filter(|(_, dogs)| !dogs.is_empty()).collect()
+}
+
 /// The findings of the two sides of a border on one dog, and what is done on each side then. That hangs on the side's own coat
 /// alone, so that it is worked out once for all coats of the other.
 #[derive(Default)]
 struct Joint {
     numbers: [usize; 2],
-    /// Findings whose guard blends the border, or has a line there.
-    covered: Vec<FindingId>,
-    /// The sets of findings without any of those.
+    /// The sets of findings.
     all: Vec<Vec<Fact>>,
     /// Which of them come of a set on each side.
     of: FxHashMap<(usize, usize), Vec<usize>>,
     /// What stays where the recipe itself cuts a side, by side, set, coat and cell.
     cut: FxHashMap<(usize, usize, usize, usize), Option<Stays>>,
+    /// The dogs with those findings, by side, set and cell, and the situation of each there.
+    rows: FxHashMap<(usize, usize, usize), (Dog, usize)>,
 }
 
 impl Joint {
@@ -123,11 +144,10 @@ impl Joint {
         pair: Pair<'_>,
         trade: &Trade,
     ) -> Vec<usize> {
-        let (all, covered) = (&mut self.all, &self.covered);
+        let all = &mut self.all;
         let new = || {
             let (Some(mine), Some(theirs)) = (mine.get(sets.0), theirs.get(sets.1)) else { return Vec::new() };
-            let bare = |facts: &Vec<Fact>| !facts.iter().any(|f| covered.contains(&f.finding));
-            let ways = together(mine, theirs, pair, trade).into_iter().filter(bare);
+            let ways = together(mine, theirs, pair, trade).into_iter();
             ways.map(|way| {
                 all.iter().position(|known| alike(known, &way)).unwrap_or_else(|| {
                     all.push(way);
@@ -144,11 +164,18 @@ impl Joint {
         let (trade, domain) = (proof.trade, proof.domain);
         let mut stays = |side: usize, number: usize, coat: usize| {
             *self.cut.entry((side, way, coat, cell)).or_insert_with(|| {
-                let facts = self.all.get(way).cloned().unwrap_or_default();
-                let dog = Point::new(cell, coat, facts).dog(domain, trade);
-                let worked = proof.work(number, &dog);
+                let (dog, row) = self.rows.entry((side, way, cell)).or_insert_with(|| {
+                    let facts = self.all.get(way).cloned().unwrap_or_default();
+                    let dog = Point::new(cell, coat, facts).dog(domain, trade);
+                    let row = proof.row(number, &dog);
+                    (dog, row)
+                });
+                dog.coat = domain.coats.get(coat).copied();
+                // Where nothing asks for coats the situation is the same on them all.
+                let row = if proof.asks_for_coats(number) { proof.row(number, dog) } else { *row };
+                let worked = proof.on_coat(row, number, coat, dog);
                 let cut = |f: &&Finish| f.outcome == Outcome::Written && f.fine.tool.is_some();
-                proof.worked(worked).filter(cut).and_then(|f| Stays::of(f, &dog, trade))
+                proof.worked(worked).filter(cut).and_then(|f| Stays::of(f, dog, trade))
             })
         };
         let ([a, b], [x, y]) = (self.numbers, coats);

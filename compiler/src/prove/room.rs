@@ -10,10 +10,12 @@ use super::found::{Found, Point};
 use super::joins::together;
 use super::sites::Proof;
 use crate::choices::{BlendAsk, Wide};
-use crate::joins::{blend_at, covering, fits_from, least_needed, rooms, shortest_band};
+use crate::joins::{Named, blend_at, covering, fits_from, rooms, shortest_band};
 use crate::measure::{Length, Weight};
 use crate::rules::{Blended, Pair, covers, messages, pairs};
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
+use std::cell::LazyCell;
 
 /// J003 and J004 over all borders that a blend takes care of. Where some blends lack room, the weight from which all of them fit.
 pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) -> Option<Weight> {
@@ -24,13 +26,23 @@ pub(super) fn prove(proof: &mut Proof<'_>, found: &mut Found<'_>) -> Option<Weig
     let mut lack = Lack::default();
     let shortest = shortest_band(choices, proof.trade);
     let lowest = lowest(proof);
+    let mut known: FxHashMap<(usize, usize, usize), Option<Length>> = FxHashMap::default();
     for pair in pairs(proof.trade, choices.symmetric) {
         let (Some(a), Some(b)) = (proof.number(pair.site), proof.number(pair.other)) else { continue };
-        let asks: Vec<&BlendAsk> = choices.blends.iter().filter(|blend| blend.joins(pair.site, pair.other)).collect();
-        if asks.is_empty() {
-            continue;
-        }
-        if may_lack_room(&lowest, pair, &asks) || may_be_short(proof, (a, b), &asks, shortest) {
+        let both = (proof.lengths_at(a), proof.lengths_at(b));
+        let room = LazyCell::new(|| rooms().least(&pair.a.name, &pair.b.name, &lowest));
+        let mut asks = choices.blends.iter().enumerate().filter(|(_, blend)| blend.joins(pair.site, pair.other));
+        let may_fail = asks.any(|(number, ask)| {
+            let needed = || needed(proof, both, ask, shortest);
+            let mut needed = || *known.entry((both.0, both.1, number)).or_insert_with(needed);
+            let fits = |length: Length| room.is_none_or(|room| length <= room);
+            match ask.wide {
+                Some(Wide::Length(asked)) => !fits(asked.low) || needed().is_none_or(|needed| needed > asked.high),
+                Some(Wide::Share(..)) => true,
+                None => !needed().is_some_and(fits),
+            }
+        });
+        if may_fail {
             border(proof, pair, a, b, &mut lack, found);
         }
     }
@@ -71,37 +83,20 @@ fn lowest(proof: &Proof<'_>) -> Vec<(SmolStr, Length)> {
     all
 }
 
-/// Whether the length that a blend is asked for doesn't fit beside a border of some dog that is served, whatever is done there. One
-/// that asks for none, or for a share, has to be worked out.
-fn may_lack_room(lowest: &[(SmolStr, Length)], pair: Pair<'_>, asks: &[&BlendAsk]) -> bool {
-    let Some(widest) = asks
-        .iter()
-        .map(|ask| if let Some(Wide::Length(asked)) = ask.wide { Some(asked.low) } else { None })
-        .collect::<Option<Vec<_>>>()
-        .and_then(|all| all.into_iter().max())
-    else {
-        return true;
-    };
-    lowest.iter().any(|(build, height)| {
-        rooms().room(build, &pair.a.name, &pair.b.name, *height).is_some_and(|room| widest > room)
-    })
-}
-
-/// Whether some two lengths of a border are further apart than a blend there can be, or than can be said without a dog.
-fn may_be_short(proof: &Proof<'_>, (a, b): (usize, usize), asks: &[&BlendAsk], shortest: Option<Length>) -> bool {
+/// The most that a blend of some two lengths of a border needs at the least; none where that can't be said without a dog.
+fn needed(
+    proof: &Proof<'_>,
+    (mine, theirs): (usize, usize),
+    ask: &BlendAsk,
+    shortest: Option<Length>,
+) -> Option<Length> {
     let (trade, domain) = (proof.trade, proof.domain);
     let coat = |n: usize| domain.coats.get(n).and_then(|c| trade.coat(*c));
-    let (mine, theirs) = (proof.stays(a), proof.stays(b));
-    mine.iter().any(|(number, one)| {
-        let Some(of) = coat(*number) else { return false };
-        theirs.iter().filter(|(n, _)| n == number).any(|(_, other)| {
-            asks.iter().any(|ask| match ask.wide {
-                Some(Wide::Length(asked)) => least_needed(trade, ask, of, (one.leaves, other.leaves), shortest)
-                    .is_none_or(|needed| needed > asked.high),
-                _ => true,
-            })
-        })
-    })
+    let both = proof.lengths(mine).iter().flat_map(|one| proof.lengths(theirs).iter().map(move |other| (one, other)));
+    let meet = both.filter(|(one, other)| one.coat == other.coat && one.cells.meets(&other.cells));
+    let named = Named::of(trade, ask)?;
+    let needed = meet.filter_map(|(x, y)| Some(named.least(coat(x.coat)?, (x.stays.leaves, y.stays.leaves), shortest)));
+    Some(needed.max().unwrap_or(Length(0)))
 }
 
 /// Every dog that a border can tell apart, worked out at its lowest weight.

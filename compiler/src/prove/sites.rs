@@ -12,7 +12,7 @@ use crate::finish::{Outcome, Situation, unfinished_message};
 use crate::names::card::{Dog, Fact};
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{FindingId, KeepOn, Side, ToolId, ToolKind, Trade, Where};
+use crate::names::trade::{FindingId, KeepOn, Reply, Side, ToolId, ToolKind, Trade, Where};
 use crate::rules::Stays;
 use crate::source::Place;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -37,6 +37,14 @@ pub(super) struct Group {
     pub(super) cells: Cells,
 }
 
+/// What stays somewhere on a coat, and in which cells some dog is left so.
+#[derive(Debug, PartialEq)]
+pub(super) struct Stay {
+    pub(super) coat: usize,
+    pub(super) stays: Stays,
+    pub(super) cells: Cells,
+}
+
 /// One site.
 pub(super) struct At {
     pub(super) site: Site,
@@ -48,6 +56,8 @@ pub(super) struct At {
     pub(super) blends: Vec<usize>,
     /// The keeps of texts that can matter here, once that is known.
     pub(super) keeps: Vec<usize>,
+    /// Whether anything there asks for coats.
+    by_coat: bool,
     /// What rules ask about a site beside what texts say of it.
     pub(super) traits: usize,
     /// What a recipe itself leaves there, and the sets of findings that were tried.
@@ -55,8 +65,8 @@ pub(super) struct At {
     sets: Rc<[Vec<Fact>]>,
     /// The same, shared, once all sites are worked out.
     left: Rc<[Left]>,
-    /// What stays there, on any dog, by coat: each once.
-    stays: Rc<[(usize, Stays)]>,
+    /// What stays there on any dog, by its number among the proof's lengths.
+    lengths: usize,
 }
 
 /// All sites, worked out.
@@ -65,16 +75,21 @@ pub(super) struct Proof<'a> {
     pub(super) trade: &'a Trade,
     pub(super) domain: &'a Domain,
     pub(super) at: Vec<At>,
+    /// What the recipe itself leaves anywhere, on any dog.
+    lengths: Vec<Vec<Stay>>,
     /// The statements that set what is done somewhere.
     pub(super) applied: Vec<Place>,
     /// The closest blade: the cause from which a floor by class is lowest.
     closest: Option<ToolId>,
-    /// What was worked out, and for which situation.
+    /// The findings whose reply is the author's.
+    wants_answer: Rc<[FindingId]>,
+    /// What was worked out.
     pub(super) worked: Vec<Worked>,
+    /// The situations for which, by number, and what was worked out for each on each coat.
     pub(super) memo: FxHashMap<Box<[usize]>, usize>,
-    /// Keys that are being put together: of a dog, and of one with a coat that is alike.
+    pub(super) rows: Vec<Option<usize>>,
+    /// A key that is being put together.
     pub(super) scratch: Vec<usize>,
-    pub(super) alike: Vec<usize>,
     /// Which keeps matter, by list.
     touchy: FxHashMap<usize, Touchy>,
 }
@@ -83,24 +98,41 @@ impl<'a> Proof<'a> {
     pub(super) fn new(choices: &'a Choices, trade: &'a Trade, domain: &'a Domain) -> Self {
         let blades = (0_u16..).zip(&trade.tools).filter(|(_, t)| t.kind == ToolKind::Blade && t.closeness.is_some());
         let closest = blades.min_by_key(|(_, t)| t.closeness).map(|(n, _)| ToolId(n));
+        let numbered = (0_u16..).zip(&trade.findings).filter(|(_, f)| f.reply == Reply::Answer);
+        let wants_answer = numbered.map(|(n, _)| FindingId(n)).collect();
         // The right side repeats the left where no statement tells them apart.
         let sites = trade.all_sites().iter().filter(|site| {
             !choices.symmetric || trade.zone_of(*site).is_some_and(|(_, side)| side != Some(Side::Right))
         });
         let mut seen: FxHashMap<Vec<usize>, usize> = FxHashMap::default();
         let mut lists: FxHashMap<Vec<usize>, usize> = FxHashMap::default();
+        let masks = Masks::of(choices, trade);
         let own = |(number, site): (usize, Site)| {
-            let mut at = At::new(site, choices, trade);
+            let mut at = At::new(site, choices, trade, &masks);
             let list = at.statements(choices);
             let next = lists.len();
             at.list = *lists.entry(list.clone()).or_insert(next);
-            at.like = *seen.entry(at.likeness(list, choices, trade)).or_insert(number);
+            at.like = *seen.entry(at.likeness(list, choices, trade, &masks)).or_insert(number);
             at
         };
         let at = sites.enumerate().map(own).collect();
         let (worked, memo, touchy) = (Vec::new(), FxHashMap::default(), FxHashMap::default());
-        let (applied, scratch, alike) = (Vec::new(), Vec::new(), Vec::new());
-        Self { choices, trade, domain, at, applied, closest, worked, memo, scratch, alike, touchy }
+        let (applied, scratch, rows, lengths) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self {
+            choices,
+            trade,
+            domain,
+            at,
+            lengths,
+            applied,
+            closest,
+            wants_answer,
+            worked,
+            memo,
+            rows,
+            scratch,
+            touchy,
+        }
     }
 
     /// What the recipe itself leaves at a site, on which dogs.
@@ -108,9 +140,14 @@ impl<'a> Proof<'a> {
         self.at.get(number).and_then(|at| self.at.get(at.like)).map(|like| Rc::clone(&like.left)).unwrap_or_default()
     }
 
-    /// What the recipe itself leaves at a site, on any dog, by coat: each once.
-    pub(super) fn stays(&self, number: usize) -> Rc<[(usize, Stays)]> {
-        self.at.get(number).and_then(|at| self.at.get(at.like)).map(|like| Rc::clone(&like.stays)).unwrap_or_default()
+    /// What the recipe itself leaves at a site, on any dog, by its number: where the numbers are the same, so are the lengths.
+    pub(super) fn lengths_at(&self, number: usize) -> usize {
+        self.at.get(number).and_then(|at| self.at.get(at.like)).map_or(usize::MAX, |like| like.lengths)
+    }
+
+    /// Those lengths: each once.
+    pub(super) fn lengths(&self, lengths: usize) -> &[Stay] {
+        self.lengths.get(lengths).map(Vec::as_slice).unwrap_or_default()
     }
 
     /// The sets of findings of those dogs. What happens is the same wherever it is; a finding lies about its own site.
@@ -131,6 +168,11 @@ impl<'a> Proof<'a> {
         self.applied.iter().copied().collect()
     }
 
+    /// Whether anything at a site asks for coats: else a dog's situation there is the same on them all.
+    pub(super) fn asks_for_coats(&self, number: usize) -> bool {
+        self.at.get(number).is_some_and(|at| at.by_coat)
+    }
+
     /// The number of a site among those that are worked out.
     pub(super) fn number(&self, site: Site) -> Option<usize> {
         self.at.binary_search_by_key(&site, |at| at.site).ok()
@@ -144,14 +186,29 @@ impl<'a> Proof<'a> {
                 self.site(number, found, &mut unfinished);
             }
         }
-        for at in &mut self.at {
-            let mut stays: Vec<(usize, Stays)> = Vec::new();
+        let lengths = &mut self.lengths;
+        for (_, at) in self.at.iter_mut().enumerate().filter(|(number, at)| at.like == *number) {
+            let mut stays: Vec<Stay> = Vec::new();
             for left in &at.outcomes {
-                if !stays.contains(&(left.coat, left.stays)) {
-                    stays.push((left.coat, left.stays));
+                let cells = left.dogs.iter().map(|dogs| &dogs.cells);
+                match stays.iter_mut().find(|s| s.coat == left.coat && s.stays == left.stays) {
+                    Some(known) => cells.for_each(|more| known.cells.join(more)),
+                    None => {
+                        let Some(cells) = cells.cloned().reduce(|mut all, more| {
+                            all.join(&more);
+                            all
+                        }) else {
+                            continue;
+                        };
+                        stays.push(Stay { coat: left.coat, stays: left.stays, cells });
+                    }
                 }
             }
-            (at.left, at.stays) = (std::mem::take(&mut at.outcomes).into(), stays.into());
+            at.left = std::mem::take(&mut at.outcomes).into();
+            at.lengths = lengths.iter().position(|known| *known == stays).unwrap_or_else(|| {
+                lengths.push(stays);
+                lengths.len() - 1
+            });
         }
         self.unfinished(unfinished, found);
     }
@@ -162,13 +219,13 @@ impl<'a> Proof<'a> {
         let site = at.site;
         let blends: Vec<&BlendAsk> = at.blends.iter().filter_map(|n| choices.blends.get(*n)).collect();
         let Some((zone, _)) = trade.zone_of(site) else { return };
-        let closest = self.closest;
+        let (closest, wants_answer) = (self.closest, Rc::clone(&self.wants_answer));
         let Some(touchy) = self.touchy(number) else { return };
         let named = choices.keeps_at.get(usize::from(site.0)).into_iter().flatten().map(|n| *n as usize);
         let minds = |n: &usize| choices.keeps.get(*n).is_some_and(|k| touchy.minds(&k.line.bound, None, trade));
         let numbers: Vec<usize> = named.filter(minds).collect();
         let keeps: Vec<&KeepEntry> = numbers.iter().filter_map(|n| choices.keeps.get(*n)).collect();
-        let sets = candidates(choices, trade, touchy, site, &keeps, closest);
+        let sets = candidates(choices, trade, touchy, site, &keeps, closest, &wants_answer);
         let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
         let conds = conds.chain(blends.iter().map(|b| &b.cond));
         let conds: Vec<&Cond> = conds.collect();
@@ -193,25 +250,26 @@ impl<'a> Proof<'a> {
         // Sites that are alike keep alike.
         for at in self.at.iter_mut().filter(|at| at.like == number) {
             at.keeps.clone_from(&numbers);
+            at.by_coat = by_coat;
         }
         let sets: Rc<[Vec<Fact>]> = sets.into();
         if let Some(at) = self.at.get_mut(number) {
             at.sets = Rc::clone(&sets);
         }
-        let mut key = Vec::new();
         for (set, facts) in sets.iter().enumerate() {
             for class in &classes {
                 let Some(cell) = class.first() else { continue };
                 let mut point = Point::new(cell, 0, facts.clone());
                 let mut dog = point.dog(domain, trade);
+                let mut row = None;
                 for (coat, id) in domain.coats.iter().enumerate() {
                     (point.coat, dog.coat) = (coat, Some(*id));
-                    // Where nothing asks for coats they alone tell two keys apart.
-                    match key.first_mut().filter(|_| coat > 0 && !by_coat) {
-                        Some(first) => *first = coat,
-                        None => self.key(number, &dog, &mut key),
-                    }
-                    let worked = self.keyed(number, &dog, &key);
+                    // Where nothing asks for coats the situation is the same on them all.
+                    let row = match row.filter(|_| !by_coat) {
+                        Some(known) => known,
+                        None => *row.insert(self.row(number, &dog)),
+                    };
+                    let worked = self.on_coat(row, number, coat, &dog);
                     self.note(number, worked, &point, set, class, found, unfinished);
                 }
             }
@@ -301,14 +359,44 @@ impl<'a> Proof<'a> {
     }
 }
 
+/// What is asked of every site by which it can differ from others.
+struct Masks {
+    /// Where coats are asked about by name.
+    named: [Sites; 2],
+    /// The sites of which findings speak by name: each set once.
+    findings: Vec<Sites>,
+    /// The blends in guards.
+    answering: Vec<usize>,
+}
+
+impl Masks {
+    fn of(choices: &Choices, trade: &Trade) -> Self {
+        let mut findings: Vec<Sites> = Vec::new();
+        for finding in &trade.findings {
+            let fixed = if let Where::Fixed(sites) = finding.on { Some(sites) } else { None };
+            let kept =
+                finding.keeps.iter().filter_map(|k| if let KeepOn::Sites(sites) = k.on { Some(sites) } else { None });
+            for sites in fixed.into_iter().chain([finding.widens]).chain(kept) {
+                if !sites.is_empty() && !findings.contains(&sites) {
+                    findings.push(sites);
+                }
+            }
+        }
+        let named = ["jacket", "fall"].map(|name| trade.sites_of(name).unwrap_or(Sites::NONE));
+        let answering =
+            choices.blends.iter().enumerate().filter(|(_, b)| b.finding.is_some()).map(|(n, _)| n).collect();
+        Self { named, findings, answering }
+    }
+}
+
 impl At {
-    fn new(site: Site, choices: &Choices, trade: &Trade) -> Self {
+    fn new(site: Site, choices: &Choices, trade: &Trade, masks: &Masks) -> Self {
         let blends = choices.blends.iter().enumerate().filter(|(_, b)| b.tool.is_some() && b.comes_to(site));
         let blends = blends.map(|(n, _)| n).collect();
         let (skin, sex, hidden) = trade
             .zone_of(site)
             .map_or((0, 0, false), |(z, _)| (z.skin as usize, z.sex.map_or(2, |s| s as usize), z.hidden));
-        let named = ["jacket", "fall"].map(|name| usize::from(trade.sites_of(name).is_some_and(|s| s.has(site))));
+        let named = masks.named.map(|sites| usize::from(sites.has(site)));
         let traits = [sex, usize::from(hidden)].into_iter().chain(named).fold(skin, |all, part| all * 4 + part);
         Self {
             site,
@@ -316,11 +404,12 @@ impl At {
             list: 0,
             blends,
             keeps: Vec::new(),
+            by_coat: false,
             traits,
             outcomes: Vec::new(),
             sets: Rc::default(),
             left: Rc::default(),
-            stays: Rc::default(),
+            lengths: 0,
         }
     }
 
@@ -332,34 +421,20 @@ impl At {
 
     /// Everything by which two sites can differ: the statements, keeps and blends that reach them, their skin, and what findings
     /// say of them by name.
-    fn likeness(&self, statements: Vec<usize>, choices: &Choices, trade: &Trade) -> Vec<usize> {
+    fn likeness(&self, statements: Vec<usize>, choices: &Choices, trade: &Trade, masks: &Masks) -> Vec<usize> {
         let mut key = statements;
         key.push(usize::MAX);
         key.extend(choices.keeps_at.get(usize::from(self.site.0)).into_iter().flatten().map(|n| *n as usize));
         key.push(usize::MAX);
-        let blends = choices.blends.iter().enumerate().filter(|(_, b)| b.finding.is_some());
-        key.extend(blends.filter(|(_, b)| b.comes_to(self.site)).map(|(n, _)| n));
+        key.extend(masks.answering.iter().filter(|n| choices.blends.get(**n).is_some_and(|b| b.comes_to(self.site))));
         let paired = trade.zone_of(self.site).is_some_and(|(_, side)| side.is_some());
         key.extend([usize::MAX, self.traits, usize::from(paired)]);
         let mut bits = 0_usize;
-        let mut many = 0;
-        let mut bit = |on: bool| {
-            bits = (bits << 1) | usize::from(on);
-            many += 1;
-            if many % usize::BITS == 0 {
+        for (number, sites) in masks.findings.iter().enumerate() {
+            if number > 0 && number % (usize::BITS as usize) == 0 {
                 key.push(std::mem::take(&mut bits));
             }
-        };
-        for finding in &trade.findings {
-            bit(matches!(finding.on, Where::Fixed(sites) if sites.has(self.site)));
-            if !finding.widens.is_empty() {
-                bit(finding.widens.has(self.site));
-            }
-            for keep in &finding.keeps {
-                if let KeepOn::Sites(sites) = keep.on {
-                    bit(sites.has(self.site));
-                }
-            }
+            bits = (bits << 1) | usize::from(sites.has(self.site));
         }
         key.push(bits);
         key

@@ -15,7 +15,8 @@ use rustc_hash::FxHashMap;
 pub(super) struct Touchy {
     /// The statements' own, each with its place.
     own: Vec<(Place, Stroke)>,
-    strokes: Vec<Stroke>,
+    /// Those of blends over them.
+    blended: Vec<Stroke>,
     known: FxHashMap<(usize, Option<ToolId>), bool>,
 }
 
@@ -30,14 +31,14 @@ impl Touchy {
                 }
             }
         }
-        let mut strokes: Vec<Stroke> = own.iter().map(|(_, s)| s.clone()).collect();
         let mut tools: Vec<ToolId> = blends.iter().filter_map(|n| choices.blends.get(*n)?.tool).collect();
         tools.sort_unstable();
         tools.dedup();
-        let blended: Vec<Stroke> =
-            strokes.iter().flat_map(|s| tools.iter().filter_map(|t| blend_stroke(s, *t, trade))).collect();
-        strokes.extend(blended);
-        Self { own, strokes, known: FxHashMap::default() }
+        let over = |(_, stroke): &(Place, Stroke)| -> Vec<Stroke> {
+            tools.iter().filter_map(|tool| blend_stroke(stroke, *tool, trade)).collect()
+        };
+        let blended = own.iter().flat_map(over).collect();
+        Self { own, blended, known: FxHashMap::default() }
     }
 
     /// The strokes of the statements on one coat.
@@ -49,7 +50,7 @@ impl Touchy {
         let of = |pass| choices.at(site).filter(move |c| c.pass == pass);
         let rough: Vec<(Place, Stroke)> =
             of(Pass::Rough).filter_map(|c| stroke(c, None).map(|s| (c.place, s))).collect();
-        let mut own = rough.clone();
+        let mut own = Vec::new();
         for choice in of(Pass::Finish) {
             own.extend(stroke(choice, None).map(|s| (choice.place, s)));
             // What has a length of its own doesn't take that of the rough pass.
@@ -57,6 +58,7 @@ impl Touchy {
                 own.extend(rough.iter().filter_map(|(_, r)| stroke(choice, Some(r)).map(|s| (choice.place, s))));
             }
         }
+        own.extend(rough);
         own
     }
 
@@ -67,10 +69,10 @@ impl Touchy {
 
     /// Whether a bound can change or break anything that is done there.
     pub(super) fn minds(&mut self, bound: &Bound, cause: Option<ToolId>, trade: &Trade) -> bool {
-        let strokes = &self.strokes;
+        let (own, blended) = (&self.own, &self.blended);
         *self.known.entry((std::ptr::from_ref(bound) as usize, cause)).or_insert_with(|| {
             matches!(bound, Bound::Untouched | Bound::Refer | Bound::AtMost(_) | Bound::Open)
-                || strokes.iter().any(|stroke| breach(stroke, bound, cause, trade).is_some())
+                || own.iter().map(|(_, s)| s).chain(blended).any(|stroke| breach(stroke, bound, cause, trade).is_some())
         })
     }
 }

@@ -169,19 +169,25 @@ pub fn shows(a: &Stays, b: &Stays, coat: &Coat, other: &Coat) -> Option<Shows> {
         return None;
     }
     let (x, y) = (a.leaves, b.leaves);
-    let longer = x.high.max(y.high);
-    let hides = coat.hides(longer).max(other.hides(longer)).0;
-    let (least, most) = if a.by.is_some() && a.by == b.by && coat.name == other.name {
+    let one_coat = std::ptr::eq(coat, other) || coat.name == other.name;
+    let (least, most) = if one_coat && a.by.is_some() && a.by == b.by {
         let (low, high) = (x.low.0 - y.low.0, x.high.0 - y.high.0);
         let least = if low.signum() == high.signum() { low.abs().min(high.abs()) } else { 0 };
         (least, low.abs().max(high.abs()))
     } else {
         ((x.low.0 - y.high.0).max(y.low.0 - x.high.0), (x.high.0 - y.low.0).max(y.high.0 - x.low.0))
     };
+    let counts = if one_coat { most } else { least };
+    // Most steps are small on any coat.
+    if counts <= coat.shows.0.max(other.shows.0) {
+        return None;
+    }
+    let longer = x.high.max(y.high);
+    let hides = coat.hides(longer).max(other.hides(longer)).0;
     if least > hides {
         return Some(Shows::Will);
     }
-    (most > hides && coat.name == other.name).then_some(Shows::May)
+    (most > hides && one_coat).then_some(Shows::May)
 }
 
 /// Whether a blend or a line takes care of a border of this dog.

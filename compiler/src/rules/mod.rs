@@ -26,13 +26,16 @@ use crate::names::trade::Trade;
 /// A rule over one finished site.
 pub type SiteRule = fn(&Choices, &Trade, &Dog, &Finish, &mut Vec<Diagnostic>);
 
-/// The rules over one site, in the order in which they speak.
-pub const SITE_RULES: &[SiteRule] = &[bans::rule, bare::rule, blends::rule, coat::rule, upkeep::rule];
+/// The rules over one site that speak first: they say the same wherever the same is done and the same keeps bind, whatever the coat.
+pub const WORK_RULES: &[SiteRule] = &[bans::rule, bare::rule, blends::rule];
+
+/// The rules over one site that speak after those: what its coat bears, and how it grows.
+pub const COAT_RULES: &[SiteRule] = &[coat::rule, upkeep::rule];
 
 /// Every rule, everywhere on one dog. A rule that fails at several sites for one reason says so at each.
 pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
     for finish in &finishes.all {
-        for rule in SITE_RULES {
+        for rule in WORK_RULES.iter().chain(COAT_RULES) {
             rule(choices, trade, dog, finish, out);
         }
     }
