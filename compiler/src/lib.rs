@@ -8,6 +8,7 @@
 
 pub mod atlas;
 pub mod basics;
+pub mod cases;
 pub mod check;
 pub mod choices;
 pub mod date;

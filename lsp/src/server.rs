@@ -3,7 +3,7 @@
 use crate::around::Here;
 use crate::convert::{self, answers, commands, tokens as packing};
 use crate::features::{
-    complete, fixes, format, hints, hover, kin, links, navigate, ranges, sheets, signature, symbols, tokens,
+    cases, complete, fixes, format, hints, hover, kin, links, navigate, ranges, sheets, signature, symbols, tokens,
 };
 use crate::house::Root;
 use crate::state::{State, Uri};
@@ -125,6 +125,19 @@ impl Server {
                 let _ = tokio::time::timeout(PATIENCE, client.code_lens_refresh()).await;
             }
         });
+    }
+
+    /// Runs a case; from a lens what came of it is said as well.
+    async fn case(&self, of: commands::Of) -> Result<Option<Value>> {
+        let at = of.at;
+        let run = move |here: &Here<'_>| cases::run(here, at.map_or(0, |at| here.byte(at)));
+        let Some(told) = self.look(of.uri, run).await? else { return Ok(None) };
+        if of.show {
+            let (client, words) = (self.client.clone(), told.words.clone());
+            let kind = if told.passed { MessageType::INFO } else { MessageType::WARNING };
+            tokio::spawn(async move { client.show_message(kind, words).await });
+        }
+        Ok(Some(commands::told(&told)))
     }
 
     /// Has a page opened in a browser, or says where it is.
@@ -319,6 +332,7 @@ impl LanguageServer for Server {
                 self.put_on_table(None);
                 return Ok(None);
             }
+            commands::Asked::Case(of) => return self.case(of).await,
             commands::Asked::Sheet(of) => (of, false),
             commands::Asked::Table(of) => (of, true),
         };

@@ -309,11 +309,75 @@ fn json_keeps_its_schema() {
     assert!(!messages.is_valid(&serde_json::json!({ "code": "C001" })));
 }
 
+// ---------------------------------------------------------------------------------------------- Cases
+
+/// The demo's cases pass; one that expects otherwise fails in every form, and can be made to expect what comes out.
+#[test]
+fn cases() {
+    let shop = Shop::demo();
+    assert_eq!(shop.run("test").ends(0).err, "4 cases passed.\n");
+    let wrong = shop
+        .read("cases.trim")
+        .replace("ears leave", "ears shape")
+        .replace("  expect  no message\n", "  expect  message J001\n");
+    shop.write("cases.trim", &wrong);
+    let ran = shop.run("test --format short --junit report.xml").ends(1);
+    let codes: Vec<&str> =
+        ran.out.lines().map(|l| l.split_whitespace().nth(1).unwrap().trim_end_matches(':')).collect();
+    assert_eq!(codes, ["error[T001]", "error[T002]"], "{}", ran.out);
+    assert_eq!(ran.err, "2 cases passed, 2 failed.\n");
+    // Source of the form: the attributes that build servers read (`testsuites`, `testsuite`, `testcase`, `failure`), as the
+    // library writes them; from memory, there is no published standard.
+    let report = shop.read("report.xml");
+    let counts = |what: &str| report.matches(what).count();
+    assert_eq!((counts("<testcase "), counts("<failure "), counts("<error ")), (4, 2, 0), "{report}");
+    assert!(report.contains(r#"tests="4" skipped="0" failures="2" errors="0""#), "{report}");
+    let values = json(&shop.run("test --format json").ends(1).out);
+    let schema: Value =
+        serde_json::from_str(&common::read(&common::root().join("docs/schemas/cases.schema.json"))).unwrap();
+    let schema = jsonschema::validator_for(&schema).unwrap();
+    assert!(values.len() == 4 && values.iter().all(|v| schema.is_valid(v)), "{values:#?}");
+    assert!(!schema.is_valid(&serde_json::json!({ "case": 4 })));
+    let failed = |v: &&Value| v["passed"] == Value::Bool(false);
+    let names: Vec<&str> = values.iter().filter(failed).map(|v| v["case"].as_str().unwrap()).collect();
+    assert_eq!(names, ["bramble-at-the-belly", "a-small-curl"]);
+    assert_eq!(shop.run("test --only flint").ends(0).err, "1 case passed.\n");
+    assert!(shop.run("test --only nobody").ends(2).err.contains("whose name holds `nobody`"));
+
+    let accepted = shop.run("test --accept").ends(0);
+    assert!(accepted.err.contains("2 cases now expect what comes out"), "{}", accepted.err);
+    let text = shop.read("cases.trim");
+    assert!(text.contains("  expect ears leave\n") && !text.contains("J001"), "{text}");
+    assert_eq!(shop.run("test").ends(0).err, "4 cases passed.\n");
+    shop.run("check").ends(0);
+}
+
+/// A guard that no case proves is told, and no longer once a case has a dog for it.
+#[test]
+fn unproven_guards() {
+    let shop = Shop::empty();
+    shop.write(
+        "a.trim",
+        "recipe a {\n  serves coat curl, weight 3 kg to 9 kg\n  leave whole-coat\n  clip belly with #10\n  guard sensitive-belly { leave belly }\n}\n",
+    );
+    let case = |name: &str, more: &str, expect: &str| {
+        let dog = format!("sex bitch; coat curl, 40 mm; weight 6 kg; asked skin, ears, heart, joints{more}");
+        format!("case {name} {{\n  recipe a\n  given {{ {dog} }}\n  expect {expect}\n}}\n")
+    };
+    shop.write("c.trim", &case("one", "", "belly clip with #10"));
+    let ran = shop.run("test --cover --format short").ends(0);
+    assert!(ran.out.starts_with("a.trim:5:") && ran.out.contains("T005"), "{ran:#?}");
+    assert_eq!(ran.err, "The cases prove 2 of 3 lines and guards.\n1 case passed.\n");
+    shop.write("d.trim", &case("two", "; finding sensitive-belly", "belly left"));
+    let ran = shop.run("test --cover --format short").ends(0);
+    assert_eq!((ran.out.as_str(), ran.err.lines().next()), ("", Some("The cases prove 4 of 4 lines and guards.")));
+}
+
 /// The schemas in the documents are those that the program prints.
 #[test]
 fn schemas_in_the_documents_are_the_real_ones() {
     let shop = Shop::empty();
-    for of in ["sheet", "messages"] {
+    for of in ["sheet", "messages", "cases"] {
         let shown = common::read(&common::root().join(format!("docs/schemas/{of}.schema.json")));
         assert_eq!(shop.run(&format!("schema {of}")).ends(0).out, shown, "cargo run -- schema {of} writes it anew");
     }

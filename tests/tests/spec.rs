@@ -48,9 +48,11 @@ fn each_page_of_a_rule_shows_its_mistake() {
         let page = spec::page(&text);
         let wrong = page.sections.iter().find(|s| s.title.ends_with("Wrong"));
         let names = |block: &spec::Block| match block {
-            spec::Block::Messages(lines) | spec::Block::Refused(_, lines) | spec::Block::Said(_, lines) => {
-                lines.iter().any(|line| line.contains(&format!(": {code}")))
-            }
+            spec::Block::Messages(lines)
+            | spec::Block::Cases(lines)
+            | spec::Block::Unproven(lines)
+            | spec::Block::Refused(_, lines)
+            | spec::Block::Said(_, lines) => lines.iter().any(|line| line.contains(&format!(": {code}"))),
             _ => false,
         };
         // What stands on the sheet only isn't a mistake; and what takes megabytes has no example.

@@ -68,7 +68,7 @@ fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo
                     continue;
                 }
                 said.clear();
-                crate::sheet::worked(salon, *decl, *recipe, dog, None, &mut said);
+                crate::sheet::worked(salon, crate::sheet::Card::of(*decl), *recipe, dog, None, &mut said);
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
                 out.extend(said);
             }

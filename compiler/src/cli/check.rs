@@ -147,7 +147,7 @@ fn mend(paths: &[PathBuf]) -> Result<(Workspace, Vec<Diagnostic>, usize), Stop> 
 }
 
 /// Writes a mended text if its file still holds what was checked.
-fn write_mended(path: &Path, checked: &str, mended: &str) -> Result<(), Stop> {
+pub(super) fn write_mended(path: &Path, checked: &str, mended: &str) -> Result<(), Stop> {
     let now = files::read(path)?;
     let mark = if now.starts_with('\u{feff}') && !checked.starts_with('\u{feff}') { "\u{feff}" } else { "" };
     if now.strip_prefix(mark) != Some(checked) {

@@ -18,6 +18,7 @@ mod schema;
 mod sheet;
 mod stop;
 mod target;
+mod test;
 mod why;
 mod write;
 
@@ -67,6 +68,7 @@ enum Command {
     Sheet(sheet::Args),
     Draw(draw::Args),
     Why(why::Args),
+    Test(test::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
     New(new::Args),
@@ -121,6 +123,7 @@ impl Command {
             Self::Sheet(args) => sheet::run(&args, out),
             Self::Draw(args) => draw::run(&args, out),
             Self::Why(args) => why::run(&args, out),
+            Self::Test(args) => test::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),
             Self::New(args) => new::run(&args, out),

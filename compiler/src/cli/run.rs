@@ -5,8 +5,9 @@ use super::{
     target::{self, Target},
 };
 use coatwright::{
+    cases::{self, Ran},
     date::Day,
-    diagnostic::Diagnostic,
+    diagnostic::{Diagnostic, in_order, laid_out},
     picture::{self, Standalone},
     sheet::{self, Sheet},
     why,
@@ -76,6 +77,30 @@ pub(super) fn with_text(name: String, text: String, near: Option<&Path>) -> Resu
 /// All messages about what was asked for, sorted.
 pub(super) fn check(workspace: &Workspace) -> Vec<Diagnostic> {
     coatwright::check::check(workspace)
+}
+
+/// The cases whose name holds some letters, each run, and their messages laid out for their texts.
+pub(super) fn cases(workspace: &Workspace, only: &str) -> Vec<Ran> {
+    let mut all = cases::run(workspace, &workspace.salons(), only);
+    for ran in &mut all {
+        in_order(&mut ran.said);
+        laid_out(&mut ran.said, workspace.sources());
+    }
+    all
+}
+
+/// How many lines and guards the recipes that were asked for have, and a note on each that none of these cases proves.
+pub(super) fn uncovered(workspace: &Workspace, all: &[Ran]) -> (usize, Vec<Diagnostic>) {
+    let covers: Vec<_> = all.iter().map(|ran| &ran.cover).collect();
+    let asked = workspace.asked().iter().copied().collect();
+    let (mut many, mut notes) = (0, Vec::new());
+    for salon in &workspace.salons() {
+        let (more, said) = cases::uncovered(salon, &covers, &asked);
+        many += more;
+        notes.extend(said);
+    }
+    in_order(&mut notes);
+    (many, notes)
 }
 
 /// The sheet for a dog, or why there is none.

@@ -2,6 +2,7 @@
 
 use super::{Found, out::Out, run, stop::Stop};
 use clap::ValueEnum;
+use coatwright::cases::CaseJson;
 use coatwright::diagnostic::render::json::MessageJson;
 
 /// Print the JSON schema of a form
@@ -21,12 +22,15 @@ enum Of {
     Sheet,
     /// What `check --format json` writes, one a line
     Messages,
+    /// What `test --format json` writes, one a line
+    Cases,
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     let schema = match args.of {
         Of::Sheet => run::sheet_schema(),
         Of::Messages => schemars::schema_for!(MessageJson),
+        Of::Cases => schemars::schema_for!(CaseJson),
     };
     out.write(&pretty(&schema)?)?;
     Ok(Found::Nothing)

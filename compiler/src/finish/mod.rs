@@ -14,7 +14,7 @@ mod site;
 pub use active::{ActiveKeep, Source, active_keeps, binds, has_finding, keeps_of};
 pub use breach::{Breach, breach};
 pub use gentle::{bears, gentlest, is_freehand, options, stroke_words};
-pub use pick::{Picked, coat_factor, pick, tool_words};
+pub use pick::{Picked, coat_factor, margin, pick, tool_words};
 pub use reply::stand_in;
 pub use site::{Situation, finish_site};
 

@@ -14,7 +14,7 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
 use crate::source::Place;
 use grammar::tree::{
-    CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word, Zones,
+    BlockKind, CardCoat, CardFinding, CardMats, Field, Stmt, StmtKind, ToolRefKind, Unit, Value, ValueKind, Word, Zones,
 };
 use grammar::words::DOG_LINES;
 use smol_str::SmolStr;
@@ -181,8 +181,20 @@ const VERBS: &[&str] = &[
 
 /// Reads a card. The age is counted on `today`, or else on the day of the card.
 pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Option<Day>, out: &mut Vec<Diagnostic>) -> Dog {
+    read_lines(decl, &decl.block.body, trade, units, today, out)
+}
+
+/// The same for lines that stand in another block: those of a case.
+pub fn read_lines(
+    decl: Decl<'_>,
+    stmts: &[Stmt],
+    trade: &Trade,
+    units: BodyUnits,
+    today: Option<Day>,
+    out: &mut Vec<Diagnostic>,
+) -> Dog {
     let mut scope = Scope::new(decl.file, decl.at, out);
-    let mut dog = lines(&decl.block.body, trade, units, &mut scope);
+    let mut dog = lines(stmts, trade, units, &mut scope);
     dog.name = decl.name();
     dog.place = Some(decl.place());
     if let Some(born) = dog.born {
@@ -196,7 +208,7 @@ pub fn read(decl: Decl<'_>, trade: &Trade, units: BodyUnits, today: Option<Day>,
         dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
         by_age(&mut dog, trade, decl.place());
     }
-    if decl.block.name.is_some() {
+    if decl.block.name.is_some() && decl.block.kind == BlockKind::Dog {
         for (missing, line, example) in [
             (dog.coat.is_none() && !has(decl, "coat"), "coat", "coat fleece, 48 mm"),
             (dog.weight.is_none() && !has(decl, "weight"), "weight", "weight 12.4 kg"),

@@ -32,6 +32,12 @@ pub const WORK_RULES: &[SiteRule] = &[bans::rule, bare::rule, blends::rule];
 /// The rules over one site that speak after those: what its coat bears, and how it grows.
 pub const COAT_RULES: &[SiteRule] = &[coat::rule, upkeep::rule];
 
+/// The rules over the borders between finished sites.
+pub fn at_border(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
+    joins::rule(choices, trade, dog, finishes, out);
+    room::rule(choices, trade, dog, finishes, out);
+}
+
 /// Every rule, everywhere on one dog. A rule that fails at several sites for one reason says so at each.
 pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, out: &mut Vec<Diagnostic>) {
     for finish in &finishes.all {
@@ -39,7 +45,6 @@ pub fn on_dog(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, 
             rule(choices, trade, dog, finish, out);
         }
     }
-    joins::rule(choices, trade, dog, finishes, out);
-    room::rule(choices, trade, dog, finishes, out);
+    at_border(choices, trade, dog, finishes, out);
     out.extend(contradictions(choices, trade, dog));
 }

@@ -85,7 +85,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
         out.push(check::unknown_recipe(salon, &name, place));
         return Err(out);
     };
-    let Worked { layers, choices, dog, finishes } = worked(salon, card, recipe, dog, request.on, &mut out);
+    let Worked { layers, choices, dog, finishes } = worked(salon, Card::of(card), recipe, dog, request.on, &mut out);
     let decls: Vec<Decl<'_>> = layers.iter().map(|l| l.decl).collect();
     words_of(workspace, &decls, &mut out);
     // Another dog's card or a recipe that isn't worked from may have its faults: they don't keep this dog waiting.
@@ -110,6 +110,23 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     Ok(Made { choices, trade: salon.trade.clone(), dog, finishes, plan, said: out, made_from })
 }
 
+/// The lines that tell of a dog, and the block in which they stand: a card, or a case that gives its dog on the spot.
+#[derive(Clone, Copy, Debug)]
+pub struct Card<'t> {
+    /// The block.
+    pub decl: Decl<'t>,
+    /// The lines.
+    pub lines: &'t [Stmt],
+}
+
+impl<'t> Card<'t> {
+    /// A card of its own.
+    #[must_use]
+    pub fn of(decl: Decl<'t>) -> Self {
+        Self { decl, lines: &decl.block.body }
+    }
+}
+
 /// A card and a recipe, worked out as far as needs no plan.
 pub struct Worked<'t> {
     /// House, bases, recipe and wish.
@@ -125,14 +142,15 @@ pub struct Worked<'t> {
 /// Works a card and a recipe out, with everything that there is to say about the two together.
 pub fn worked<'t>(
     salon: &Salon<'t>,
-    card: Decl<'t>,
+    card: Card<'t>,
     recipe: Decl<'t>,
     dog: Dog,
     on: Option<Day>,
     out: &mut Vec<Diagnostic>,
 ) -> Worked<'t> {
     let mut layers = check::chain(salon, recipe, out);
-    let wish = wish(card, &recipe.name());
+    let wish = wish(card.lines, &recipe.name());
+    let card = card.decl;
     if !wish.is_empty() {
         layers.push(Layer { level: Level::Wish, decl: card, stmts: wish });
     }
@@ -179,9 +197,8 @@ fn no_card(salons: &[Salon<'_>], name: &str, workspace: &Workspace) -> Diagnosti
     }
 }
 
-fn wish<'t>(card: Decl<'t>, recipe: &str) -> &'t [Stmt] {
-    card.block
-        .body
+fn wish<'t>(lines: &'t [Stmt], recipe: &str) -> &'t [Stmt] {
+    lines
         .iter()
         .find_map(|stmt| match &stmt.kind {
             StmtKind::Wants { recipe: wanted, but: Some(body) } if wanted.text == recipe => Some(body.stmts.as_slice()),

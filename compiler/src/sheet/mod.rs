@@ -14,7 +14,8 @@ mod steps;
 mod words;
 
 pub use details::did_words;
-pub use make::{Made, Request, Worked, finished, make, worked};
+pub use make::{Card, Made, Request, Worked, finished, make, worked};
+pub use on_card::left;
 pub use seen::{Seen, SeenDanger, SeenPlace};
 
 use schemars::JsonSchema;

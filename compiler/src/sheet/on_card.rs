@@ -198,7 +198,8 @@ fn for_the_vet(dog: &Dog, trade: &Trade, out: &mut Vec<Diagnostic>) {
 }
 
 /// D007 and C009: what is left because of a finding or a rule, and what is left because no tool is safe there.
-fn left(finishes: &Finishes, trade: &Trade, out: &mut Vec<Diagnostic>) {
+/// What a finding or a mat leaves as it is.
+pub fn left(finishes: &Finishes, trade: &Trade, out: &mut Vec<Diagnostic>) {
     let mut groups: Vec<(Place, bool, Sites)> = Vec::new();
     for finish in finishes.all.iter().filter(|f| f.outcome == Outcome::Left) {
         let Some(reason) =

@@ -1,6 +1,7 @@
 //! Commands: what they are called, what they are given, and what they give.
 
 use super::{answers, range};
+use crate::features::cases::Told;
 use crate::features::sheets::{Does, Lens, Made};
 use crate::lines::Position;
 use crate::state::Uri;
@@ -14,10 +15,13 @@ const TABLE: &str = "coatwright.dogOnTheTable";
 /// Gives the page about a rule, in Markdown.
 const EXPLAIN: &str = "coatwright.explain";
 
+/// Runs the case at a place, and says what came of it.
+const CASE: &str = "coatwright.case";
+
 /// The commands that a client may send.
 #[must_use]
 pub fn names() -> Vec<String> {
-    [SHEET, TABLE, EXPLAIN].map(str::to_owned).to_vec()
+    [SHEET, TABLE, EXPLAIN, CASE].map(str::to_owned).to_vec()
 }
 
 /// A command that was sent.
@@ -31,6 +35,8 @@ pub enum Asked {
     TakeOff,
     /// The page of a rule.
     Explain(String),
+    /// What comes of a case.
+    Case(Of),
 }
 
 /// For whom, and about which text.
@@ -59,6 +65,7 @@ pub fn asked(params: &lsp::ExecuteCommandParams) -> Result<Asked, String> {
         TABLE if first.is_null() || first.get("dog").is_some_and(Value::is_null) => Ok(Asked::TakeOff),
         TABLE => of(first).map(Asked::Table),
         SHEET => of(first).map(Asked::Sheet),
+        CASE => of(first).map(Asked::Case),
         other => Err(format!("there is no command `{other}`")),
     }
 }
@@ -89,6 +96,15 @@ pub fn made(made: Made) -> Result<Value, String> {
     }
 }
 
+/// What a case's command gives.
+#[must_use]
+pub fn told(told: &Told) -> Value {
+    let said = |(line, message): &(u32, String)| json!({ "line": line, "message": message });
+    let (expects, fails) = told.lines;
+    let said: Vec<Value> = told.said.iter().map(said).collect();
+    json!({ "passed": told.passed, "expects": expects, "fails": fails, "messages": said })
+}
+
 /// `textDocument/codeLens`.
 #[must_use]
 pub fn lens(lens: &Lens, url: &lsp::Url) -> lsp::CodeLens {
@@ -99,6 +115,10 @@ pub fn lens(lens: &Lens, url: &lsp::Url) -> lsp::CodeLens {
             (SHEET.to_owned(), Some(json!({ "textDocument": document, "dog": dog, "recipe": recipe, "show": true })))
         }
         Does::Table(dog) => (TABLE.to_owned(), Some(json!({ "textDocument": document, "dog": dog }))),
+        Does::Case => {
+            let at = range(lens.range).start;
+            (CASE.to_owned(), Some(json!({ "textDocument": document, "position": at, "show": true })))
+        }
     };
     lsp::CodeLens {
         range: range(lens.range),
@@ -126,6 +146,8 @@ mod tests {
         assert_eq!(read(TABLE, json!({ "textDocument": document, "dog": null })), Ok(Asked::TakeOff));
         assert!(matches!(read(TABLE, json!({ "textDocument": document, "dog": "d" })), Ok(Asked::Table(_))));
         assert!(read(SHEET, json!(3)).is_err() && read("bark", Value::Null).is_err());
+        let place = json!({ "textDocument": document, "position": { "line": 1, "character": 2 }, "show": true });
+        assert!(matches!(read(CASE, place), Ok(Asked::Case(of)) if of.show));
         assert_eq!(read(EXPLAIN, json!("C001")), Ok(Asked::Explain("C001".into())));
     }
 }

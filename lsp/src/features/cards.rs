@@ -11,7 +11,7 @@ use coatwright::names::lower::Decl;
 use coatwright::names::sites::Sites;
 use coatwright::names::trade::FindingId;
 use coatwright::names::zone_words::zone_words;
-use coatwright::sheet::worked;
+use coatwright::sheet::{Card, worked};
 use coatwright::source::Place;
 use coatwright::workspace::Salon;
 
@@ -42,7 +42,7 @@ pub fn on_the_table(around: &Around, salons: &[Salon<'_>]) -> Vec<Diagnostic> {
         for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
             let mut said = Vec::new();
             let dog = read(card, &salon.trade, units(&salon.trade), None, &mut said);
-            worked(salon, card, *recipe, dog, None, &mut said);
+            worked(salon, Card::of(card), *recipe, dog, None, &mut said);
             said.retain(|d| asked.contains(&d.place.file) && d.severity > Severity::Note);
             // What fails for some dog is told already.
             said.retain(|d| !around.messages().iter().any(|m| m.code == d.code && m.place == d.place));
@@ -92,7 +92,7 @@ fn of_card(around: &Around, salon: &Salon<'_>, card: Decl<'_>, out: &mut Vec<Cha
     let trade = &salon.trade;
     let mut silent = Vec::new();
     let dog = read(card, trade, units(trade), None, &mut silent);
-    let worked = worked(salon, card, recipe, dog, None, &mut silent);
+    let worked = worked(salon, Card::of(card), recipe, dog, None, &mut silent);
     let mut groups: Vec<((Place, Outcome, FindingId), Sites)> = Vec::new();
     for finish in &worked.finishes.all {
         let Some(by) = finish.by.filter(|_| finish.outcome != Outcome::Written) else { continue };

@@ -12,7 +12,7 @@ use coatwright::names::sites::Sites;
 use coatwright::names::trade::{Direction, Tool, Trade};
 use coatwright::names::zone_words::{list_words, zone_words};
 use coatwright::prove::representatives;
-use coatwright::sheet::{did_words, worked};
+use coatwright::sheet::{Card, did_words, worked};
 use coatwright::workspace::Salon;
 use grammar::tree::BlockKind;
 
@@ -205,5 +205,5 @@ pub fn at_the_table(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>) -> Optio
     let recipe = recipe_of(salon, decl).filter(|r| r.block.kind == BlockKind::Recipe)?;
     let mut silent = Vec::new();
     let dog = read(card, &salon.trade, units(&salon.trade), None, &mut silent);
-    Some(worked(salon, card, recipe, dog, None, &mut silent).finishes.all)
+    Some(worked(salon, Card::of(card), recipe, dog, None, &mut silent).finishes.all)
 }

@@ -2,6 +2,7 @@
 
 pub mod at;
 pub mod cards;
+pub mod cases;
 pub mod complete;
 pub mod diagnostics;
 pub mod effect;

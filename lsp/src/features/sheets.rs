@@ -1,5 +1,6 @@
 //! The live sheet, and what stands above a declaration: whom it is safe for, and what can be asked for there.
 
+use super::cases;
 use super::resolve::recipe_of;
 use crate::around::Here;
 use crate::lines::Range;
@@ -95,6 +96,8 @@ pub enum Does {
     },
     /// Puts a dog on the table, or takes it off.
     Table(Option<String>),
+    /// Runs the case.
+    Case,
 }
 
 /// A line above a declaration.
@@ -142,6 +145,7 @@ pub fn lenses(here: &Here<'_>) -> Vec<Lens> {
                     lens("Put on the table".to_owned(), Does::Table(Some(name)));
                 }
             }
+            BlockKind::Case if decl.block.name.is_some() => lens(cases::above(here, &salon, decl), Does::Case),
             _ => {}
         }
     }

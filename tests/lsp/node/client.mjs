@@ -171,10 +171,12 @@ export class Editor {
     this.published = [];
     this.registered = [];
     this.shown = [];
+    this.told = [];
     this.refreshed = [];
     const { connection } = this.server;
     connection.onNotification(lsp.PublishDiagnosticsNotification.type, (said) => void this.published.push(said));
     connection.onRequest(lsp.RegistrationRequest.type, ({ registrations }) => void this.registered.push(...registrations));
+    connection.onNotification(lsp.ShowMessageNotification.type, (said) => void this.told.push(said));
     connection.onRequest(lsp.ShowDocumentRequest.type, (page) => {
       this.shown.push(page);
       return { success: true };

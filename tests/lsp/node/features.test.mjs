@@ -231,6 +231,22 @@ feature(["codeLensProvider"], "code lenses, and what the second one does", async
   assert.match(readFileSync(fileURLToPath(page.uri), "utf8"), /^<!doctype html>[^]*Bramble/i);
 });
 
+feature(["codeLensProvider"], "a case is run from its lens", async (editor) => {
+  const uri = await editor.open("cases.trim");
+  const ask = async () => (await editor.ask(lsp.CodeLensRequest.type, { textDocument: { uri } }))[0].command;
+  const run = ({ command, arguments: given }) => editor.ask(lsp.ExecuteCommandRequest.type, { command, arguments: given });
+  const passes = await ask();
+  assert.equal(passes.title, "Run the case: it passes");
+  assert.deepEqual(await run(passes), { passed: true, expects: 4, fails: 0, messages: [] });
+  await editor.edit(uri, "expect  ears leave", "expect  ears shape");
+  const fails = await ask();
+  assert.equal(fails.title, "Run the case: 1 of 4 lines don't hold");
+  const { passed, messages } = await run(fails);
+  assert.deepEqual([passed, messages], [false, [{ line: 9, message: "T001 the ears: left" }]]);
+  const words = await until("that both are told", () => editor.told.length === 2 && editor.told.map(({ message }) => message));
+  assert.deepEqual(words, ["bramble-at-the-belly passes.", "bramble-at-the-belly doesn't pass:\nline 9: T001 the ears: left"]);
+});
+
 feature(["codeActionProvider"], "code actions", async (editor, uri, document) => {
   const { codeActionKinds } = editor.result.capabilities.codeActionProvider;
   assert.deepEqual(codeActionKinds, [lsp.CodeActionKind.QuickFix, lsp.CodeActionKind.SourceFixAll]);
@@ -261,7 +277,7 @@ feature(["typeHierarchyProvider"], "type hierarchy: who extends whom", async (ed
 });
 
 feature(["executeCommandProvider"], "commands", async (editor, uri, document) => {
-  const names = ["coatwright.sheet", "coatwright.dogOnTheTable", "coatwright.explain"];
+  const names = ["coatwright.sheet", "coatwright.dogOnTheTable", "coatwright.explain", "coatwright.case"];
   assert.deepEqual(editor.result.capabilities.executeCommandProvider.commands, names);
   const run = (command, ...given) => editor.ask(lsp.ExecuteCommandRequest.type, { command, arguments: given });
   assert.match(await run("coatwright.explain", "C003"), /^# C003/);

@@ -35,6 +35,10 @@ pub enum Block {
     Said(Ask, Vec<String>),
     /// What is done at some parts of the dog.
     Finishes(Ask, Vec<String>),
+    /// What the cases say when they are run.
+    Cases(Vec<String>),
+    /// What no case proves.
+    Unproven(Vec<String>),
 }
 
 /// For whom a sheet is made.
@@ -144,6 +148,8 @@ fn block(info: &str, body: &str) -> Result<Option<Block>, String> {
         "refused" => Block::Refused(ask(&mut words)?, lines()),
         "said" => Block::Said(ask(&mut words)?, lines()),
         "finishes" => Block::Finishes(ask(&mut words)?, lines()),
+        "cases" => Block::Cases(lines()),
+        "unproven" => Block::Unproven(lines()),
         "" => return Ok(None),
         other if READ_ONLY.contains(&other) => return Ok(None),
         other => return Err(format!("no block is called `{other}`")),

@@ -3,6 +3,7 @@
 use super::expect::{Said, in_order, messages, one_line, reworded};
 use super::page::{Ask, Block, Section};
 use coatwright::{
+    cases::{self, Ran},
     check::check,
     date::Day,
     diagnostic::{Diagnostic, Severity},
@@ -45,6 +46,11 @@ pub fn run(section: &Section) -> Vec<String> {
                 Some(Err(said)) => no_sheet(ask, &spoken(&said)),
                 None => no_sheet(ask, &[]),
             },
+            Block::Cases(lines) => {
+                let said = cases(&workspace).into_iter().flat_map(|ran| ran.said).collect::<Vec<_>>();
+                messages(lines, &spoken(&said), |_| true)
+            }
+            Block::Unproven(lines) => messages(lines, &spoken(&unproven(&workspace)), |_| true),
             Block::Finishes(ask, lines) => match request(ask).map(|r| finished(&workspace, &r)) {
                 Some(Ok(made)) => finishes(lines, &made),
                 Some(Err(said)) => no_sheet(ask, &spoken(&said)),
@@ -54,6 +60,17 @@ pub fn run(section: &Section) -> Vec<String> {
         wrong.extend(more);
     }
     wrong
+}
+
+fn cases(workspace: &Workspace) -> Vec<Ran> {
+    cases::run(workspace, &workspace.salons(), "")
+}
+
+fn unproven(workspace: &Workspace) -> Vec<Diagnostic> {
+    let all = cases(workspace);
+    let covers: Vec<_> = all.iter().map(|ran| &ran.cover).collect();
+    let asked = workspace.asked().iter().copied().collect();
+    workspace.salons().iter().flat_map(|salon| cases::uncovered(salon, &covers, &asked).1).collect()
 }
 
 fn workspace(section: &Section, wrong: &mut Vec<String>) -> Workspace {

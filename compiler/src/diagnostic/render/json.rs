@@ -149,7 +149,9 @@ pub fn message_json(message: &Diagnostic, sources: &Sources) -> MessageJson {
     }
 }
 
-fn place_json(sources: &Sources, place: Place) -> PlaceJson {
+/// A place with names and line numbers instead of a file number.
+#[must_use]
+pub fn place_json(sources: &Sources, place: Place) -> PlaceJson {
     let range = bytes(sources, place);
     let point = |byte: usize| {
         let (line, column) = line_column(sources, place.file, byte);
