@@ -453,6 +453,26 @@ fn pasted(text: &str, card: &str, fault: &Fault) -> Option<String> {
     (!said.iter().any(same)).then(|| said.iter().map(|d| format!("{} {}\n", d.code, d.message)).collect())
 }
 
+/// Recipes over which the two differed once; the long run found them.
+#[test]
+fn what_differed_once_agrees() {
+    let seen = RefCell::new(BTreeMap::new());
+    for lines in [
+        // A finding by age, and an order in its guard: an old dog needs nothing on its card.
+        "  order back before loin\n  when age over 7 years { leave tail }\n  guard old-dog { order loin before back }\n",
+        // The same with a blend that too small a dog has no room for.
+        "  when age over 7 years { leave tail }\n  guard old-dog { blend back into loin over four hands by scooping }\n",
+        // And with one that takes care of a step for old dogs alone.
+        "  clip loin with #4F with the coat\n  when age over 7 years { leave tail }\n  guard old-dog { blend back into loin over two fingers by scooping }\n",
+    ] {
+        let text = format!(
+            "recipe short {{\n  serves coat curl\n  serves weight 3 kg to 30 kg\n  serves without face-shy\n  leave whole-coat\n  clip torso with #10 with the coat\n{lines}}}\n"
+        );
+        let wrong = compare(&text, &seen).unwrap_or_else(|| panic!("the recipe can't be read:\n{text}"));
+        assert!(wrong.is_empty(), "{}\n{text}", wrong.join("\n"));
+    }
+}
+
 /// Complete, sound and simple, on several hundred random recipes.
 ///
 /// `TALLY=1` goes on where it would stop, and tells how often each kind of difference comes up, with the shortest example.

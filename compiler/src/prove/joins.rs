@@ -1,11 +1,12 @@
 //! Borders: what the two sides leave, over every cell, two coats and the findings of a statement on each side.
 
-use super::candidates::elsewhere;
+use super::candidates::{elsewhere, needed};
 use super::cells::Cells;
 use super::found::{Found, Point, Rank};
 use super::sites::{Group, Left, Proof, Stay};
 use crate::finish::{Finish, Outcome};
 use crate::names::card::{Dog, Fact};
+use crate::names::condition::Cond;
 use crate::names::sites::Sites;
 use crate::names::trade::{FindingId, Trade, Where};
 use crate::rules::{Border, Pair, Shows, Stays, covers, joins_said, pairs, shows, step};
@@ -75,9 +76,7 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
         for (other, their_dogs) in &theirs {
             let (Some(ca), Some(cb)) = (coat(one.coat), coat(other.coat)) else { continue };
             let Some(shows) = shows(&one.stays, &other.stays, ca, cb) else { continue };
-            let classes = classes.get_or_insert_with(|| {
-                domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false)
-            });
+            let classes = classes.get_or_insert_with(|| classes_at(proof, pair));
             let part = (one.coat != other.coat).then_some((pair.b.sites(), other.coat));
             for (mine_of, theirs_of) in my_dogs.iter().flat_map(|x| their_dogs.iter().map(move |y| (x, y))) {
                 let both = mine_of.cells.meet(&theirs_of.cells);
@@ -111,6 +110,13 @@ fn border<'t>(proof: &mut Proof<'t>, pair: Pair<'t>, a: usize, b: usize, steps: 
             steps.push(Step { shows, rank, statement: border.statement, pair, point, cells });
         }
     }
+}
+
+/// The cells that the blends and lines of a border tell apart: a finding that one of them is for can come by age.
+pub(super) fn classes_at(proof: &Proof<'_>, pair: Pair<'_>) -> Vec<Cells> {
+    let covers: Vec<(&Cond, Option<FindingId>)> = covers(proof.choices, pair).collect();
+    let matters = |finding| covers.iter().any(|(cond, own)| needed(*own, cond).contains(&finding));
+    proof.domain.classes(covers.iter().map(|(cond, _)| *cond), std::iter::empty(), matters)
 }
 
 /// What is left on dogs whose set of findings is open, with those dogs.

@@ -17,11 +17,12 @@ pub(super) fn prove(choices: &Choices, trade: &Trade, domain: &Domain, found: &m
     if all.is_empty() {
         return;
     }
-    let classes = domain.classes(all.iter().map(|(_, c)| *c), std::iter::empty(), |_| false);
     let coats = if all.iter().any(|(_, c)| c.asks_for_coats()) { domain.coats.len() } else { 1 };
     let mut findings =
         each_once(all.iter().flat_map(|(f, c)| f.iter().copied().chain(c.findings.iter().copied())).collect());
     findings.retain(|f| !choices.serves.without.contains(f));
+    // A dog that has one of them by its age needs nothing on its card.
+    let classes = domain.classes(all.iter().map(|(_, c)| *c), std::iter::empty(), |f| findings.contains(&f));
     let mut sets: Vec<Vec<FindingId>> = vec![Vec::new()];
     sets.extend(findings.iter().map(|f| vec![*f]));
     sets.extend(findings.iter().enumerate().flat_map(|(n, f)| findings.iter().skip(n + 1).map(|g| vec![*f, *g])));

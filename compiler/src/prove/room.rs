@@ -7,12 +7,12 @@
 use super::cells::Cells;
 use super::domain::roundest_weight;
 use super::found::{Found, Point};
-use super::joins::together;
+use super::joins::{classes_at, together};
 use super::sites::Proof;
 use crate::choices::{BlendAsk, Wide};
 use crate::joins::{Named, blend_at, covering, fits_from, rooms, shortest_band};
 use crate::measure::{Length, Weight};
-use crate::rules::{Blended, Pair, covers, messages, pairs};
+use crate::rules::{Blended, Pair, messages, pairs};
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 use std::cell::LazyCell;
@@ -101,8 +101,8 @@ fn needed(
 
 /// Every dog that a border can tell apart, worked out at its lowest weight.
 fn border(proof: &mut Proof<'_>, pair: Pair<'_>, a: usize, b: usize, lack: &mut Lack, found: &mut Found<'_>) {
-    let (choices, domain) = (proof.choices, proof.domain);
-    let classes = domain.classes(covers(choices, pair).map(|(c, _)| c), std::iter::empty(), |_| false);
+    let domain = proof.domain;
+    let classes = classes_at(proof, pair);
     let mut dogs: Vec<(Point, Cells)> = Vec::new();
     let (mine, theirs) = (proof.outcomes(a), proof.outcomes(b));
     let sets = (proof.sets(a), proof.sets(b));
