@@ -13,6 +13,7 @@ const FAMILIES: &[(char, &str)] = &[
     ('C', "Close to the skin"),
     ('K', "Coat"),
     ('J', "Joins between parts"),
+    ('T', "Cases"),
     ('U', "Upkeep until the next visit"),
     ('O', "Order of work"),
     ('H', "House and kit"),

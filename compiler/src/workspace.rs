@@ -2,7 +2,7 @@
 
 use crate::basics;
 use crate::diagnostic::{Diagnostic, Fix};
-use crate::memo::{Memo, Part, Read};
+use crate::memo::{Memo, Part, Read, Trades};
 use crate::names::lower::{self, Decl};
 use crate::names::trade::Trade;
 use crate::source::{FileId, Place, Sources};
@@ -51,6 +51,7 @@ pub struct Workspace {
     files: Vec<Parsed>,
     asked: Vec<FileId>,
     roots: Vec<PathBuf>,
+    trades: Trades,
 }
 
 /// A house with its folder, or the files that have none: they share names.
@@ -63,7 +64,7 @@ pub struct Salon<'w> {
     /// The blocks that add to the basics.
     pub added: Vec<Decl<'w>>,
     /// The vocabulary: the basics and what the house adds.
-    pub trade: Trade,
+    pub trade: Arc<Trade>,
     /// Messages about those additions.
     pub said: Vec<Diagnostic>,
     /// Recipes by name.
@@ -158,6 +159,7 @@ impl Workspace {
         let mut texts: Vec<Read> = texts.into_iter().enumerate().map(read).collect();
         texts.sort_by(|a, b| a.path.cmp(&b.path));
         let known = memo.read(&texts);
+        self.trades = memo.trades.clone();
         for (Read { path, asked, .. }, (text, tree)) in texts.into_iter().zip(known) {
             let id = self.sources.add_known(text);
             if asked {
@@ -240,19 +242,20 @@ impl Workspace {
                 .map(PathBuf::as_path);
             groups.entry(root).or_default().push(file);
         }
-        groups.into_values().map(|files| salon(&files, &self.sources)).collect()
+        groups.into_values().map(|files| salon(&files, &self.sources, &self.trades)).collect()
     }
 }
 
 /// The file in which a house stands.
 pub const HOUSE: &str = "house.trim";
 
-fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
+fn salon<'w>(files: &[&'w Parsed], sources: &Sources, trades: &Trades) -> Salon<'w> {
+    let mut added: Vec<Part<'w>> = Vec::new();
     let mut salon = Salon {
         files: files.iter().map(|f| f.id).collect(),
         house: None,
         added: Vec::new(),
-        trade: basics::trade(),
+        trade: basics::shared(),
         said: Vec::new(),
         recipes: BTreeMap::new(),
         dogs: BTreeMap::new(),
@@ -275,6 +278,7 @@ fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
                 BlockKind::Unknown | BlockKind::Recipe | BlockKind::Dog => None,
                 _ => {
                     salon.added.push(decl);
+                    added.push((file.id, placed));
                     None
                 }
             };
@@ -298,7 +302,13 @@ fn salon<'w>(files: &[&'w Parsed], sources: &Sources) -> Salon<'w> {
         }
     }
     if !salon.added.is_empty() {
-        lower::add(&mut salon.trade, &salon.added, &mut salon.said);
+        let (trade, said) = trades.of(&added, || {
+            let (mut trade, mut said) = (basics::trade(), Vec::new());
+            lower::add(&mut trade, &salon.added, &mut said);
+            (trade, said)
+        });
+        salon.trade = trade;
+        salon.said.extend(said);
     }
     salon
 }

@@ -29,7 +29,7 @@ pub use error::{Fix, SyntaxError};
 pub use format::{FormatRefused, comments, format};
 pub use lines::{Columns, Lines};
 pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block};
-pub use scan::{Chunk, scan};
+pub use scan::{Chunk, scan, scan_again};
 pub use shape::{shape, shape_block};
 
 use std::sync::Arc;
@@ -51,17 +51,18 @@ pub fn parse_with(text: &str, mut block: impl FnMut(&str) -> Arc<Parsed>) -> Fil
         let refused = refuse::refuse("", refuse::too_big(text.len()));
         return File { blocks: vec![Arc::new(Placed { at: 0, block: Arc::new(refused) })], at_end: Vec::new() };
     }
-    let chunks = scan(text);
-    let mut end = 0;
-    let blocks = chunks
-        .iter()
-        .filter_map(|c| {
-            end = c.end;
-            let at = u32::try_from(c.start).ok()?;
-            Some(Arc::new(Placed { at, block: block(text.get(c.start..c.end)?) }))
-        })
-        .collect();
-    File { blocks, at_end: comments_after(text, end) }
+    parse_chunks(text, &scan(text), |c| Some(block(text.get(c.start..c.end)?)))
+}
+
+/// Reads a file whose chunks are known, asking `block` for the tree of each.
+#[must_use]
+pub fn parse_chunks(text: &str, chunks: &[Chunk], mut block: impl FnMut(&Chunk) -> Option<Arc<Parsed>>) -> File {
+    let placed = |c: &Chunk| {
+        let at = u32::try_from(c.start).ok()?;
+        Some(Arc::new(Placed { at, block: block(c)? }))
+    };
+    let blocks = chunks.iter().filter_map(placed).collect();
+    File { blocks, at_end: comments_after(text, chunks.last().map_or(0, |c| c.end)) }
 }
 
 fn comments_after(text: &str, end: usize) -> Vec<Comment> {

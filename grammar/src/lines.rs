@@ -24,13 +24,9 @@ impl Lines {
     pub fn new(text: &str) -> Self {
         let bytes = text.as_bytes();
         let mut starts = vec![0];
-        for (i, b) in bytes.iter().enumerate() {
-            let ends = match b {
-                b'\n' => true,
-                b'\r' => bytes.get(i + 1) != Some(&b'\n'),
-                _ => false,
-            };
-            if ends {
+        for i in memchr::memchr2_iter(b'\n', b'\r', bytes) {
+            // `\r\n` ends with its second half.
+            if bytes.get(i) == Some(&b'\n') || bytes.get(i + 1) != Some(&b'\n') {
                 starts.push(u32::try_from(i + 1).unwrap_or(u32::MAX));
             }
         }

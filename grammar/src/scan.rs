@@ -16,34 +16,103 @@ pub struct Chunk {
     pub end: usize,
     /// Whether an empty line stands before it.
     pub blank_before: bool,
+    /// Whether it ends with its own brace, and its line with it: what comes after hangs on nothing before.
+    pub closed: bool,
+}
+
+impl Chunk {
+    /// Its bytes.
+    #[must_use]
+    pub const fn range(&self) -> std::ops::Range<usize> {
+        self.start..self.end
+    }
 }
 
 /// The top-level blocks of a file, in order. Text that belongs to no block is a chunk too.
 #[must_use]
 pub fn scan(text: &str) -> Vec<Chunk> {
-    let mut s = Scanner {
-        text,
-        out: Vec::new(),
-        open: None,
-        lead: None,
-        late: None,
-        depth: 0,
-        head: false,
-        newlines: 2,
-        blank: false,
-        last_end: 0,
-        bare: None,
-        line_first: None,
-        previous_line: None,
-        content: 0,
-    };
-    s.run();
+    let mut s = Scanner::new(text, Vec::new(), None);
+    s.run(0);
     s.out
+}
+
+/// The blocks of a text that was another before, and how many of them at its front and at its back are those of that other
+/// text: what stands between two blocks that end with their own braces is looked at alone.
+#[must_use]
+pub fn scan_again(text: &str, old: &str, known: &[Chunk]) -> (Vec<Chunk>, usize, usize) {
+    let same = |(a, b): &(&u8, &u8)| a == b;
+    let front = text.as_bytes().iter().zip(old.as_bytes()).take_while(same).count();
+    let least = text.len().min(old.len()) - front;
+    let back = text.bytes().rev().zip(old.bytes().rev()).take(least).take_while(|(a, b)| a == b).count();
+    let kept = known.iter().rposition(|c| c.end + 1 < front && is_cut(old, c)).map_or(0, |last| last + 1);
+    let before: Vec<Chunk> = known.iter().take(kept).copied().collect();
+    let from = before.last().map_or(0, |c| c.end);
+    let tail = Tail { old, known: known.get(kept..).unwrap_or_default(), from: text.len() - back };
+    let mut s = Scanner::new(text, before, Some(tail));
+    s.run(from);
+    (s.out, kept, s.taken)
+}
+
+/// Whether what stands after a chunk hangs on nothing before it.
+fn is_cut(text: &str, chunk: &Chunk) -> bool {
+    // A piece of rubble may grow by the next one.
+    chunk.closed && !matches!(text.as_bytes().get(chunk.start), Some(b'{' | b'}'))
+}
+
+/// The chunks of another text that ends alike.
+struct Tail<'a> {
+    old: &'a str,
+    known: &'a [Chunk],
+    /// From where on the texts are alike.
+    from: usize,
+}
+
+impl Tail<'_> {
+    /// The chunks after the one that ends at a byte, if one ends there in both texts.
+    fn after(&self, text: &str, last: &Chunk) -> Option<Vec<Chunk>> {
+        // Its line's end belongs to it.
+        if last.end < self.from || !is_cut(text, last) {
+            return None;
+        }
+        let (new, old) = (text.len(), self.old.len());
+        let end = (last.end + old).checked_sub(new)?;
+        let at = self.known.binary_search_by_key(&end, |c| c.end).ok()?;
+        is_cut(self.old, self.known.get(at)?).then_some(())?;
+        let moved = |c: &Chunk| Chunk { start: c.start + new - old, end: c.end + new - old, ..*c };
+        Some(self.known.get(at + 1..)?.iter().map(moved).collect())
+    }
+}
+
+impl<'a> Scanner<'a> {
+    const fn new(text: &'a str, out: Vec<Chunk>, tail: Option<Tail<'a>>) -> Self {
+        Self {
+            text,
+            out,
+            tail,
+            taken: 0,
+            open: None,
+            lead: None,
+            late: None,
+            depth: 0,
+            head: false,
+            newlines: 2,
+            blank: false,
+            last_end: 0,
+            bare: None,
+            line_first: None,
+            previous_line: None,
+            content: 0,
+        }
+    }
 }
 
 struct Scanner<'a> {
     text: &'a str,
     out: Vec<Chunk>,
+    /// Where the rest may be known.
+    tail: Option<Tail<'a>>,
+    /// How many chunks were taken from there.
+    taken: usize,
     /// Where the open chunk begins.
     open: Option<usize>,
     /// The first comment before the coming chunk.
@@ -65,6 +134,10 @@ struct Scanner<'a> {
 
 impl Scanner<'_> {
     fn close(&mut self, end: usize) {
+        self.close_as(end, false);
+    }
+
+    fn close_as(&mut self, end: usize, closed: bool) {
         if let Some(start) = self.open.take() {
             let brace = |at: usize| matches!(self.text.as_bytes().get(at), Some(b'{' | b'}'));
             // Braces without a head, one after the other, are one piece of rubble.
@@ -73,8 +146,9 @@ impl Scanner<'_> {
                 && brace(last.start)
             {
                 last.end = end;
+                last.closed = closed;
             } else {
-                self.out.push(Chunk { start, end, blank_before: self.blank && !self.out.is_empty() });
+                self.out.push(Chunk { start, end, blank_before: self.blank && !self.out.is_empty(), closed });
             }
         }
         self.head = false;
@@ -90,8 +164,12 @@ impl Scanner<'_> {
         self.depth = 0;
     }
 
-    fn run(&mut self) {
-        let mut lexer = Lexer::new(self.text, 0);
+    fn run(&mut self, from: usize) {
+        if from > 0 {
+            // Behind the brace that closed the chunk before.
+            (self.newlines, self.last_end) = (0, from);
+        }
+        let mut lexer = Lexer::new(self.text, from);
         while let Some(p) = lexer.next() {
             match p.kind {
                 Kind::Newline => {
@@ -140,9 +218,17 @@ impl Scanner<'_> {
                             lexer = ahead;
                             self.last_end = c.end;
                         }
-                        self.close(self.last_end);
+                        let ends =
+                            matches!(self.text.as_bytes().get(self.last_end..), Some([b'\n', ..] | [b'\r', b'\n', ..]));
+                        self.close_as(self.last_end, ends);
                         self.line_first = None;
                         self.late = None;
+                        let known = self.tail.as_ref().zip(self.out.last());
+                        if let Some(rest) = known.and_then(|(tail, last)| tail.after(self.text, last)) {
+                            self.taken = rest.len();
+                            self.out.extend(rest);
+                            return;
+                        }
                         continue;
                     }
                 }

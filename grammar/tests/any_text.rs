@@ -89,6 +89,20 @@ fn mutated() -> impl Strategy<Value = String> {
     })
 }
 
+/// A text, and what it was before a change or two.
+fn edited() -> impl Strategy<Value = (String, String)> {
+    let some = prop::collection::vec(0..samples().len(), 1..4);
+    (some, prop::collection::vec(change(), 0..4), prop::collection::vec(change(), 1..3)).prop_map(
+        |(some, before, after)| {
+            let mut old: String = some.iter().map(|i| format!("{}\n", samples()[*i])).collect();
+            before.iter().for_each(|c| apply(&mut old, c));
+            let mut new = old.clone();
+            after.iter().for_each(|c| apply(&mut new, c));
+            (old, new)
+        },
+    )
+}
+
 fn sound(text: &str) {
     let file = grammar::parse(text);
     let errors = grammar::errors(&file);
@@ -141,12 +155,34 @@ fn cases() -> u32 {
     std::env::var("TRIM_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(300)
 }
 
+/// An edit of one block leaves the others alone.
+#[test]
+fn an_edit_of_one_block_is_looked_at_alone() {
+    for end in ["\n", "\r\n"] {
+        let block =
+            |n: usize, tool: &str| format!("-- {n}{end}recipe r{n} {{{end}  clip back with {tool}{end}}}{end}{end}");
+        let text = |tool: &str| (0..9).map(|n| block(n, if n == 4 { tool } else { "#10" })).collect::<String>();
+        let (old, new) = (text("#10"), text("#10 in reverse"));
+        let (found, front, back) = grammar::scan_again(&new, &old, &grammar::scan(&old));
+        assert_eq!((found, front, back), (grammar::scan(&new), 4, 4));
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn mutated_samples(text in mutated()) {
         sound(&text);
+    }
+
+    /// Looking at what changed alone finds what looking at all of it does.
+    #[test]
+    fn an_edit_is_scanned_as_the_whole(texts in edited()) {
+        let (old, new) = texts;
+        let (found, front, back) = grammar::scan_again(&new, &old, &grammar::scan(&old));
+        prop_assert_eq!(&found, &grammar::scan(&new));
+        prop_assert!(front + back <= found.len());
     }
 
     #[test]

@@ -9,6 +9,7 @@ use crate::house::Root;
 use crate::state::{State, Uri};
 use crate::transport::ordered::{Ordered, seen};
 use crate::transport::pump;
+use crate::transport::text;
 use crate::worker::{Answer, Refusal, Said, Worker};
 use lsp_types::*;
 use serde_json::Value;
@@ -216,7 +217,8 @@ impl LanguageServer for Server {
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
         let found = self.look(answers::document(&params.text_document), symbols::of_document).await?;
-        Ok(Some(answers::symbols(&found, &self.state.client(), &params.text_document.uri)))
+        let answer = answers::symbols(&found, &self.state.client(), &params.text_document.uri);
+        Ok((!text::put(&answer)).then_some(answer))
     }
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
@@ -267,7 +269,8 @@ impl LanguageServer for Server {
     async fn semantic_tokens_full(&self, params: SemanticTokensParams) -> Result<Option<SemanticTokensResult>> {
         let (new, _) = self.colour(answers::document(&params.text_document), None).await?;
         let tokens = SemanticTokens { result_id: Some(new.name), data: new.tokens };
-        Ok(Some(SemanticTokensResult::Tokens(tokens)))
+        let answer = SemanticTokensResult::Tokens(tokens);
+        Ok((!text::put(&answer)).then_some(answer))
     }
 
     async fn semantic_tokens_full_delta(

@@ -530,7 +530,7 @@ fn standard(file: &str, recipe: &str) -> Served {
         })
         .collect::<Vec<_>>();
     assert!(!dogs.is_empty());
-    Served { trade: salon.trade.clone(), dogs }
+    Served { trade: (*salon.trade).clone(), dogs }
 }
 
 impl Served {

@@ -7,6 +7,7 @@ use crate::diagnostic::Diagnostic;
 use crate::names::lower::{self, Decl};
 use crate::names::trade::Trade;
 use crate::source::{FileId, Place};
+use std::sync::{Arc, LazyLock};
 
 /// The texts, in the order of their file numbers.
 pub const TEXTS: &[(&str, &str)] = &[
@@ -18,6 +19,13 @@ pub const TEXTS: &[(&str, &str)] = &[
 ];
 
 static LOWERED: &[u8] = include_bytes!("lowered.bin");
+
+/// The basics, read once for all who only look at them.
+#[must_use]
+pub fn shared() -> Arc<Trade> {
+    static TRADE: LazyLock<Arc<Trade>> = LazyLock::new(|| Arc::new(trade()));
+    Arc::clone(&TRADE)
+}
 
 /// The basics, from the embedded form.
 #[must_use]

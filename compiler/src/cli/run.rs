@@ -131,12 +131,12 @@ pub(super) fn json(sheet: &Sheet, options: &Options) -> String {
 
 /// The sheet as a page to be printed.
 pub(super) fn html(sheet: &Sheet, options: &Options, large: bool) -> String {
-    picture::page(sheet, options.units, large, &coatwright::basics::trade())
+    picture::page(sheet, options.units, large, &coatwright::basics::shared())
 }
 
 /// The pictures of a sheet, side by side; without views those that the sheet prints.
 pub(super) fn picture(sheet: &Sheet, views: &[View], numbers: bool, units: Units) -> Standalone {
-    let trade = coatwright::basics::trade();
+    let trade = coatwright::basics::shared();
     let shown = picture::shown(&sheet.seen, &trade);
     let needed = if views.is_empty() { shown.needed() } else { views.to_vec() };
     picture::standalone(&shown, &format!("{}, {}", sheet.dog.name, sheet.title), &needed, numbers, units)
@@ -144,7 +144,7 @@ pub(super) fn picture(sheet: &Sheet, views: &[View], numbers: bool, units: Units
 
 /// A view in half blocks, or in signs where there is no colour.
 pub(super) fn blocks(sheet: &Sheet, view: View, columns: usize, colour: bool) -> String {
-    let trade = coatwright::basics::trade();
+    let trade = coatwright::basics::shared();
     picture::shown(&sheet.seen, &trade).blocks(view, columns, colour).unwrap_or_default()
 }
 

@@ -6,10 +6,12 @@
 
 mod proved;
 mod texts;
+mod trades;
 
 pub(crate) use proved::Key;
 pub use proved::{Part, Parts};
 pub(crate) use texts::Read;
+pub(crate) use trades::Trades;
 
 use proved::Proofs;
 use texts::Texts;
@@ -18,6 +20,7 @@ use texts::Texts;
 #[derive(Debug, Default)]
 pub struct Memo {
     texts: Texts,
+    pub(crate) trades: Trades,
     pub(crate) proofs: Proofs,
     /// What the last run did anew.
     redone: Redone,

@@ -3,7 +3,8 @@
 use super::KEPT;
 use crate::source::Text;
 use crate::workspace::parse_wide;
-use grammar::tree::{File, Parsed};
+use grammar::Chunk;
+use grammar::tree::{File, Parsed, Placed};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::path::PathBuf;
@@ -23,8 +24,8 @@ pub(crate) struct Read {
 /// A text with its lines, and its tree.
 pub(crate) type Known = (Arc<Text>, Arc<File>);
 
-/// Where the texts of a file's blocks are in it, in the order of the blocks; nothing is kept of a file that was read wide.
-type Chunks = Vec<std::ops::Range<usize>>;
+/// The blocks of a file as they were found in its text; nothing is kept of a file that was read wide.
+type Chunks = Vec<Chunk>;
 
 /// Threads cost more than they give on a few small files.
 const WIDE: usize = 200_000;
@@ -82,33 +83,44 @@ impl Texts {
 }
 
 /// Reads a text, but for the blocks that it had before; where they are, and how many were read.
-fn parse(text: &str, before: Option<(&Known, &[std::ops::Range<usize>])>) -> (File, Chunks, usize) {
-    let Some(((old, tree), chunks)) = before.filter(|(_, chunks)| !chunks.is_empty()) else {
+fn parse(text: &str, before: Option<(&Known, &[Chunk])>) -> (File, Chunks, usize) {
+    let Some(((old, tree), known)) = before.filter(|(_, chunks)| !chunks.is_empty()) else {
         if text.len() > WIDE {
             let tree = parse_wide(text);
             let blocks = tree.blocks.len();
             return (tree, Vec::new(), blocks);
         }
-        return known_of(text, |_| None);
+        let chunks = grammar::scan(text);
+        let tree = grammar::parse_chunks(text, &chunks, |c| Some(Arc::new(grammar::parse_block(text.get(c.range())?))));
+        let blocks = tree.blocks.len();
+        return (tree, chunks, blocks);
     };
     let old = old.text();
-    let had: FxHashMap<&str, &Arc<Parsed>> =
-        chunks.iter().zip(&tree.blocks).filter_map(|(c, placed)| Some((old.get(c.clone())?, &placed.block))).collect();
-    known_of(text, |block| had.get(block).map(|known| Arc::clone(known)))
-}
-
-/// Reads a text with what is known of its blocks.
-fn known_of(text: &str, known: impl Fn(&str) -> Option<Arc<Parsed>>) -> (File, Chunks, usize) {
-    let (mut lengths, mut blocks) = (Vec::new(), 0);
-    let tree = grammar::parse_with(text, |block| {
-        lengths.push(block.len());
-        known(block).unwrap_or_else(|| {
-            blocks += 1;
+    let (chunks, front, back) = grammar::scan_again(text, old, known);
+    // What lies between is most often one block; it may be one that was moved there.
+    let middle = front..known.len().saturating_sub(back);
+    let blocks_of = |c: &Chunk, placed: &Arc<Placed>| Some((old.get(c.range())?, Arc::clone(&placed.block)));
+    let had: FxHashMap<&str, Arc<Parsed>> = known
+        .iter()
+        .zip(&tree.blocks)
+        .filter_map(|(c, placed)| blocks_of(c, placed))
+        .skip(middle.start)
+        .take(middle.len())
+        .collect();
+    let (mut number, mut read) = (0, 0);
+    let shift = (chunks.len() - back, known.len() - back);
+    let tree = grammar::parse_chunks(text, &chunks, |c| {
+        let own = number;
+        number += 1;
+        let same = if own < front { Some(own) } else { own.checked_sub(shift.0).map(|past| past + shift.1) };
+        if let Some(placed) = same.and_then(|same| tree.blocks.get(same)) {
+            return Some(Arc::clone(&placed.block));
+        }
+        let block = text.get(c.range())?;
+        Some(had.get(block).map(Arc::clone).unwrap_or_else(|| {
+            read += 1;
             Arc::new(grammar::parse_block(block))
-        })
+        }))
     });
-    let chunks =
-        tree.blocks.iter().zip(lengths).map(|(placed, length)| placed.at as usize..placed.at as usize + length);
-    let chunks = chunks.collect();
-    (tree, chunks, blocks)
+    (tree, chunks, read)
 }

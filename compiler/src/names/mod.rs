@@ -28,9 +28,16 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     let first = word.chars().next();
     let mut best: Option<(usize, &str)> = None;
     let mut tie = false;
+    let (own, many) = letters(word);
     for candidate in candidates {
+        // Most are told apart by their letters: an edit changes their number by one at most, and which they are by two.
+        let limit = if candidate.chars().next() == first { limit } else { 1 };
+        let (others, length) = letters(candidate);
+        if length.abs_diff(many) > limit || (own ^ others).count_ones() as usize > 2 * limit {
+            continue;
+        }
         let distance = strsim::osa_distance(word, candidate);
-        if distance > limit || (distance > 1 && candidate.chars().next() != first) {
+        if distance > limit {
             continue;
         }
         match best {
@@ -44,4 +51,33 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     }
     // Two that are equally near are a question, not an answer.
     best.filter(|_| !tie).map(|(_, candidate)| candidate)
+}
+
+/// Which letters a word has, as bits, and how many.
+fn letters(word: &str) -> (u64, usize) {
+    word.chars().fold((0, 0), |(set, many), letter| (set | 1 << (u32::from(letter) % 64), many + 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What the letters rule out is never near: source of the distance is `strsim`.
+    #[test]
+    fn no_near_name_is_passed_over() {
+        let trade = crate::basics::shared();
+        let names: Vec<&str> = trade.index.places.keys().chain(trade.index.tools.keys()).map(|n| n.as_str()).collect();
+        let mut near = 0;
+        for word in &names {
+            for other in &names {
+                let distance = strsim::osa_distance(word, other);
+                let ((a, m), (b, n)) = (letters(word), letters(other));
+                assert!(m.abs_diff(n) <= distance && (a ^ b).count_ones() as usize <= 2 * distance, "{word} {other}");
+                near += usize::from((1..=3).contains(&distance));
+            }
+        }
+        assert!(near > 100);
+        assert_eq!(nearest("bely", names.iter().copied()), Some("belly"));
+        assert_eq!(nearest("xx", names.iter().copied()), None);
+    }
 }

@@ -17,6 +17,7 @@ use crate::verify;
 use crate::workspace::{Salon, Workspace};
 use grammar::tree::{Stmt, StmtKind};
 use smol_str::SmolStr;
+use std::sync::Arc;
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -37,7 +38,7 @@ pub struct Made {
     /// The recipe's choices.
     pub choices: Choices,
     /// The vocabulary.
-    pub trade: Trade,
+    pub trade: Arc<Trade>,
     /// The dog.
     pub dog: Dog,
     /// What is done where.
@@ -107,7 +108,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     }
     let mut made_from: Vec<String> = layers.iter().map(|l| fingerprint(workspace, l.decl)).collect();
     made_from.push(format!("basics {:016x}", hash(crate::basics::embedded())));
-    Ok(Made { choices, trade: salon.trade.clone(), dog, finishes, plan, said: out, made_from })
+    Ok(Made { choices, trade: Arc::clone(&salon.trade), dog, finishes, plan, said: out, made_from })
 }
 
 /// The lines that tell of a dog, and the block in which they stand: a card, or a case that gives its dog on the spot.

@@ -1,7 +1,10 @@
 //! The texts being compiled: which file, which place in it.
 
 use codespan_reporting::files::{Error, Files, SimpleFile};
-use std::{ops::Range, sync::Arc};
+use std::{
+    ops::Range,
+    sync::{Arc, LazyLock, OnceLock},
+};
 
 /// Which file of [`Sources`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
@@ -33,20 +36,29 @@ pub struct Sources {
 }
 
 /// A text with its name and its lines.
-#[derive(Clone, Debug)]
-pub struct Text(SimpleFile<String, Arc<str>>);
+#[derive(Debug)]
+pub struct Text {
+    name: String,
+    text: Arc<str>,
+    /// Counted when somebody asks for one: most texts have nothing to be said of.
+    lines: OnceLock<SimpleFile<&'static str, Arc<str>>>,
+}
 
 impl Text {
-    /// Counts the lines of a text.
+    /// A text.
     #[must_use]
-    pub fn new(name: String, text: Arc<str>) -> Self {
-        Self(SimpleFile::new(name, text))
+    pub const fn new(name: String, text: Arc<str>) -> Self {
+        Self { name, text, lines: OnceLock::new() }
     }
 
     /// The text.
     #[must_use]
-    pub fn text(&self) -> &Arc<str> {
-        self.0.source()
+    pub const fn text(&self) -> &Arc<str> {
+        &self.text
+    }
+
+    fn lines(&self) -> &SimpleFile<&'static str, Arc<str>> {
+        self.lines.get_or_init(|| SimpleFile::new("", Arc::clone(&self.text)))
     }
 }
 
@@ -54,11 +66,14 @@ impl Sources {
     /// A table that holds the basics only.
     #[must_use]
     pub fn with_basics() -> Self {
-        let mut sources = Self::default();
-        for (name, text) in crate::basics::TEXTS {
-            sources.add(format!("basics/{name}"), Arc::from(*text));
-        }
-        sources
+        static BASICS: LazyLock<Sources> = LazyLock::new(|| {
+            let mut sources = Sources::default();
+            for (name, text) in crate::basics::TEXTS {
+                sources.add(format!("basics/{name}"), Arc::from(*text));
+            }
+            sources
+        });
+        BASICS.clone()
     }
 
     /// Adds a file and says its number.
@@ -76,13 +91,13 @@ impl Sources {
     /// The name of a file as the user gave it.
     #[must_use]
     pub fn name(&self, file: FileId) -> &str {
-        self.files.get(file.0 as usize).map_or("", |f| f.0.name().as_str())
+        self.files.get(file.0 as usize).map_or("", |f| f.name.as_str())
     }
 
     /// The text of a file.
     #[must_use]
     pub fn text(&self, file: FileId) -> &str {
-        self.files.get(file.0 as usize).map_or("", |f| f.0.source().as_ref())
+        self.files.get(file.0 as usize).map_or("", |f| f.text.as_ref())
     }
 
     /// The words at a place.
@@ -109,18 +124,18 @@ impl<'a> Files<'a> for Sources {
     type Source = &'a str;
 
     fn name(&'a self, id: FileId) -> Result<&'a str, Error> {
-        self.files.get(id.0 as usize).map(|f| f.0.name().as_str()).ok_or(Error::FileMissing)
+        self.files.get(id.0 as usize).map(|f| f.name.as_str()).ok_or(Error::FileMissing)
     }
 
     fn source(&'a self, id: FileId) -> Result<&'a str, Error> {
-        self.files.get(id.0 as usize).map(|f| f.0.source().as_ref()).ok_or(Error::FileMissing)
+        self.files.get(id.0 as usize).map(|f| f.text.as_ref()).ok_or(Error::FileMissing)
     }
 
     fn line_index(&'a self, id: FileId, byte: usize) -> Result<usize, Error> {
-        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.0.line_index((), byte)
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.lines().line_index((), byte)
     }
 
     fn line_range(&'a self, id: FileId, line: usize) -> Result<Range<usize>, Error> {
-        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.0.line_range((), line)
+        self.files.get(id.0 as usize).ok_or(Error::FileMissing)?.lines().line_range((), line)
     }
 }

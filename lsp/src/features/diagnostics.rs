@@ -172,11 +172,27 @@ fn written_at(documents: &Documents, uri: &Uri) -> Option<usize> {
     (written.when.elapsed() < WRITING).then_some(written.at)
 }
 
-/// Whether a message is only about a name that isn't written to its end yet: `#1` of `#10`, `bel` of `belly`.
+/// Codes about a line that isn't complete.
+const OPEN: &[&str] = &["W010", "W011", "W016", code::M022];
+/// Codes about a name.
+const NAMES: &[&str] =
+    &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
+
+/// Whether a message is only about what isn't written to its end yet: `#1` of `#10`, `bel` of `belly`, `cl`, or `clip belly with`.
 fn half_written(around: &Around, salons: &[Salon<'_>], diagnostic: &Diagnostic, at: usize) -> bool {
-    const NAMES: &[&str] =
-        &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
-    if !NAMES.contains(&diagnostic.code) || diagnostic.place.end as usize != at {
+    let (place, code) = (diagnostic.place.range(), diagnostic.code);
+    let text = around.workspace().sources().text(diagnostic.place.file);
+    let (before, after) = (text.get(..at).unwrap_or_default(), text.get(at..).unwrap_or_default());
+    let begins = before.rfind('\n').map_or(0, |end| end + 1);
+    let rest = after.split('\n').next().unwrap_or_default();
+    // At the end of a line its author goes on; a name may be of several words, so that a blank doesn't end it.
+    if matches!(rest.trim(), "" | "}") && (begins..=at).contains(&place.start) {
+        let between = text.get(place.end.min(at)..at).unwrap_or_default();
+        return OPEN.contains(&code)
+            || NAMES.contains(&code) && between.trim().is_empty()
+            || code.starts_with('W') && place.end >= at;
+    }
+    if !NAMES.contains(&code) || place.end != at {
         return false;
     }
     let word = around.workspace().sources().at(diagnostic.place).split_whitespace().collect::<Vec<_>>().join("-");

@@ -35,7 +35,7 @@ pub fn sheet(here: &Here<'_>, dog: &str, recipe: Option<String>) -> Made {
     match make(here.around.workspace(), &request) {
         Ok(sheet) => Made::Page {
             title: format!("{}: {}", sheet.dog.name, sheet.title),
-            html: picture::page(&sheet, Units::Metric, false, &basics::trade()),
+            html: picture::page(&sheet, Units::Metric, false, &basics::shared()),
         },
         Err(messages) => {
             let errors = messages.iter().filter(|m| m.severity == Severity::Error);

@@ -3,3 +3,4 @@
 pub mod frames;
 pub mod ordered;
 pub mod pump;
+pub mod text;

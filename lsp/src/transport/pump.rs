@@ -2,6 +2,7 @@
 //! it can't read, waits for more after `exit`, and knows no exit code.
 
 use super::frames::{Frame, Frames, mend_halves};
+use super::text::{Answer, taken};
 use futures_util::{FutureExt, SinkExt, StreamExt};
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -114,11 +115,12 @@ where
 }
 
 /// The answer of the service; a request over which it stumbles is told so.
-async fn answer<E>(future: impl Future<Output = Result<Option<Response>, E>>, id: Option<Id>) -> Option<Response> {
-    match AssertUnwindSafe(future).catch_unwind().await {
-        Ok(Ok(response)) => response,
-        Ok(Err(_)) => id.map(|id| Response::from_error(id, Error::invalid_request())),
-        Err(_) => id.map(|id| Response::from_error(id, Error::internal_error())),
+async fn answer<E>(future: impl Future<Output = Result<Option<Response>, E>>, id: Option<Id>) -> Option<Answer> {
+    let refused = |error| id.map(|id| Answer::Tree(Response::from_error(id, error)));
+    match AssertUnwindSafe(taken(future)).catch_unwind().await {
+        Ok(Ok(answer)) => answer,
+        Ok(Err(_)) => refused(Error::invalid_request()),
+        Err(_) => refused(Error::internal_error()),
     }
 }
 
@@ -170,7 +172,7 @@ fn without_null(asked: Request) -> Request {
     request(method.into_owned(), id, params)
 }
 
-async fn send(out: &mpsc::Sender<Vec<u8>>, response: &Response) {
+async fn send(out: &mpsc::Sender<Vec<u8>>, response: &impl Serialize) {
     // Nobody reads any more: the loop ends by itself.
     let _ = out.send(bytes(response)).await;
 }
@@ -228,6 +230,7 @@ mod tests {
             Ok::<_, ()>(None)
         };
         let answered = answer(stumble, Some(Id::Number(1))).await;
-        assert_eq!(answered, Some(Response::from_error(Id::Number(1), Error::internal_error())));
+        let expected = Response::from_error(Id::Number(1), Error::internal_error());
+        assert!(matches!(answered, Some(Answer::Tree(response)) if response == expected));
     }
 }

@@ -127,6 +127,22 @@ editing("whoever stops at half a blade is told, and whoever goes on isn't", asyn
   assert.equal(editor.published.at(-1).version, version + 1);
 });
 
+editing("a line that is typed to its end shows nothing on its way, and a slip in it is told once it is behind", async (editor) => {
+  const before = "  leave   whole coat\n";
+  const uri = await editor.open("t.trim", `recipe t {\n  serves  coat curl\n${before}\n}\n`);
+  await editor.messages(uri);
+  const at = editor.find(uri, before) + before.length;
+  // A trim of one part may show a line; what is asked here is what the words themselves say.
+  const words = ({ messages }) => messages.filter((m) => /^[WM]/.test(m.code)).map((m) => `${m.code} ${editor.words(uri, m.range)}`);
+  const line = "  clip body with #10 with the coat";
+  const typed = await editor.type(uri, at, line);
+  assert.deepEqual(typed.flatMap(words), []);
+  const slip = await editor.type(uri, at + line.length, "\n  clpi");
+  assert.deepEqual(slip.flatMap(words), []);
+  const [behind] = (await editor.type(uri, at + line.length + "\n  clpi".length, " ")).slice(-1);
+  assert.deepEqual(words(behind), ["W006 clpi"]);
+});
+
 editing("a finding that is typed on an open card marks the statement that it changes", async (editor) => {
   const recipe = await editor.open("harbour-short.trim");
   assert.deepEqual(await editor.messages(recipe), []);
