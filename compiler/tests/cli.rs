@@ -216,9 +216,9 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 11);
+    assert_eq!(pages, 12);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
-    for line in ["schema sheet", "schema messages", "sheet --schema"] {
+    for line in ["schema sheet", "schema messages", "schema cases", "sheet --schema"] {
         let (out, _) = ended(&folder.run(line), 0);
         assert!(serde_json::from_str::<serde_json::Value>(&out).unwrap().is_object());
     }
