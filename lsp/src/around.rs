@@ -4,7 +4,7 @@ use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Root};
 use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Document, Documents, Uri};
-use coatwright::check::{check_salons, check_with};
+use coatwright::check::{check_salons, prove_ahead};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
@@ -35,8 +35,11 @@ pub struct Around {
     columns: Columns,
     table: Option<String>,
     memo: Rc<RefCell<Memo>>,
-    checked: OnceCell<Vec<Diagnostic>>,
+    checked: OnceCell<(Vec<Diagnostic>, usize)>,
 }
+
+/// So many recipes of other files are proved at once for an edit of their base or house; more are proved when nobody waits.
+const SOON: usize = 24;
 
 fn path_of(documents: &Documents, uri: &Uri) -> PathBuf {
     documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri))
@@ -103,13 +106,25 @@ impl Around {
     /// The compiler's messages for the documents asked about, worked out once.
     #[must_use]
     pub fn messages(&self) -> &[Diagnostic] {
-        self.checked.get_or_init(|| check_with(&self.workspace, &mut self.memo.borrow_mut()))
+        self.messages_of(&self.workspace.salons())
     }
 
     /// The same where the salons are known already.
     #[must_use]
     pub fn messages_of(&self, salons: &[Salon<'_>]) -> &[Diagnostic] {
-        self.checked.get_or_init(|| check_salons(&self.workspace, salons, &mut self.memo.borrow_mut()))
+        let check = || check_salons(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON);
+        &self.checked.get_or_init(check).0
+    }
+
+    /// Whether messages are missing from those, of recipes in other files.
+    #[must_use]
+    pub fn is_left(&self) -> bool {
+        self.checked.get().is_some_and(|(_, left)| *left > 0)
+    }
+
+    /// Proves what those messages still lack, for as long as nobody waits; whether nothing is left.
+    pub fn prove_ahead(&self, go_on: &mut dyn FnMut() -> bool) -> bool {
+        prove_ahead(&self.workspace, &self.workspace.salons(), &mut self.memo.borrow_mut(), go_on)
     }
 
     /// The name by which an editor opens a file; none for one that it can't open.

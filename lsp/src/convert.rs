@@ -288,7 +288,8 @@ mod tests {
 
     #[test]
     fn the_same_answer_is_not_sent_twice() {
-        let report = Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new(), held: false };
+        let report =
+            Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new(), held: false, left: false };
         let kind = |previous: Option<&str>| {
             let answer = serde_json::to_value(pulled(&report, &Client::default(), previous)).unwrap_or_default();
             (answer.get("kind").cloned().unwrap_or_default(), answer.get("resultId").cloned().unwrap_or_default())

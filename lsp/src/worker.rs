@@ -3,14 +3,17 @@
 //! Everything that is sent unasked comes from this thread, clearing included, so that what the editor gets last is about
 //! what it sent last.
 
+mod inbox;
+
 use crate::around::{Around, Here};
-use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
+use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, ahead, report};
 use crate::house::{Disk, Root, TRUSTED};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
+use inbox::{Inbox, Job, Look, Of, Question};
 use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::Arc;
 use std::time::Instant;
 use tokio::sync::{mpsc, oneshot};
 
@@ -47,72 +50,6 @@ pub enum Refusal {
 #[derive(Debug)]
 pub struct Worker(Arc<Inbox>);
 
-#[derive(Debug, Default)]
-struct Inbox {
-    work: Mutex<Work>,
-    bell: Condvar,
-}
-
-#[derive(Debug, Default)]
-struct Work {
-    changed: BTreeSet<Uri>,
-    questions: Vec<Question>,
-    doubt: bool,
-    refresh: bool,
-    over: bool,
-}
-
-#[derive(Debug)]
-struct Question {
-    uri: Uri,
-    snapshot: Snapshot,
-    of: Of,
-}
-
-/// What is asked.
-#[derive(Debug)]
-enum Of {
-    /// The messages.
-    Messages(oneshot::Sender<Answer>),
-    /// Anything else.
-    Other(Box<dyn Job>),
-}
-
-/// Work of any kind about one document.
-trait Job: std::fmt::Debug + Send {
-    /// Nobody waits for it any more.
-    fn is_dropped(&self) -> bool;
-    /// Answers that there is no answer.
-    fn refuse(self: Box<Self>, why: Refusal);
-    /// Does the work and answers.
-    fn run(self: Box<Self>, here: &Here<'_>);
-}
-
-struct Look<T, F> {
-    work: F,
-    answer: oneshot::Sender<Result<T, Refusal>>,
-}
-
-impl<T, F> std::fmt::Debug for Look<T, F> {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Look")
-    }
-}
-
-impl<T: Send, F: FnOnce(&Here<'_>) -> T + Send> Job for Look<T, F> {
-    fn is_dropped(&self) -> bool {
-        self.answer.is_closed()
-    }
-
-    fn refuse(self: Box<Self>, why: Refusal) {
-        let _ = self.answer.send(Err(why));
-    }
-
-    fn run(self: Box<Self>, here: &Here<'_>) {
-        let _ = self.answer.send(Ok((self.work)(here)));
-    }
-}
-
 /// The thread's stack: deep enough for what the grammar lets through, debug builds included.
 const STACK: usize = 32 * 1024 * 1024;
 
@@ -135,7 +72,19 @@ impl Worker {
         // What it keeps isn't for other threads, so it is made there.
         let run = move || {
             let disk = Disk::default();
-            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, held: None, kept: None }.run();
+            Thread {
+                inbox: inside,
+                state,
+                out,
+                analyse,
+                sent: HashMap::new(),
+                disk,
+                held: None,
+                ahead: BTreeSet::new(),
+                stumbled: false,
+                kept: None,
+            }
+            .run();
         };
         std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(run)?;
         Ok(Self(inbox))
@@ -185,32 +134,6 @@ impl Drop for Worker {
     }
 }
 
-impl Inbox {
-    fn lock(&self) -> MutexGuard<'_, Work> {
-        self.work.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    fn put(&self, what: impl FnOnce(&mut Work)) {
-        what(&mut self.lock());
-        self.bell.notify_one();
-    }
-
-    /// Waits for work and takes all of it; no longer than until a moment, if one is given.
-    fn take(&self, until: Option<Instant>) -> Work {
-        let idle =
-            |work: &mut Work| work.changed.is_empty() && work.questions.is_empty() && !work.refresh && !work.over;
-        let mut work = match until {
-            Some(until) => {
-                let left = until.saturating_duration_since(Instant::now());
-                let waited = self.bell.wait_timeout_while(self.lock(), left, idle);
-                waited.unwrap_or_else(PoisonError::into_inner).0
-            }
-            None => self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner),
-        };
-        std::mem::take(&mut *work)
-    }
-}
-
 struct Thread<A> {
     inbox: Arc<Inbox>,
     state: Arc<State>,
@@ -222,6 +145,10 @@ struct Thread<A> {
     disk: Disk,
     /// Documents with a message that is held back, and until when.
     held: Option<(Instant, BTreeSet<Uri>)>,
+    /// Documents whose messages lack something that isn't proved yet.
+    ahead: BTreeSet<Uri>,
+    /// Proving stumbled: it isn't tried again before something changes.
+    stumbled: bool,
     /// What was read for the last question: the next one is most often about the same text.
     kept: Option<Kept>,
 }
@@ -239,9 +166,23 @@ struct Kept {
 impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
-            let mut work = self.inbox.take(self.held.as_ref().map(|(until, _)| *until));
+            let waits =
+                if self.ahead.is_empty() { self.held.as_ref().map(|(until, _)| *until) } else { Some(Instant::now()) };
+            let mut work = self.inbox.take(waits);
             if work.over {
                 return;
+            }
+            self.stumbled &= work.is_empty();
+            // Nobody waits for anything: what hangs on an edit elsewhere is proved now.
+            if work.is_empty() && !self.ahead.is_empty() {
+                let uris = std::mem::take(&mut self.ahead);
+                if self.prove_ahead(&uris) {
+                    work.refresh = true;
+                    work.changed.extend(uris);
+                } else {
+                    self.ahead = uris;
+                    continue;
+                }
             }
             // The author has paused: what was held back is told now.
             if let Some((_, uris)) = self.held.take_if(|(until, _)| *until <= Instant::now()) {
@@ -348,6 +289,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             version: None,
             messages: Vec::new(),
             held: false,
+            left: false,
         }));
         let now = self.state.snapshot();
         for report in reports {
@@ -374,12 +316,34 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()
         });
+        if !self.stumbled {
+            self.ahead.extend(reports.iter().filter(|r| r.left).map(|r| Uri::clone(&r.uri)));
+        }
         for report in reports.iter().filter(|r| r.held) {
             let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
             *until = Instant::now() + WRITING;
             uris.insert(Uri::clone(&report.uri));
         }
         reports
+    }
+
+    /// Proves what the messages of some documents lack, until somebody wants something; whether nothing is left.
+    fn prove_ahead(&mut self, about: &BTreeSet<Uri>) -> bool {
+        let documents = self.state.snapshot();
+        let about: Vec<Uri> = about.iter().cloned().collect();
+        let ask = Ask {
+            documents: &documents,
+            about: &about,
+            only: false,
+            columns: self.state.client().columns,
+            table: None,
+        };
+        let inbox = Arc::clone(&self.inbox);
+        let mut go_on = || inbox.lock().is_empty();
+        catch_unwind(AssertUnwindSafe(|| ahead(&ask, &mut self.disk, &mut go_on))).unwrap_or_else(|_| {
+            self.stumbled = true;
+            true
+        })
     }
 
     fn say(&self, said: Said) -> bool {
@@ -404,7 +368,7 @@ fn stumbled(uri: &Uri, document: &Document) -> Report {
         idle: false,
         page: None,
     };
-    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
+    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false, left: false }
 }
 
 #[cfg(test)]
@@ -427,7 +391,13 @@ mod tests {
                 if document.text.as_str() == "slow" {
                     std::thread::sleep(Duration::from_millis(100));
                 }
-                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new(), held: false }
+                Report {
+                    uri: Uri::clone(uri),
+                    version: Some(document.version),
+                    messages: Vec::new(),
+                    held: false,
+                    left: false,
+                }
             })
             .collect()
         });
@@ -489,7 +459,7 @@ mod tests {
         state.close("u");
         worker.changed(uri());
         worker.changed(uri());
-        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false };
+        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false, left: false };
         assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
         drop(worker);
         assert_eq!(said.blocking_recv(), None);

@@ -239,3 +239,28 @@ async def test_a_half_written_blade_does_not_flash(editor):
     # What can't become a blade is told at once.
     editor.edit(uri, "#10", "#99")
     assert [m.code for m in await editor.messages(uri)] == ["M002"]
+
+
+async def test_many_recipes_on_a_base_are_proved_when_nobody_waits(editor):
+    # More than are proved at once for an edit elsewhere: the editor is told first of what it shows, and then of the rest.
+    base = "recipe low {\n  leave    whole-coat\n  clip     torso with #10 with the coat\n}\n"
+    for number in range(60):
+        own = f"recipe r{number} {{\n  extends  low\n  serves   coat curl, weight {3 + number} kg to {4 + number} kg\n}}\n"
+        (editor.folder / f"r{number:02}.trim").write_text(own)
+    uri = editor.open("low.trim", base)
+
+    async def said(code, present):
+        # What a base does to the dogs that others serve is told at the base.
+        for _ in range(100):
+            found = [m for m in await editor.messages(uri) if m.code == code]
+            if bool(found) == present:
+                return found
+            await asyncio.sleep(0.1)
+        raise AssertionError(f"{code} is {'missing' if present else 'still there'}")
+
+    await said("C001", False)
+    # Too close for every dog of all sixty.
+    editor.edit(uri, "clip     torso with #10 with the coat", "clip     belly with #40 in reverse")
+    assert [m.range for m in await said("C001", True)] == [editor.range(uri, "#40")]
+    editor.edit(uri, "with #40 in reverse", "with #10 with the coat")
+    await said("C001", False)

@@ -344,12 +344,31 @@ fn cases() {
     assert_eq!(shop.run("test --only flint").ends(0).err, "1 case passed.\n");
     assert!(shop.run("test --only nobody").ends(2).err.contains("whose name holds `nobody`"));
 
-    let accepted = shop.run("test --accept").ends(0);
-    assert!(accepted.err.contains("2 cases now expect what comes out"), "{}", accepted.err);
+    // What is done is taken in; a message that isn't said any more may be a guard that was lost.
+    let accepted = shop.run("test --accept --format short").ends(1);
+    assert!(accepted.out.contains("T002") && accepted.out.lines().count() == 1, "{}", accepted.out);
+    assert!(accepted.err.contains("1 case now expects what comes out"), "{}", accepted.err);
     let text = shop.read("cases.trim");
-    assert!(text.contains("  expect ears leave\n") && !text.contains("J001"), "{text}");
+    assert!(text.contains("  expect ears left\n") && text.contains("J001"), "{text}");
+    shop.write("cases.trim", &text.replace("  expect  message J001\n", ""));
     assert_eq!(shop.run("test").ends(0).err, "4 cases passed.\n");
     shop.run("check").ends(0);
+}
+
+/// What would hold up a sheet is never taken in, and a case that fails proves nothing.
+#[test]
+fn errors_are_not_accepted() {
+    let shop = Shop::demo();
+    let cases = shop.read("cases.trim").replace("  expect  message K001\n", "");
+    shop.write("cases.trim", &cases);
+    let ran = shop.run("test --accept --format short --only no-summer-shave").ends(1);
+    assert!(ran.out.contains("T003") && shop.read("cases.trim") == cases, "{ran:#?}");
+    let proven = |ran: &Ran| ran.err.lines().next().unwrap().to_owned();
+    let none = shop.run("test --cover --format short --only no-summer-shave").ends(1);
+    assert!(proven(&none).starts_with("The cases prove 0 of "), "{none:#?}");
+    shop.write("d.trim", "case d { recipe harbour-short; given dog bramble }\n");
+    let ran = shop.run("test d.trim --format short").ends(1);
+    assert!(ran.out.contains("T004") && ran.out.contains("it expects nothing"), "{ran:#?}");
 }
 
 /// A guard that no case proves is told, and no longer once a case has a dog for it.

@@ -78,15 +78,13 @@ pub(super) fn no_other(held: &Held<'_, '_>, lines: &[(&Stmt, &Expect)]) -> Optio
             others.push(other);
         }
     }
-    let mut lines: Vec<String> = others.iter().map(|d| format!("expect message {}", d.code)).collect();
-    let title = "expect what is said";
-    let mut fix = match none {
-        Some((stmt, _)) => {
-            lines.push("expect no message".to_owned());
-            Some(Fix::rewrite(title, held.place(stmt), lines.join("\n  ")))
-        }
-        None => held.case.end().map(|end| Fix::line(title, end, lines.join("\n"))),
-    };
+    // What would hold up a sheet is expected by nobody without being looked at.
+    let mild = others.iter().filter(|d| d.severity < Severity::Error);
+    let mut lines: Vec<String> = mild.map(|d| format!("expect message {}", d.code)).collect();
+    let mut fix = none.filter(|_| !lines.is_empty()).map(|(stmt, _)| {
+        lines.push("expect no message".to_owned());
+        Fix::rewrite("expect what is said", held.place(stmt), lines.join("\n  "))
+    });
     let at = none.map_or_else(|| held.case.place(), |(stmt, _)| held.place(stmt));
     let mut wrong = Vec::new();
     for other in others {
@@ -94,8 +92,10 @@ pub(super) fn no_other(held: &Held<'_, '_>, lines: &[(&Stmt, &Expect)]) -> Optio
         let message = format!("{code} is said of this dog, and the case doesn't expect it");
         let diagnostic = Diagnostic::error(code::T003, at, message).related(other.place, other.message.clone());
         let help = format!("Mend what it says; or write `expect message {code}` if that is how it should be.");
+        let diagnostic = other.why.iter().fold(diagnostic, |d, why| d.why(why.clone()));
         // One way to mend it does for them all.
-        wrong.push(diagnostic.help(help).offer(fix.take()));
+        let fix = (other.severity < Severity::Error).then(|| fix.take()).flatten();
+        wrong.push(diagnostic.help(help).offer(fix));
     }
     (!wrong.is_empty()).then_some(wrong)
 }
@@ -290,6 +290,7 @@ fn written(finish: &Finish, trade: &Trade) -> String {
     match finish.outcome {
         Outcome::Referred => "referred".to_owned(),
         Outcome::Left => "left".to_owned(),
+        Outcome::Written if finish.fine.tool.is_none() => "left".to_owned(),
         Outcome::Raised => {
             format!("left longer {}", stroke_words(&finish.fine, trade).split_once(' ').map_or("", |w| w.1))
         }

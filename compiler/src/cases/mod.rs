@@ -110,6 +110,10 @@ pub fn one(workspace: &Workspace, salon: &Salon<'_>, case: Decl<'_>) -> Ran {
     in_order(&mut messages);
     let mut ran = Ran { recipe: Some(recipe.name()), ..Ran::unable(case, Vec::new()) };
     let lines: Vec<(&Stmt, &Expect)> = expects(case);
+    if lines.is_empty() {
+        let help = "Write what the dog gets: `expect belly-rear left`, or `expect no message`.";
+        return Ran::unable(case, vec![unable(case, "it expects nothing").help(help)]);
+    }
     ran.expects = lines.len();
     let held = Held { salon, case, done: &done, card, messages: &messages };
     for (stmt, line) in &lines {
@@ -140,7 +144,9 @@ fn given<'t>(salon: &Salon<'t>, case: Decl<'t>, out: &mut Vec<Diagnostic>) -> Op
         let (card, dog) = match (dog, body) {
             (Some(word), _) => {
                 let Some(decl) = salon.dogs.get(&word.text).copied() else {
-                    out.push(unable(case, &format!("no card here is called `{}`", word.text)));
+                    let help =
+                        "Write the card, or give the dog on the spot: `given { coat curl, 30 mm; weight 6 kg }`.";
+                    out.push(unable(case, &format!("no card here is called `{}`", word.text)).help(help));
                     return None;
                 };
                 (Card::of(decl), card::read(decl, &salon.trade, units, None, &mut said))

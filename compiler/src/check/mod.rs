@@ -5,7 +5,7 @@ mod charts;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Fix, Severity, code, in_order, laid_out};
 use crate::measure::{BodyUnits, Length};
-use crate::memo::{Key, Memo, Part, Parts};
+use crate::memo::{Memo, Part, Parts};
 use crate::names::card;
 use crate::names::lower::Decl;
 use crate::names::nearest;
@@ -29,30 +29,67 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
 /// The same, with what is kept from the runs before.
 #[must_use]
 pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
-    check_salons(workspace, &workspace.salons(), memo)
+    check_salons(workspace, &workspace.salons(), memo, usize::MAX).0
 }
 
-/// The same for the salons of a workspace that are known already.
+/// The same for the salons of a workspace that are known already. Recipes of other files that hang on those asked for, and that
+/// weren't proved before, are left out if they are more than `soon`; how many those are is told, and [`prove_ahead`] proves them.
 #[must_use]
-pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo) -> Vec<Diagnostic> {
+pub fn check_salons(
+    workspace: &Workspace,
+    salons: &[Salon<'_>],
+    memo: &mut Memo,
+    soon: usize,
+) -> (Vec<Diagnostic>, usize) {
     memo.begin();
-    let mut out = workspace.syntax();
+    let (mut out, mut left) = (workspace.syntax(), 0);
     let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
     for salon in salons {
-        out.extend(self::salon(workspace, salon, &asked, memo));
+        out.extend(self::salon(workspace, salon, &asked, (&mut *memo, soon), &mut left));
     }
     in_order(&mut out);
     laid_out(&mut out, workspace.sources());
-    out
+    (out, left)
+}
+
+/// Proves what hangs on the asked files and wasn't proved before, a few at a time, for as long as nobody has anything else to do.
+/// Whether all of it is proved.
+pub fn prove_ahead(
+    workspace: &Workspace,
+    salons: &[Salon<'_>],
+    memo: &mut Memo,
+    go_on: &mut dyn FnMut() -> bool,
+) -> bool {
+    let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
+    for salon in salons {
+        let trade = trade_of(workspace, salon);
+        let (_, anew) = known(workspace, salon, &asked, memo, &trade);
+        for some in anew.chunks(AT_ONCE) {
+            if !go_on() {
+                return false;
+            }
+            let said = prove_all(salon, some);
+            for (due, said) in some.iter().zip(said) {
+                memo.proofs.put(due.parts.key(), &due.parts, said);
+            }
+        }
+    }
+    true
 }
 
 /// Everything that is wrong in the asked files of one salon, beside the words themselves.
-fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &HashSet<FileId>, memo: &mut Memo) -> Vec<Diagnostic> {
+fn salon(
+    workspace: &Workspace,
+    salon: &Salon<'_>,
+    asked: &HashSet<FileId>,
+    (memo, soon): (&mut Memo, usize),
+    left: &mut usize,
+) -> Vec<Diagnostic> {
     let mut out: Vec<Diagnostic> = salon.said.clone();
     if let Some(house) = salon.house {
         out.extend(self::house(salon, house));
     }
-    recipes(workspace, salon, asked, memo, &mut out);
+    *left += recipes(workspace, salon, asked, (memo, soon), &mut out);
     let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
         let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
@@ -197,45 +234,81 @@ fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
     }
 }
 
-/// The messages of all recipes. A recipe in a file that wasn't asked for is read for the sake of the bases that were.
+/// A recipe that wasn't proved before, and where its messages go.
+struct Due<'t> {
+    number: usize,
+    layers: Vec<Layer<'t>>,
+    parts: Parts<'t>,
+    /// Whether it stands in a file that was asked for.
+    own: bool,
+}
+
+/// So many recipes are proved before it is looked whether somebody waits.
+const AT_ONCE: usize = 32;
+
+/// The messages of all recipes, and how many were left out. A recipe in a file that wasn't asked for is read for the sake of the
+/// bases that were.
 fn recipes(
     workspace: &Workspace,
     salon: &Salon<'_>,
     asked: &HashSet<FileId>,
-    memo: &mut Memo,
+    (memo, soon): (&mut Memo, usize),
     out: &mut Vec<Diagnostic>,
-) {
-    let trade: Vec<Part<'_>> = salon.added.iter().filter_map(|decl| workspace.part(decl)).collect();
+) -> usize {
+    let trade = trade_of(workspace, salon);
+    let (mut all, mut anew) = known(workspace, salon, asked, memo, &trade);
+    let others = anew.iter().filter(|due| !due.own).count();
+    let left = if others > soon { others } else { 0 };
+    anew.retain(|due| left == 0 || due.own);
+    memo.proved(anew.len());
+    let said = prove_all(salon, &anew);
+    for (Due { number, parts, .. }, said) in anew.into_iter().zip(said) {
+        if let Some(own) = all.get_mut(number) {
+            own.extend(said.iter().cloned());
+        }
+        memo.proofs.put(parts.key(), &parts, said);
+    }
+    out.extend(all.into_iter().flatten());
+    left
+}
+
+fn trade_of<'w>(workspace: &'w Workspace, salon: &Salon<'_>) -> Vec<Part<'w>> {
+    salon.added.iter().filter_map(|decl| workspace.part(decl)).collect()
+}
+
+/// What is known of the recipes that hang on the asked files, and those that weren't proved before.
+fn known<'t>(
+    workspace: &'t Workspace,
+    salon: &Salon<'t>,
+    asked: &HashSet<FileId>,
+    memo: &mut Memo,
+    trade: &'t [Part<'t>],
+) -> (Vec<Vec<Diagnostic>>, Vec<Due<'t>>) {
     // In the order of the names, so that of two recipes that inherit one mistake the same one always tells it.
     let mut all: Vec<Vec<Diagnostic>> = Vec::new();
-    let mut anew: Vec<(usize, Vec<Layer<'_>>, Parts<'_>, Key)> = Vec::new();
+    let mut anew: Vec<Due<'_>> = Vec::new();
     let house = salon.house.is_some_and(|house| asked.contains(&house.file));
-    let mut known = FxHashMap::default();
-    for decl in salon.recipes.values().filter(|decl| house || hangs_on(salon, **decl, asked, &mut known)) {
+    let mut seen = FxHashMap::default();
+    for decl in salon.recipes.values().filter(|decl| house || hangs_on(salon, **decl, asked, &mut seen)) {
         let mut said = Vec::new();
         let layers = chain(salon, *decl, &mut said);
         let sound = said.iter().all(|d| d.severity < Severity::Error);
         let parts = layers.iter().filter_map(|l| workspace.part(&l.decl)).collect();
-        let parts = Parts { trade: &trade, layers: parts, sound };
-        let key = parts.key();
-        match memo.proofs.get(&key, &parts) {
+        let parts = Parts { trade, layers: parts, sound };
+        match memo.proofs.get(&parts.key(), &parts) {
             Some(known) => said.extend(known),
-            None => anew.push((all.len(), layers, parts, key)),
+            None => anew.push(Due { number: all.len(), layers, parts, own: asked.contains(&decl.file) }),
         }
         all.push(said);
     }
-    memo.proved(anew.len());
-    let of = |(_, layers, parts, _): &(usize, Vec<Layer<'_>>, Parts<'_>, Key)| recipe(salon, layers, parts.sound);
+    (all, anew)
+}
+
+/// The messages of some recipes, in their order.
+fn prove_all(salon: &Salon<'_>, anew: &[Due<'_>]) -> Vec<Vec<Diagnostic>> {
+    let of = |due: &Due<'_>| recipe(salon, &due.layers, due.parts.sound);
     // Threads cost more than they give on a few.
-    let said: Vec<Vec<Diagnostic>> =
-        if anew.len() > 8 { anew.par_iter().map(of).collect() } else { anew.iter().map(of).collect() };
-    for ((number, _, parts, key), said) in anew.into_iter().zip(said) {
-        if let Some(own) = all.get_mut(number) {
-            own.extend(said.iter().cloned());
-        }
-        memo.proofs.put(key, &parts, said);
-    }
-    out.extend(all.into_iter().flatten());
+    if anew.len() > 8 { anew.par_iter().map(of).collect() } else { anew.iter().map(of).collect() }
 }
 
 /// Whether a recipe or one of its bases stands in a file that was asked for. `known` is what was found of others.

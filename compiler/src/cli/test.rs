@@ -5,7 +5,7 @@ use clap::ValueEnum;
 use coatwright::{
     cases::{CaseJson, Ran},
     diagnostic::{
-        Diagnostic,
+        Diagnostic, code,
         render::{Format, Look, render},
     },
     workspace::Workspace,
@@ -45,7 +45,7 @@ pub(super) struct Args {
     /// Tell the lines and guards that no case proves
     #[arg(long)]
     cover: bool,
-    /// Rewrite the cases so that they expect what comes out today
+    /// Rewrite the cases so that they expect what is done today, and its warnings; an error is never taken in
     #[arg(long, conflicts_with = "cover")]
     accept: bool,
     /// Write a JUnit report into a file
@@ -143,8 +143,9 @@ fn summary(many: usize, failed: usize, accepted: usize) -> String {
 
 /// Lets the cases expect what comes out; whether anything was rewritten.
 fn accept(workspace: &Workspace, all: &[Ran]) -> Result<bool, Stop> {
-    let mut said: Vec<Diagnostic> = all.iter().flat_map(|ran| ran.said.iter().cloned()).collect();
-    // Whoever accepts has been asked.
+    // Whoever accepts has been asked; a message that isn't said any more is taken away by hand, for a guard may be lost.
+    let own = |d: &&Diagnostic| d.code != code::T002;
+    let mut said: Vec<Diagnostic> = all.iter().flat_map(|ran| ran.said.iter().filter(own).cloned()).collect();
     said.iter_mut().flat_map(|d| &mut d.fixes).for_each(|fix| fix.safe = true);
     let (texts, _) = fix::mend(&said, workspace.sources(), workspace.asked());
     for text in &texts {

@@ -93,7 +93,8 @@ impl Picker<'_> {
     /// A named tool: what it leaves is what it leaves, and a length beside it must agree.
     fn with(&mut self, id: ToolId, over: Option<ToolId>, rough: Option<&Stroke>) -> Option<Stroke> {
         let tool = self.trade.tool(id)?;
-        if !self.choices.kit.contains(&id) {
+        // Nobody is without a hand.
+        if !self.choices.kit.contains(&id) && tool.kind != ToolKind::Hand {
             let house = self.choices.house.as_deref().unwrap_or("the kit");
             let alike: Vec<&str> = self
                 .choices
@@ -106,7 +107,12 @@ impl Picker<'_> {
                 .collect();
             self.out.push(
                 Diagnostic::error(code::H001, self.ask.tool_place, format!("{house} doesn't own {}", tool_words(tool)))
-                    .help(format!("Name one that it owns ({}), or add it to the kit.", alike.join(", "))),
+                    .why("Whoever works from the sheet must have it at hand.")
+                    .help(if alike.is_empty() {
+                        "It owns none of the kind: add it to the kit, or say how this is done without.".to_owned()
+                    } else {
+                        format!("Name one that it owns ({}), or add it to the kit.", alike.join(", "))
+                    }),
             );
         }
         let stroke = make(tool, id, over, self.ask, self.choices, self.trade, self.coat(), rough)?;
@@ -198,7 +204,13 @@ impl Picker<'_> {
         let Some(to) = to else {
             self.out.push(
                 Diagnostic::error(code::M022, place, format!("`{verb}` says neither a length nor a tool"))
-                    .help(format!("Say one of them: `{verb} … to 9 mm` or `{verb} … with #10`.")),
+                    .why("Whoever works from the sheet must know what to take up, or how long it stays.")
+                    .help(match kinds(self.ask.verb) {
+                        kinds if kinds.contains(&ToolKind::Blade) => {
+                            format!("Say one of them: `{verb} … to 9 mm` or `{verb} … with #10`.")
+                        }
+                        _ => format!("Say one of them: `{verb} … to 20 mm`, or `{verb} … by` with the tool's name."),
+                    }),
             );
             return;
         };

@@ -8,7 +8,6 @@ mod proved;
 mod texts;
 mod trades;
 
-pub(crate) use proved::Key;
 pub use proved::{Part, Parts};
 pub(crate) use texts::Read;
 pub(crate) use trades::Trades;

@@ -73,6 +73,8 @@ pub struct Report {
     pub messages: Vec<Message>,
     /// Whether one was held back because its word is still being written.
     pub held: bool,
+    /// Whether some are missing, of recipes that weren't proved yet.
+    pub left: bool,
 }
 
 /// What to look at.
@@ -92,6 +94,23 @@ pub struct Ask<'a> {
 
 /// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them.
 pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
+    let mut out = Vec::new();
+    for (root, asked) in grouped(ask, disk) {
+        run(ask, root.as_ref(), disk, &asked, &mut out);
+    }
+    out
+}
+
+/// Proves what the messages of those documents still lack, for as long as nobody waits; whether nothing is left.
+pub fn ahead(ask: &Ask<'_>, disk: &mut Disk, go_on: &mut dyn FnMut() -> bool) -> bool {
+    grouped(ask, disk).into_iter().all(|(root, asked)| {
+        let around = Around::read(ask.documents, root.as_ref(), disk, &asked, ask.columns, None);
+        around.prove_ahead(go_on)
+    })
+}
+
+/// The documents, those of one house together.
+fn grouped<'a>(ask: &Ask<'a>, disk: &mut Disk) -> Vec<(Option<Root>, Vec<&'a Uri>)> {
     let mut houses: BTreeMap<Root, BTreeSet<&Uri>> = BTreeMap::new();
     let mut alone: Vec<&Uri> = Vec::new();
     let roots: Vec<(&Uri, Option<Root>)> = ask
@@ -117,14 +136,8 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
             }
         }
     }
-    let mut out = Vec::new();
-    for (root, asked) in houses {
-        run(ask, Some(&root), disk, &asked.into_iter().collect::<Vec<_>>(), &mut out);
-    }
-    for uri in alone {
-        run(ask, None, disk, &[uri], &mut out);
-    }
-    out
+    let houses = houses.into_iter().map(|(root, asked)| (Some(root), asked.into_iter().collect()));
+    houses.chain(alone.into_iter().map(|uri| (None, vec![uri]))).collect()
 }
 
 /// One run of the compiler over the documents asked about and the files around them.
@@ -159,6 +172,7 @@ fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out:
             version: ask.documents.get(*uri).map(|d| d.version),
             messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
             held: id.is_some_and(|id| held.contains(&id)),
+            left: around.is_left(),
         });
     }
 }

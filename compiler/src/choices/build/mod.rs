@@ -15,6 +15,7 @@ use crate::names::scope::Scope;
 use crate::names::sites::Sites;
 use crate::names::sums::{Env, Sums};
 use crate::names::trade::{FindingId, KeepOn, ToolId, Trade};
+use crate::source::Place;
 use grammar::tree::{Body, Field, Side, Span, Stmt, StmtKind, ValueKind, Zones};
 use smol_str::SmolStr;
 
@@ -45,6 +46,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         level: Level::House,
         owner: SmolStr::default(),
         kit: None,
+        lasted: None,
     };
     for line in &trade.keeps {
         builder.choices.keeps.push(KeepEntry {
@@ -74,6 +76,8 @@ struct Builder<'a> {
     level: Level,
     owner: SmolStr,
     kit: Option<Vec<ToolId>>,
+    /// Whose text said last how long it lasts, and where.
+    lasted: Option<(Level, Place)>,
 }
 
 /// What stands around a statement: its conditions and the finding that it answers.
@@ -193,6 +197,17 @@ impl Builder<'_> {
             StmtKind::Lasts { time, body } => {
                 if let Some(seconds) = self.sums().read(time, Dimension::Time, scope) {
                     self.choices.lasts = Some(Time(seconds));
+                }
+                // A nearer text may say it anew; one text says it once.
+                let place = Place { end: scope.at + time.span.end, ..scope.place(stmt.span) };
+                match self.lasted.replace((self.level, place)) {
+                    Some((level, before)) if level == self.level => scope.say(
+                        Diagnostic::error(code::M011, place, "how long it lasts is said twice")
+                            .related(before, "here it is said first")
+                            .why("The last would count, and whoever reads the first doesn't know it.")
+                            .help("Take one of the two away, or put what it holds into the other."),
+                    ),
+                    _ => {}
                 }
                 if let Some(body) = body {
                     self.stmts(&body.stmts, &Around { until_next: true, ..around.clone() }, scope);
