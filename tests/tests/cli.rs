@@ -489,6 +489,50 @@ fn fixing() {
     assert_eq!(shop.names("."), ["a.trim".to_owned()].into());
 }
 
+/// What a message offers to be written can be copied as it stands, and then neither it nor a like one is said again.
+#[test]
+fn what_is_offered_mends() {
+    let shop = Shop::empty();
+    let recipe = |more: &str| {
+        format!(
+            "recipe a {{\n  serves coat curl, fleece or wavy, without face-shy\n  serves weight 3 kg to 30 kg\n{more}}}\n"
+        )
+    };
+    let messages = |text: &str| {
+        shop.write("a.trim", text);
+        json(&shop.run("check a.trim --format json").out)
+    };
+    let offered = |message: &Value| -> Vec<String> {
+        let help = message["help"].as_str().unwrap().to_owned();
+        help.split('`').skip(1).step_by(2).map(|line| format!("  {line}\n")).collect()
+    };
+    let of = |all: &[Value], code: &str| all.iter().filter(|m| m["code"] == code).cloned().collect::<Vec<_>>();
+
+    let some = "  clip body with #5F with the coat\n";
+    let said = of(&messages(&recipe(some)), "M016");
+    let lines = offered(&said[0]).concat();
+    assert!(lines.contains(" except ") && lines.matches("leave ").count() > 1, "{lines}");
+    let all = messages(&recipe(&format!("{some}{lines}")));
+    assert!(all.iter().all(|m| m["severity"] != "error"), "{all:#?}");
+
+    // Steps of many sizes, in a wide place and in a narrow one: the blends that are offered have room and hold the step.
+    let mut tried = 0;
+    for (zone, tool) in ["loin", "muzzle", "stop"].iter().flat_map(|z| ["#7F", "#5F", "#4F"].map(|t| (z, t))) {
+        let text = format!(
+            "  leave whole-coat\n  clip torso, head except lashes with #10 with the coat\n  clip {zone} with {tool} with the coat\n"
+        );
+        let Some(said) = of(&messages(&recipe(&text)), "J001").into_iter().next() else { continue };
+        let blends: Vec<String> = offered(&said).into_iter().filter(|l| l.starts_with("  blend ")).collect();
+        let narrow = said["help"].as_str().unwrap().contains("have no room for a blend");
+        assert!(!blends.is_empty() || narrow, "{said:#?}");
+        let all = messages(&recipe(&format!("{text}{}", blends.concat())));
+        let again: Vec<&Value> = all.iter().filter(|m| m["code"] == "J003" || m["code"] == "J004").collect();
+        assert!(again.is_empty(), "{blends:?}: {again:#?}");
+        tried += 1;
+    }
+    assert!(tried > 4, "only {tried} steps show");
+}
+
 /// A guess between several tools or parts is a question, not a mend: nobody gets another comb than the one they meant.
 #[test]
 fn a_guess_is_not_a_mend() {

@@ -24,7 +24,7 @@ use crate::measure::{Interval, Length};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Direction, FindingId, Gap, Reply, ToolId, ToolKind, Trade, Verb};
-use crate::names::zone_words::zone_words;
+use crate::names::zone_words::{zone_lists, zone_words};
 use crate::source::Place;
 use smol_str::SmolStr;
 
@@ -215,7 +215,7 @@ pub fn unfinished_message(choices: &Choices, trade: &Trade, sites: Sites, place:
     let list = zone_words(trade, sites);
     Diagnostic::error(code::M016, place, format!("{} says nothing about {list}", choices.name))
         .why("What nobody mentions is forgotten on the table.")
-        .help(format!("Finish it, or write `leave {}`.", list.replace(" and ", ", ")))
+        .help(format!("Finish it, or write `leave {}`.", zone_lists(trade, sites).join("`, `leave ")))
 }
 
 /// Whether a choice applies to the dog at the site: its condition holds, and its finding is there.

@@ -312,6 +312,9 @@ impl<'a> Worker<'a, '_> {
             if !answered {
                 let name = &finding.name;
                 let words = name.replace('-', " ");
+                let answer = self.left_for(fact);
+                let line = answer.as_ref().and_then(|fix| fix.edits.first());
+                let line = line.map_or_else(|| format!("guard {name} {{ leave … }}"), |edit| edit.text.clone());
                 self.out.push(
                     Diagnostic::error(
                         code::C005,
@@ -332,10 +335,10 @@ impl<'a> Worker<'a, '_> {
                     )
                     .why("Only the author can say how this is done safely.")
                     .help(format!(
-                        "Say what is done there: `guard {name} {{ leave … }}`, or a gentler way of working, in the recipe or its base; \
-                         or write `serves without {name}`."
+                        "Say what is done there: `{line}`, or a gentler way of working, in the recipe or its base; or write \
+                         `serves without {name}`."
                     ))
-                    .offer(self.left_for(fact)),
+                    .offer(answer),
                 );
             }
         }

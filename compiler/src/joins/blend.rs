@@ -208,6 +208,12 @@ impl<'t> Named<'t> {
         is_named(trade, ask).then(|| Self(named(trade, ask)))
     }
 
+    /// By this motion.
+    #[must_use]
+    pub const fn by(motion: &'t Manner) -> Self {
+        Self(Some(motion))
+    }
+
     /// The least length along the stroke that it needs between two lengths on one coat. `shortest` is the [`shortest_band`] of
     /// the kit.
     #[must_use]

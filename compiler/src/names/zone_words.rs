@@ -12,6 +12,19 @@ pub fn zone_words(trade: &Trade, sites: Sites) -> String {
     list_words(&zone_list(trade, sites))
 }
 
+/// The same as texts write it, each to follow a verb: an exception takes from all that is listed before it, so that it has a list of
+/// its own.
+#[must_use]
+pub fn zone_lists(trade: &Trade, sites: Sites) -> Vec<String> {
+    let (cut, whole): (Vec<String>, Vec<String>) =
+        zone_list(trade, sites).into_iter().partition(|words| words.contains(" except "));
+    let mut lists: Vec<String> = cut.into_iter().map(|words| words.replace(" and ", ", ")).collect();
+    if !whole.is_empty() {
+        lists.insert(0, whole.join(", "));
+    }
+    lists
+}
+
 /// Words with commas, the last with `and`.
 #[must_use]
 pub fn list_words(words: &[String]) -> String {

@@ -3,7 +3,7 @@
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, Fix, code};
 use crate::finish::{Finish, Finishes, Outcome, is_even};
-use crate::joins::rooms;
+use crate::joins::{Named, rooms, shortest_band};
 use crate::measure::{Interval, Length, Weight};
 use crate::names::card::Dog;
 use crate::names::condition::Cond;
@@ -248,17 +248,26 @@ pub fn say(borders: Vec<Border<'_>>, choices: &Choices, dog: &Dog, trade: &Trade
             .map(|(a, others)| format!("line between {} and {}", a.name, others.join(", ")))
             .collect();
         let add = |title: &str, lines: &[String]| choices.end.map(|end| Fix::line(title, end, lines.join("\n")));
+        let named = |a: &Zone, b: &str| {
+            by_way(&borders, choices, trade, dog).iter().any(|(x, others, _)| x.name == a.name && others.contains(&b))
+        };
+        let narrow = borders.iter().find(|border| !named(border.a, &border.b.name));
+        let meant = |b: &Border<'_>| format!("`line between {} and {}` where it is meant to show", b.a.name, b.b.name);
+        let mut help = match blends.as_slice() {
+            [] => format!("Bring the two lengths closer together, or write {}.", meant(first)),
+            blends => format!("Write `{}`; or {}.", blends.join("`, `"), meant(first)),
+        };
+        if let Some(narrow) = narrow {
+            let words = format!("{} and {}", narrow.a.name.replace('-', " "), narrow.b.name.replace('-', " "));
+            help.push_str(&format!(" Between {words} the smallest dogs have no room for a blend."));
+        }
+        let blended = (!blends.is_empty() && narrow.is_none()).then(|| add("blend the two", &blends)).flatten();
         Some(
             Diagnostic::warning(code::J001, place, format!("a line {modal} show between {}", pairs.join("; between ")))
                 .label(format!("{} beside {} on a {coat} coat", first.leaves, first.beyond))
                 .why("The eye finds a step at once, and an owner sees a mistake.")
-                .help(format!(
-                    "Write `{}`; or `line between {} and {}` where it is meant to show.",
-                    blends.join("`, `"),
-                    first.a.name,
-                    first.b.name
-                ))
-                .offer(add("blend the two", &blends))
+                .help(help)
+                .offer(blended)
                 .offer(add("say that the line is meant to show", &lines)),
         )
     });
@@ -290,6 +299,7 @@ fn by_way<'t>(
     let motion = |tool: &Tool| tool.blends.and_then(|id| trade.manner(id));
     let blade = tools().filter(|t| t.kind == ToolKind::Blade).find_map(motion);
     let free = tools().filter_map(motion).find(|m| m.freehand);
+    let shortest = shortest_band(choices, trade);
     let smallest = choices.serves.weight.low.map_or_else(|| rooms().lightest(), |(grams, _)| grams);
     let way = |border: &Border<'_>| {
         let loose = |zone: &Zone| matches!(zone.skin, Skin::Fold | Skin::Edge);
@@ -297,17 +307,31 @@ fn by_way<'t>(
         let small = |m: &Manner| m.closes.is_some_and(|closes| step <= closes.0.saturating_mul(2));
         let bears = !loose(border.a) && !loose(border.b);
         let blade = blade.filter(|m| bears && small(m));
-        let by = blade.or(free).map_or(String::new(), |m| format!(" by {}", m.name));
         let room = choices.serves.open_builds().filter_map(|build| {
             let height = dog.height.or_else(|| rooms().height(build, Weight(smallest)))?;
             rooms().room(build, &border.a.name, &border.b.name, height)
         });
-        let two = room.min().is_none_or(|room| fingers.low.0.saturating_mul(2) <= room.0);
-        format!("over {}{by}", if two { "two fingers" } else { "one finger" })
+        let room = room.min();
+        let coat = dog.coat_at(border.site).and_then(|c| trade.coat(c));
+        let times = |length: Length, fingers: i64| Length(length.0.saturating_mul(fingers));
+        // What is offered has room, and holds the step.
+        let holds = |motion: Option<&Manner>, many: i64| {
+            let needed =
+                motion.zip(coat).map(|(m, coat)| Named::by(m).least(coat, (border.leaves, border.beyond), shortest));
+            needed.is_none_or(|needed| needed <= times(fingers.high, many))
+                && room.is_none_or(|room| times(fingers.low, many) <= room)
+        };
+        let ways = [(blade, 2), (blade, 1), (free, 2), (free, 1)];
+        // A kit whose tools nobody says how to blend with leaves that to the groomer.
+        let any = blade.or(free).is_none();
+        let fits = |(motion, many): &(Option<&Manner>, i64)| (any || motion.is_some()) && holds(*motion, *many);
+        let (motion, many) = ways.into_iter().find(fits)?;
+        let by = motion.map_or(String::new(), |m| format!(" by {}", m.name));
+        Some(format!("over {}{by}", if many == 2 { "two fingers" } else { "one finger" }))
     };
     let mut out: Vec<(&Zone, Vec<&str>, String)> = Vec::new();
     for border in borders {
-        let way = way(border);
+        let Some(way) = way(border) else { continue };
         match out.iter_mut().find(|(a, _, w)| a.name == border.a.name && *w == way) {
             Some((_, others, _)) => others.push(&border.b.name),
             None => out.push((border.a, vec![&border.b.name], way)),

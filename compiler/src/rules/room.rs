@@ -54,7 +54,7 @@ pub fn messages(choices: &Choices, trade: &Trade, dog: &Dog, borders: &[Blended<
         }
         let tight = here().filter(|b| b.blend.has_too_little_room());
         if let Some(worst) = tight.min_by_key(|b| b.blend.room) {
-            out.push(no_room(choices, dog, ask, worst));
+            out.push(no_room(choices, trade, dog, ask, worst));
         }
     }
 }
@@ -110,17 +110,29 @@ fn too_short(
 /// How fingers are counted up to a hand's breadth.
 const FINGERS: [&str; 4] = ["one finger", "two fingers", "three fingers", "four fingers"];
 
-fn no_room(choices: &Choices, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) -> Diagnostic {
+fn no_room(choices: &Choices, trade: &Trade, dog: &Dog, ask: &BlendAsk, worst: &Blended<'_>) -> Diagnostic {
     let (a, b) = (worst.a.name.replace('-', " "), worst.b.name.replace('-', " "));
     let least = worst.blend.least().unwrap_or(Length(0));
     let what = ask.room.clone().unwrap_or_else(|| centimetres(least));
     let place = ask.room_place.unwrap_or(ask.place);
     let room = worst.blend.room.unwrap_or(Length(0));
+    // As many fingers as have room here and hold the step.
+    let needed = worst.blend.needed.map_or(Length(0), |n| n.low);
+    let holds = |(_, n): &(&str, i64)| {
+        trade.fingers.low.0.saturating_mul(*n) <= room.0 && trade.fingers.high.0.saturating_mul(*n) >= needed.0
+    };
+    let fewer = FINGERS.into_iter().zip(1..).filter(holds).last();
+    let way = match fewer {
+        Some((words, _)) => format!("Ask for less (`over {words}`)"),
+        None => {
+            format!("Bring the two lengths closer together, say `line between {a} and {b}` where it is meant to show")
+        }
+    };
     Diagnostic::warning(code::J004, place, format!("too little room between {a} and {b} for {what}"))
         .label(format!("{} on this dog", centimetres(room)))
         .why("A blend that runs past its two parts eats into the next one.")
         .help(format!(
-            "It fits {}. Ask for less, say it as a share (`over a third of the {b}`), or serve only dogs that have the room.",
+            "It fits {}. {way}, or serve only dogs that have the room.",
             from_words(choices, dog, ask, worst)
         ))
 }

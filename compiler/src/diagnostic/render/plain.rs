@@ -63,7 +63,11 @@ fn convert(message: &Diagnostic, sources: &Sources, width: usize) -> codespan::D
     let notes = remarks(message)
         .into_iter()
         .map(|(head, words)| {
-            let options = textwrap::Options::new(width.saturating_sub(6)).subsequent_indent("  ").break_words(false);
+            let options = textwrap::Options::new(width.saturating_sub(6))
+                .subsequent_indent("  ")
+                .break_words(false)
+                // What is offered to be written is copied from here.
+                .word_splitter(textwrap::WordSplitter::NoHyphenation);
             textwrap::fill(&format!("{head}: {words}"), options)
         })
         .collect();

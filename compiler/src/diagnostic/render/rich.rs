@@ -55,7 +55,9 @@ fn one(handler: &GraphicalReportHandler, message: &Diagnostic, sources: &Sources
         let options = textwrap::Options::new(look.width.saturating_sub(1))
             .initial_indent(&first)
             .subsequent_indent("           ")
-            .break_words(false);
+            .break_words(false)
+            // What is offered to be written is copied from here.
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
         out.push_str(&textwrap::fill(&words, options));
         out.push('\n');
     }
