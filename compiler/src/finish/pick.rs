@@ -223,7 +223,10 @@ impl Picker<'_> {
         let help = if list.is_empty() {
             "The kit holds no tool for this verb: name one, or add it to the kit.".to_owned()
         } else {
-            format!("Nearest on a {coat} coat: {}.", list.join("; "))
+            format!(
+                "Nearest on a {coat} coat: {}. Ask for one of those lengths, or name the tool in its place.",
+                list.join("; ")
+            )
         };
         self.out.push(
             Diagnostic::error(
@@ -231,6 +234,7 @@ impl Picker<'_> {
                 place,
                 format!("no tool of the kit leaves {to} {} of a {coat} coat", on_words(self.trade, self.site)),
             )
+            .why("A tool counts if the middle of what it leaves is within a tenth of the length; the sheet promises no other.")
             .help(help),
         );
     }

@@ -196,7 +196,7 @@ impl Settler<'_> {
                 )
                 .related(tool.place, format!("the shortest safe length by {} is {safe}", tool_words(tool)))
                 .why("A dog moves, and points this near the skin cut it.")
-                .help("Use a blade of that length, or leave it longer.")
+                .help(format!("Leave it {safe} or longer, or take a tool that may come nearer here."))
                 .offer(longer),
             );
         }

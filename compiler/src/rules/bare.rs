@@ -4,7 +4,7 @@ use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::{Finish, Outcome};
 use crate::names::card::Dog;
-use crate::names::trade::{Bare, ToolKind, Trade};
+use crate::names::trade::{Bare, Skin, ToolKind, Trade};
 
 /// A blade that never touches skin, or only in a named hand.
 pub fn rule(choices: &Choices, trade: &Trade, _: &Dog, finish: &Finish, out: &mut Vec<Diagnostic>) {
@@ -20,14 +20,19 @@ pub fn rule(choices: &Choices, trade: &Trade, _: &Dog, finish: &Finish, out: &mu
         let because = choice.is_some_and(|c| c.ask.because.is_some());
         let place = choice.map_or(finish.statement, |c| c.ask.tool_place);
         let name = &tool.name;
+        let loose = trade.zone_of(finish.site).is_some_and(|(zone, _)| matches!(zone.skin, Skin::Fold | Skin::Edge));
         let diagnostic = match tool.bare {
             Bare::Never => Diagnostic::error(code::C006, place, format!("{name} is not for skin"))
                 .help("Use #10, or #15 on a clean face or foot."),
             Bare::Named if !because => {
                 Diagnostic::error(code::C006, place, format!("{name} on bare skin is for a named trained hand only"))
-                    .help(format!(
-                        "Put a comb over it, or name the hand: `with {name} because \"… is trained for it\"`."
-                    ))
+                    .help(if loose {
+                        // A comb's teeth stand open.
+                        "Take a fine blade that may come to this skin; a comb over it is no way out where skin rolls."
+                            .to_owned()
+                    } else {
+                        format!("Put a comb over it, or name the hand: `with {name} because \"… is trained for it\"`.")
+                    })
             }
             _ => continue,
         };

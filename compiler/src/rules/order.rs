@@ -2,7 +2,6 @@
 
 use crate::choices::Choices;
 use crate::diagnostic::{Diagnostic, code};
-use crate::finish::site_words;
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, KeepOn, Trade};
@@ -29,10 +28,11 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     for (sites, place) in &first {
         for (others, other) in &last {
             if let Some(site) = (*sites & *others).iter().next() {
-                let zone = site_words(trade, site);
+                let zone = part(trade, site);
                 out.push(
                     Diagnostic::error(code::O002, *place, format!("the {zone} can't be first and last"))
                         .related(*other, "it is said to be last here")
+                        .why("Nothing can be done both before and after all the rest.")
                         .help("Take it out of one of the two."),
                 );
             }
@@ -54,23 +54,25 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
             let at = own.iter().find(|s| end.has(*s)).zip(rest.iter().next());
             let Some((site, beyond)) = at else { continue };
             let said = ends.iter().find(|(s, _)| s.has(site)).map_or(*place, |(_, p)| *p);
-            let (zone, beyond) = (site_words(trade, site), site_words(trade, beyond));
+            let (zone, beyond) = (part(trade, site), part(trade, beyond));
             let message = format!("the {zone} is to be {word}, and here it comes {way} the {beyond}");
             out.push(
                 Diagnostic::error(code::O003, *place, message)
                     .related(said, format!("it is said to be {word} here"))
+                    .why("No order of work keeps both.")
                     .help("Take one of the two away, or take the part out of one of them with `except`."),
             );
         }
     }
     if let Some(circle) = (!edges.is_empty()).then(|| circle(&edges, trade)).flatten() {
         let [(_, place), rest @ ..] = circle.as_slice() else { return out };
-        let path: Vec<String> = circle.iter().map(|(site, _)| site_words(trade, *site)).collect();
+        let path: Vec<String> = circle.iter().map(|(site, _)| part(trade, *site)).collect();
         let mut diagnostic = Diagnostic::error(
             code::O001,
             *place,
             format!("this order goes round in a circle: {}", path.join(", then ")),
         )
+        .why("Whichever part is begun with, one of these lines wants another one before it.")
         .help("Take one of these lines away.");
         for (_, other) in rest {
             if other != place {
@@ -80,6 +82,11 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
         out.push(diagnostic);
     }
     out
+}
+
+/// A part in words; both its sides are meant.
+fn part(trade: &Trade, site: Site) -> String {
+    trade.zone_of(site).map_or_else(String::new, |(zone, _)| zone.name.replace('-', " "))
 }
 
 /// A site on the way, the line that led to it, and what is still to be tried from it.

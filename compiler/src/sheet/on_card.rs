@@ -59,29 +59,35 @@ fn served(choices: &Choices, salon: &Salon<'_>, dog: &Dog, card: Decl<'_>, out: 
         .filter_map(|f| salon.trade.finding(*f))
         .map(|f| f.name.as_str())
         .collect();
-    let why = if !without.is_empty() {
-        format!("It isn't for dogs with {}.", without.join(", ").replace('-', " "))
-    } else if serves.coats.as_ref().is_some_and(|any| !dog.coat_at(*site).is_some_and(|c| any.contains(&c))) {
+    let mut reasons: Vec<String> = Vec::new();
+    if !without.is_empty() {
+        reasons.push(format!("It isn't for dogs with {}.", without.join(", ").replace('-', " ")));
+    }
+    if serves.coats.as_ref().is_some_and(|any| !dog.coat_at(*site).is_some_and(|c| any.contains(&c))) {
         let part =
             if by_part { format!(", which this dog has {}", on_words(&salon.trade, *site)) } else { String::new() };
-        format!("It isn't for a {coat} coat{part}.")
-    } else if serves.mats.is_some_and(|m| dog.worst_mats() > m) {
-        format!(
-            "It serves up to {}, and this dog has {}.",
-            serves.mats.map_or("", |m| m.word()),
-            dog.worst_mats().word()
-        )
-    } else {
-        let mut out: Vec<&str> = Vec::new();
-        let outside =
-            |bounds: &Bounds, value: Option<i64>| *bounds != Bounds::default() && !value.is_some_and(|v| bounds.has(v));
-        out.extend(outside(&serves.weight, dog.weight.map(|w| w.0)).then_some("weight"));
-        out.extend(outside(&serves.height, dog.height.map(|h| h.0)).then_some("height"));
-        out.extend(outside(&serves.age, dog.age.map(|a| a.0)).then_some("age"));
-        out.extend((serves.sex.is_some() && serves.sex != dog.sex).then_some("sex"));
-        out.extend(serves.builds.as_ref().is_some_and(|b| !b.contains(dog.build_or_square())).then_some("build"));
-        format!("Its {} is outside what the recipe serves, or not on the card.", out.join(" and "))
-    };
+        reasons.push(match coat {
+            "" => "No coat is told.".to_owned(),
+            coat => format!("It isn't for a {coat} coat{part}."),
+        });
+    }
+    if let Some(worst) = serves.mats.filter(|m| dog.worst_mats() > *m) {
+        reasons.push(format!("It serves up to {}, and this dog has {}.", worst.word(), dog.worst_mats().word()));
+    }
+    let outside =
+        |bounds: &Bounds, value: Option<i64>| *bounds != Bounds::default() && !value.is_some_and(|v| bounds.has(v));
+    let out_of = [
+        (outside(&serves.weight, dog.weight.map(|w| w.0)), "weight"),
+        (outside(&serves.height, dog.height.map(|h| h.0)), "height"),
+        (outside(&serves.age, dog.age.map(|a| a.0)), "age"),
+        (serves.sex.is_some() && serves.sex != dog.sex, "sex"),
+        (serves.builds.as_ref().is_some_and(|b| !b.contains(dog.build_or_square())), "build"),
+    ];
+    let out_of: Vec<&str> = out_of.into_iter().filter(|(is, _)| *is).map(|(_, what)| what).collect();
+    if !out_of.is_empty() {
+        reasons.push(format!("Its {} is outside what the recipe serves, or not on the card.", out_of.join(" and ")));
+    }
+    let why = reasons.join(" ");
     let place = dog.wants.as_ref().map_or_else(|| card.place(), |(_, place)| *place);
     let message = format!("{} doesn't serve {}", choices.title, dog.name);
     // Mats alone don't make a trim unsafe: they are cut beneath, with consent, and the sheet says so.
