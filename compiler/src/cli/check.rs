@@ -1,7 +1,6 @@
 //! `check`: the messages about recipes and cards.
 
-use super::{Found, files, fix, out::Out, run, stop::Stop, write};
-use clap::ValueEnum;
+use super::{Found, files, fix, form::Form, out::Out, run, stop::Stop, write};
 use coatwright::{
     diagnostic::{
         Diagnostic, Severity,
@@ -50,18 +49,6 @@ pub(super) struct Args {
     stdin_name: Option<PathBuf>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    /// With the text around it, lines and colours
-    Rich,
-    /// One line a message
-    Short,
-    /// With the text around it, in plain letters
-    Plain,
-    /// One JSON object a line (see `coatwright schema messages`)
-    Json,
-}
-
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     let stdin = files::from_stdin(&args.paths)?;
     let (workspace, messages, mended) = match (stdin, args.fix) {
@@ -78,7 +65,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
             (workspace, messages, 0)
         }
     };
-    let format = format(args.format, out.on_terminal());
+    let format = Form::or_suiting(args.format, out.on_terminal());
     out.write(&render(&messages, workspace.sources(), format, out.look()))?;
     if let Some(path) = &args.dogs {
         out.say(&write_dogs(path, &messages)?);
@@ -109,17 +96,6 @@ fn write_dogs(path: &Path, messages: &[Diagnostic]) -> Result<String, Stop> {
     write::replace(path, format!("{head}{}", cards.join("\n")))?;
     let s = if cards.len() == 1 { "" } else { "s" };
     Ok(format!("{} dog{s} written to {}.", cards.len(), path.display()))
-}
-
-fn format(asked: Option<Form>, on_terminal: bool) -> Format {
-    match asked {
-        Some(Form::Rich) => Format::Rich,
-        Some(Form::Short) => Format::Short,
-        Some(Form::Plain) => Format::Plain,
-        Some(Form::Json) => Format::Json,
-        None if on_terminal => Format::Rich,
-        None => Format::Plain,
-    }
 }
 
 fn read_stdin(name: Option<&Path>) -> Result<Workspace, Stop> {
@@ -192,12 +168,5 @@ mod tests {
             "1 error, 2 warnings in 3 files; 1 place mended."
         );
         assert_eq!(summary(&[], 1, 0), "Nothing found in 1 file.");
-    }
-
-    #[test]
-    fn a_pipe_gets_plain_letters() {
-        assert_eq!(format(None, true), Format::Rich);
-        assert_eq!(format(None, false), Format::Plain);
-        assert_eq!(format(Some(Form::Json), true), Format::Json);
     }
 }

@@ -10,6 +10,7 @@ mod explain;
 mod files;
 mod fix;
 mod fmt;
+mod form;
 mod man;
 mod new;
 mod out;

@@ -1,7 +1,6 @@
 //! `test`: the cases of a salon.
 
-use super::{Found, files, fix, out::Out, run, stop::Stop, write};
-use clap::ValueEnum;
+use super::{Found, files, fix, form::Form, out::Out, run, stop::Stop, write};
 use coatwright::{
     cases::{CaseJson, Ran},
     diagnostic::{
@@ -53,18 +52,6 @@ pub(super) struct Args {
     junit: Option<PathBuf>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    /// With the text around it, lines and colours
-    Rich,
-    /// One line a message
-    Short,
-    /// With the text around it, in plain letters
-    Plain,
-    /// One JSON object a case and a line (see `coatwright schema cases`)
-    Json,
-}
-
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     let paths = files::or_here(&args.paths);
     let mut workspace = run::open(&paths)?;
@@ -87,7 +74,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         let report = junit(&all, &workspace, took);
         write::replace(path, report.to_string().map_err(|e| Stop::because(e.to_string()))?)?;
     }
-    let (format, json) = (form(args.format, out.on_terminal()), args.format == Some(Form::Json));
+    let (format, json) = (Form::or_suiting(args.format, out.on_terminal()), args.format == Some(Form::Json));
     if json {
         out.write(&lines(&all, &workspace)?)?;
     } else {
@@ -115,16 +102,6 @@ fn failed(all: &[Ran]) -> usize {
 fn lines(all: &[Ran], workspace: &Workspace) -> Result<String, Stop> {
     let line = |ran| serde_json::to_string(&CaseJson::of(ran, workspace.sources())).map(|line| line + "\n");
     all.iter().map(line).collect::<Result<_, _>>().map_err(|_| Stop::because("the cases can't be written as JSON"))
-}
-
-fn form(asked: Option<Form>, on_terminal: bool) -> Format {
-    match asked {
-        Some(Form::Rich) => Format::Rich,
-        Some(Form::Short) => Format::Short,
-        Some(Form::Plain | Form::Json) => Format::Plain,
-        None if on_terminal => Format::Rich,
-        None => Format::Plain,
-    }
 }
 
 /// `3 cases passed, 1 failed.`
