@@ -81,7 +81,7 @@ impl Worker {
                 disk,
                 held: None,
                 ahead: BTreeSet::new(),
-                stumbled: false,
+                settled: false,
                 kept: None,
             }
             .run();
@@ -147,8 +147,8 @@ struct Thread<A> {
     held: Option<(Instant, BTreeSet<Uri>)>,
     /// Documents whose messages lack something that isn't proved yet.
     ahead: BTreeSet<Uri>,
-    /// Proving stumbled: it isn't tried again before something changes.
-    stumbled: bool,
+    /// All was proved, or proving stumbled: it isn't tried again before somebody wants something.
+    settled: bool,
     /// What was read for the last question: the next one is most often about the same text.
     kept: Option<Kept>,
 }
@@ -172,11 +172,12 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             if work.over {
                 return;
             }
-            self.stumbled &= work.is_empty();
+            self.settled &= work.is_empty();
             // Nobody waits for anything: what hangs on an edit elsewhere is proved now.
             if work.is_empty() && !self.ahead.is_empty() {
                 let uris = std::mem::take(&mut self.ahead);
                 if self.prove_ahead(&uris) {
+                    self.settled = true;
                     work.refresh = true;
                     work.changed.extend(uris);
                 } else {
@@ -316,7 +317,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()
         });
-        if !self.stumbled {
+        if !self.settled {
             self.ahead.extend(reports.iter().filter(|r| r.left).map(|r| Uri::clone(&r.uri)));
         }
         for report in reports.iter().filter(|r| r.held) {
@@ -340,10 +341,8 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
         };
         let inbox = Arc::clone(&self.inbox);
         let mut go_on = || inbox.lock().is_empty();
-        catch_unwind(AssertUnwindSafe(|| ahead(&ask, &mut self.disk, &mut go_on))).unwrap_or_else(|_| {
-            self.stumbled = true;
-            true
-        })
+        // What stumbles here stumbles again where it is told.
+        catch_unwind(AssertUnwindSafe(|| ahead(&ask, &mut self.disk, &mut go_on))).unwrap_or(true)
     }
 
     fn say(&self, said: Said) -> bool {
