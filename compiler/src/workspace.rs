@@ -7,7 +7,6 @@ use crate::names::lower::{self, Decl};
 use crate::names::trade::Trade;
 use crate::source::{FileId, Place, Sources};
 use grammar::tree::{BlockKind, File};
-use rayon::prelude::*;
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -330,21 +329,6 @@ pub fn syntax(file: FileId, at: u32, error: &grammar::SyntaxError) -> Diagnostic
         });
     }
     diagnostic
-}
-
-/// Reads a file block by block on every core: blocks don't depend on one another.
-pub(crate) fn parse_wide(text: &str) -> File {
-    if text.len() > grammar::MAX_SIZE {
-        return grammar::parse(text);
-    }
-    let chunks = grammar::scan(text);
-    let blocks: Vec<Arc<grammar::tree::Parsed>> = chunks
-        .par_iter()
-        .filter_map(|c| text.get(c.start..c.end))
-        .map(|block| Arc::new(grammar::parse_block(block)))
-        .collect();
-    let mut blocks = blocks.into_iter();
-    grammar::parse_with(text, |block| blocks.next().unwrap_or_else(|| Arc::new(grammar::parse_block(block))))
 }
 
 fn dedup(paths: &mut Vec<PathBuf>) {

@@ -79,3 +79,19 @@ fn a_base_that_goes_is_missed_at_once() {
     // What was said with it isn't forgotten, and comes back with it.
     assert_eq!(salon.edit("base.trim", "recipe bass", "recipe base"), redone(1, 3));
 }
+
+/// A text that is read on all cores keeps its blocks too, and one that grew too big is refused as it is when it is new.
+#[test]
+fn large_texts_are_edited_as_others() {
+    let block = |number: usize| {
+        format!("recipe r{number} {{\n  about    \"{}\"\n  leave    whole-coat\n}}\n\n", "long ".repeat(200))
+    };
+    let text: String = (0..300).map(block).collect();
+    let mut salon = Salon { texts: vec![("h/large.trim".into(), text)], memo: Memo::default() };
+    assert_eq!(salon.run().1, redone(300, 300));
+    assert_eq!(salon.edit("large.trim", "recipe r7 {", "recipe seven {"), redone(1, 1));
+    let (_, text) = salon.texts.first_mut().unwrap();
+    text.push_str(&" ".repeat(grammar::MAX_SIZE));
+    let (said, _) = salon.run();
+    assert!(said.iter().any(|d| d.code == "W018"), "{said:#?}");
+}

@@ -41,20 +41,14 @@ pub const MAX_SIZE: usize = 16 * 1024 * 1024;
 /// Reads a file. Never fails: what is wrong stands in the blocks' `errors`.
 #[must_use]
 pub fn parse(text: &str) -> File {
-    parse_with(text, |block| Arc::new(parse_block(block)))
-}
-
-/// Reads a file, asking `block` for the tree of each top-level block's text: the place for a memo.
-#[must_use]
-pub fn parse_with(text: &str, mut block: impl FnMut(&str) -> Arc<Parsed>) -> File {
     if text.len() > MAX_SIZE {
         let refused = refuse::refuse("", refuse::too_big(text.len()));
         return File { blocks: vec![Arc::new(Placed { at: 0, block: Arc::new(refused) })], at_end: Vec::new() };
     }
-    parse_chunks(text, &scan(text), |c| Some(block(text.get(c.start..c.end)?)))
+    parse_chunks(text, &scan(text), |c| Some(Arc::new(parse_block(text.get(c.range())?))))
 }
 
-/// Reads a file whose chunks are known, asking `block` for the tree of each.
+/// Reads a file whose chunks are known, asking `block` for the tree of each: the place for a memo.
 #[must_use]
 pub fn parse_chunks(text: &str, chunks: &[Chunk], mut block: impl FnMut(&Chunk) -> Option<Arc<Parsed>>) -> File {
     let placed = |c: &Chunk| {

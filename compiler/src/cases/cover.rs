@@ -1,10 +1,11 @@
 //! What cases reach: the statements and guards that no case's dog has put to use.
 
-use crate::diagnostic::{Diagnostic, code};
+use super::Ran;
+use crate::diagnostic::{Diagnostic, code, in_order};
 use crate::names::lower::Decl;
 use crate::names::trade::FindingId;
 use crate::source::{FileId, Place};
-use crate::workspace::Salon;
+use crate::workspace::{Salon, Workspace};
 use grammar::tree::{Span, Stmt, StmtKind};
 use rustc_hash::FxHashSet;
 
@@ -19,9 +20,24 @@ pub struct Cover {
     pub layers: Vec<Place>,
 }
 
-/// What no case of a salon reaches in its recipes that are asked for: a note on each statement and guard, and how many there are.
+/// How many statements and guards the recipes that were asked for have, and a note on each that none of these cases proves.
 #[must_use]
-pub fn uncovered(salon: &Salon<'_>, covers: &[&Cover], asked: &FxHashSet<FileId>) -> (usize, Vec<Diagnostic>) {
+pub fn uncovered(workspace: &Workspace, salons: &[Salon<'_>], all: &[Ran]) -> (usize, Vec<Diagnostic>) {
+    // What fails proves nothing.
+    let covers: Vec<&Cover> = all.iter().filter(|ran| ran.passed()).map(|ran| &ran.cover).collect();
+    let asked = workspace.asked().iter().copied().collect();
+    let (mut many, mut notes) = (0, Vec::new());
+    for salon in salons {
+        let (more, said) = of_salon(salon, &covers, &asked);
+        many += more;
+        notes.extend(said);
+    }
+    in_order(&mut notes);
+    (many, notes)
+}
+
+/// The same for one salon.
+fn of_salon(salon: &Salon<'_>, covers: &[&Cover], asked: &FxHashSet<FileId>) -> (usize, Vec<Diagnostic>) {
     let (mut many, mut notes) = (0, Vec::new());
     for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
         let own: Vec<&Cover> = covers.iter().copied().filter(|c| c.layers.contains(&recipe.place())).collect();

@@ -66,7 +66,7 @@ pub(super) fn of_line(held: &Held<'_, '_>, stmt: &Stmt, line: &Expect, out: &mut
 }
 
 /// What is said beside what the lines expect: an error fails every case, a warning one that expects no message.
-pub(super) fn no_other(held: &Held<'_, '_>, lines: &[(&Stmt, &Expect)]) -> Option<Vec<Diagnostic>> {
+pub(super) fn no_other(held: &Held<'_, '_>, lines: &[(&Stmt, &Expect)]) -> Vec<Diagnostic> {
     let none = lines.iter().find(|(_, line)| matches!(line, Expect::NoMessage));
     let least = if none.is_some() { Severity::Warning } else { Severity::Error };
     let expected = |d: &Diagnostic| {
@@ -97,7 +97,7 @@ pub(super) fn no_other(held: &Held<'_, '_>, lines: &[(&Stmt, &Expect)]) -> Optio
         let fix = (other.severity < Severity::Error).then(|| fix.take()).flatten();
         wrong.push(diagnostic.help(help).offer(fix));
     }
-    (!wrong.is_empty()).then_some(wrong)
+    wrong
 }
 
 /// What a line asks of a finish.

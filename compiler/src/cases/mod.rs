@@ -49,11 +49,6 @@ impl Ran {
     pub fn passed(&self) -> bool {
         self.said.is_empty()
     }
-
-    fn unable(case: Decl<'_>, said: Vec<Diagnostic>) -> Self {
-        let (name, place) = (case.name(), case.place());
-        Self { name, place, recipe: None, expects: 0, fails: 0, said, cover: Cover::default() }
-    }
 }
 
 /// Runs the cases of the asked files whose name holds `only`, on all cores, in the order of the files.
@@ -73,81 +68,74 @@ pub fn run(workspace: &Workspace, salons: &[Salon<'_>], only: &str) -> Vec<Ran> 
 /// Runs one case.
 #[must_use]
 pub fn one(workspace: &Workspace, salon: &Salon<'_>, case: Decl<'_>) -> Ran {
-    let mut said = Vec::new();
+    let (name, place) = (case.name(), case.place());
+    tried(workspace, salon, case).unwrap_or_else(|why| Ran {
+        name,
+        place,
+        recipe: None,
+        expects: 0,
+        fails: 0,
+        said: vec![*why],
+        cover: Cover::default(),
+    })
+}
+
+/// The same, or why it can't be run.
+fn tried(workspace: &Workspace, salon: &Salon<'_>, case: Decl<'_>) -> Result<Ran, Box<Diagnostic>> {
     // What can't be read says nothing of the dog.
     let broken =
         workspace.part(&case).is_some_and(|(_, placed)| placed.block.broken || !placed.block.errors.is_empty());
     if broken {
-        return Ran::unable(
-            case,
-            vec![unable(case, "it has mistakes of its own").help("See what `check` says of it.")],
-        );
+        return Err(unable(case, "it has mistakes of its own").help("See what `check` says of it.").into());
     }
-    let Some(given) = given(salon, case, &mut said) else { return Ran::unable(case, said) };
-    let named = recipe_word(case);
-    let Some((word, place)) = named.or_else(|| given.dog.wants.clone()) else {
-        let help = "Write `recipe NAME` in the case, or `wants NAME` on the card.";
-        return Ran::unable(
-            case,
-            vec![unable(case, "it names no recipe, and its dog's card doesn't either").help(help)],
-        );
+    let (card, dog) = given(salon, case)?;
+    let Some((word, place)) = recipe_word(case).or_else(|| dog.wants.clone()) else {
+        return Err(unable(case, "it names no recipe, and its dog's card doesn't either")
+            .help("Write `recipe NAME` in the case, or `wants NAME` on the card.")
+            .into());
     };
-    let Some(recipe) = salon.recipes.get(&word.text).copied() else {
-        return Ran::unable(case, vec![unknown_recipe(salon, &word.text, place)]);
-    };
-    // A recipe with mistakes says nothing of any dog.
-    let mut mistakes = Vec::new();
-    let layers = check::chain(salon, recipe, &mut mistakes);
-    crate::choices::build(&layers, &salon.trade, check::units(&salon.trade), &mut mistakes);
-    if let Some(first) = mistakes.iter().find(|d| d.severity == Severity::Error) {
-        let message = format!("{} has mistakes", recipe.name());
-        let diagnostic = unable(case, &message).related(first.place, first.message.clone());
-        return Ran::unable(case, vec![diagnostic.help("See what `check` says of it.")]);
+    let recipe = salon.recipes.get(&word.text).copied();
+    let recipe = recipe.ok_or_else(|| Box::new(unknown_recipe(salon, &word.text, place)))?;
+    if let Some(first) = check::mistake(salon, recipe) {
+        let diagnostic = unable(case, &format!("{} has mistakes", recipe.name())).related(first.place, first.message);
+        return Err(diagnostic.help("See what `check` says of it.").into());
     }
-    let Given { card, dog } = given;
+    let lines = expects(case);
+    if lines.is_empty() {
+        let help = "Write what the dog gets: `expect belly-rear left`, or `expect no message`.";
+        return Err(unable(case, "it expects nothing").help(help).into());
+    }
     let mut messages = Vec::new();
     let done = worked(salon, card, recipe, dog, None, &mut messages);
     in_order(&mut messages);
-    let mut ran = Ran { recipe: Some(recipe.name()), ..Ran::unable(case, Vec::new()) };
-    let lines: Vec<(&Stmt, &Expect)> = expects(case);
-    if lines.is_empty() {
-        let help = "Write what the dog gets: `expect belly-rear left`, or `expect no message`.";
-        return Ran::unable(case, vec![unable(case, "it expects nothing").help(help)]);
-    }
-    ran.expects = lines.len();
     let held = Held { salon, case, done: &done, card, messages: &messages };
+    let (mut said, mut fails) = (Vec::new(), 0);
     for (stmt, line) in &lines {
         let mut wrong = Vec::new();
         of_line(&held, stmt, line, &mut wrong);
-        ran.fails += usize::from(!wrong.is_empty());
-        ran.said.extend(wrong);
+        fails += usize::from(!wrong.is_empty());
+        said.extend(wrong);
     }
-    if let Some(wrong) = no_other(&held, &lines) {
-        ran.fails += usize::from(lines.iter().any(|(_, line)| matches!(line, Expect::NoMessage)));
-        ran.said.extend(wrong);
-    }
-    ran.cover = covered(&done);
-    ran
+    let others = no_other(&held, &lines);
+    let none = lines.iter().any(|(_, line)| matches!(line, Expect::NoMessage));
+    fails += usize::from(none && !others.is_empty());
+    said.extend(others);
+    let (name, place) = (case.name(), case.place());
+    Ok(Ran { name, place, recipe: Some(recipe.name()), expects: lines.len(), fails, said, cover: covered(&done) })
 }
 
 /// The dog of a case, and the lines that tell of it.
-struct Given<'t> {
-    card: Card<'t>,
-    dog: Dog,
-}
-
-fn given<'t>(salon: &Salon<'t>, case: Decl<'t>, out: &mut Vec<Diagnostic>) -> Option<Given<'t>> {
+fn given<'t>(salon: &Salon<'t>, case: Decl<'t>) -> Result<(Card<'t>, Dog), Box<Diagnostic>> {
     let units = check::units(&salon.trade);
     for stmt in &case.block.body {
         let StmtKind::Given { dog, body } = &stmt.kind else { continue };
         let mut said = Vec::new();
-        let (card, dog) = match (dog, body) {
+        let found = match (dog, body) {
             (Some(word), _) => {
                 let Some(decl) = salon.dogs.get(&word.text).copied() else {
                     let help =
                         "Write the card, or give the dog on the spot: `given { coat curl, 30 mm; weight 6 kg }`.";
-                    out.push(unable(case, &format!("no card here is called `{}`", word.text)).help(help));
-                    return None;
+                    return Err(unable(case, &format!("no card here is called `{}`", word.text)).help(help).into());
                 };
                 (Card::of(decl), card::read(decl, &salon.trade, units, None, &mut said))
             }
@@ -157,17 +145,17 @@ fn given<'t>(salon: &Salon<'t>, case: Decl<'t>, out: &mut Vec<Diagnostic>) -> Op
             }
             (None, None) => continue,
         };
-        if let Some(wrong) = said.iter().find(|d| d.severity == Severity::Error) {
-            let diagnostic = unable(case, "its dog's lines have mistakes").related(wrong.place, wrong.message.clone());
-            out.push(diagnostic.help("See what `check` says of them."));
-            return None;
-        }
-        return Some(Given { card, dog });
+        return match said.iter().find(|d| d.severity == Severity::Error) {
+            None => Ok(found),
+            Some(wrong) => Err(unable(case, "its dog's lines have mistakes")
+                .related(wrong.place, wrong.message.clone())
+                .help("See what `check` says of them.")
+                .into()),
+        };
     }
-    out.push(
-        unable(case, "it gives no dog").help("Write `given dog NAME`, or `given { coat curl, 30 mm; weight 6 kg }`."),
-    );
-    None
+    Err(unable(case, "it gives no dog")
+        .help("Write `given dog NAME`, or `given { coat curl, 30 mm; weight 6 kg }`.")
+        .into())
 }
 
 fn recipe_word(case: Decl<'_>) -> Option<(Word, Place)> {
@@ -182,8 +170,7 @@ fn recipe_word(case: Decl<'_>) -> Option<(Word, Place)> {
 }
 
 fn expects(case: Decl<'_>) -> Vec<(&Stmt, &Expect)> {
-    let of = |stmt: &'_ Stmt| matches!(stmt.kind, StmtKind::Expect(_));
-    let lines = case.block.body.iter().filter(|stmt| of(stmt));
+    let lines = case.block.body.iter();
     lines.filter_map(|stmt| if let StmtKind::Expect(line) = &stmt.kind { Some((stmt, line)) } else { None }).collect()
 }
 

@@ -97,14 +97,10 @@ fn salon(
         match salon.recipes.get(&word.text) {
             // What stands between this dog and its sheet is better known before it stands on the table.
             Some(recipe) if sound => {
-                // Of a recipe that can't be read nothing is known for any dog.
-                let mut said = Vec::new();
-                let layers = chain(salon, *recipe, &mut said);
-                choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
-                if said.iter().any(|d| d.severity == Severity::Error) {
+                if mistake(salon, *recipe).is_some() {
                     continue;
                 }
-                said.clear();
+                let mut said = Vec::new();
                 crate::sheet::worked(salon, crate::sheet::Card::of(*decl), *recipe, dog, None, &mut said);
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
                 out.extend(said);
@@ -118,6 +114,15 @@ fn salon(
     }
     out.retain(|d| asked.contains(&d.place.file));
     out
+}
+
+/// What keeps a recipe from being read: then nothing is known of it for any dog.
+#[must_use]
+pub fn mistake(salon: &Salon<'_>, recipe: Decl<'_>) -> Option<Diagnostic> {
+    let mut said = Vec::new();
+    let layers = chain(salon, recipe, &mut said);
+    choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
+    said.into_iter().find(|d| d.severity == Severity::Error)
 }
 
 /// Finger and hand of a trade.

@@ -91,17 +91,7 @@ pub(super) fn cases(workspace: &Workspace, only: &str) -> Vec<Ran> {
 
 /// How many lines and guards the recipes that were asked for have, and a note on each that none of these cases proves.
 pub(super) fn uncovered(workspace: &Workspace, all: &[Ran]) -> (usize, Vec<Diagnostic>) {
-    // What fails proves nothing.
-    let covers: Vec<_> = all.iter().filter(|ran| ran.passed()).map(|ran| &ran.cover).collect();
-    let asked = workspace.asked().iter().copied().collect();
-    let (mut many, mut notes) = (0, Vec::new());
-    for salon in &workspace.salons() {
-        let (more, said) = cases::uncovered(salon, &covers, &asked);
-        many += more;
-        notes.extend(said);
-    }
-    in_order(&mut notes);
-    (many, notes)
+    cases::uncovered(workspace, &workspace.salons(), all)
 }
 
 /// The sheet for a dog, or why there is none.

@@ -2,7 +2,6 @@
 
 use super::KEPT;
 use crate::source::Text;
-use crate::workspace::parse_wide;
 use grammar::Chunk;
 use grammar::tree::{File, Parsed, Placed};
 use rayon::prelude::*;
@@ -24,7 +23,7 @@ pub(crate) struct Read {
 /// A text with its lines, and its tree.
 pub(crate) type Known = (Arc<Text>, Arc<File>);
 
-/// The blocks of a file as they were found in its text; nothing is kept of a file that was read wide.
+/// The blocks of a file as they were found in its text; none of a file that is too big.
 type Chunks = Vec<Chunk>;
 
 /// Threads cost more than they give on a few small files.
@@ -84,43 +83,30 @@ impl Texts {
 
 /// Reads a text, but for the blocks that it had before; where they are, and how many were read.
 fn parse(text: &str, before: Option<(&Known, &[Chunk])>) -> (File, Chunks, usize) {
-    let Some(((old, tree), known)) = before.filter(|(_, chunks)| !chunks.is_empty()) else {
-        if text.len() > WIDE {
-            let tree = parse_wide(text);
-            let blocks = tree.blocks.len();
-            return (tree, Vec::new(), blocks);
-        }
-        let chunks = grammar::scan(text);
-        let tree = grammar::parse_chunks(text, &chunks, |c| Some(Arc::new(grammar::parse_block(text.get(c.range())?))));
-        let blocks = tree.blocks.len();
-        return (tree, chunks, blocks);
-    };
-    let old = old.text();
+    if text.len() > grammar::MAX_SIZE {
+        // It is refused whole, and has no blocks of its own.
+        return (grammar::parse(text), Vec::new(), 1);
+    }
+    let (old, blocks, known) = before
+        .map_or(("", [].as_slice(), [].as_slice()), |((old, tree), known)| (old.text(), tree.blocks.as_slice(), known));
     let (chunks, front, back) = grammar::scan_again(text, old, known);
+    let (known_back, own_back) = (known.len() - back, chunks.len() - back);
+    let block = |placed: &Arc<Placed>| Arc::clone(&placed.block);
     // What lies between is most often one block; it may be one that was moved there.
-    let middle = front..known.len().saturating_sub(back);
-    let blocks_of = |c: &Chunk, placed: &Arc<Placed>| Some((old.get(c.range())?, Arc::clone(&placed.block)));
-    let had: FxHashMap<&str, Arc<Parsed>> = known
-        .iter()
-        .zip(&tree.blocks)
-        .filter_map(|(c, placed)| blocks_of(c, placed))
-        .skip(middle.start)
-        .take(middle.len())
-        .collect();
-    let (mut number, mut read) = (0, 0);
-    let shift = (chunks.len() - back, known.len() - back);
-    let tree = grammar::parse_chunks(text, &chunks, |c| {
-        let own = number;
-        number += 1;
-        let same = if own < front { Some(own) } else { own.checked_sub(shift.0).map(|past| past + shift.1) };
-        if let Some(placed) = same.and_then(|same| tree.blocks.get(same)) {
-            return Some(Arc::clone(&placed.block));
-        }
-        let block = text.get(c.range())?;
-        Some(had.get(block).map(Arc::clone).unwrap_or_else(|| {
-            read += 1;
-            Arc::new(grammar::parse_block(block))
-        }))
-    });
+    let between = known.iter().zip(blocks).take(known_back).skip(front);
+    let had: FxHashMap<&str, Arc<Parsed>> =
+        between.filter_map(|(c, placed)| Some((old.get(c.range())?, block(placed)))).collect();
+    let middle: Vec<&str> = chunks.iter().take(own_back).skip(front).filter_map(|c| text.get(c.range())).collect();
+    let anew = |text: &&str| (!had.contains_key(text)).then(|| Arc::new(grammar::parse_block(text)));
+    // Blocks don't depend on one another.
+    let anew: Vec<Option<Arc<Parsed>>> = if middle.iter().map(|text| text.len()).sum::<usize>() > WIDE {
+        middle.par_iter().map(anew).collect()
+    } else {
+        middle.iter().map(anew).collect()
+    };
+    let read = anew.iter().flatten().count();
+    let middle = anew.into_iter().zip(middle).filter_map(|(anew, text)| anew.or_else(|| had.get(text).cloned()));
+    let mut all = blocks.iter().take(front).map(block).chain(middle).chain(blocks.iter().skip(known_back).map(block));
+    let tree = grammar::parse_chunks(text, &chunks, |_| all.next());
     (tree, chunks, read)
 }

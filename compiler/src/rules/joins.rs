@@ -239,18 +239,15 @@ pub fn say(borders: Vec<Border<'_>>, choices: &Choices, dog: &Dog, trade: &Trade
             .into_iter()
             .map(|(a, others)| format!("{} and {}", a.name.replace('-', " "), others.join(", ").replace('-', " ")))
             .collect();
-        let blends: Vec<String> = by_way(&borders, choices, trade, dog)
-            .into_iter()
-            .map(|(a, others, way)| format!("blend {} into {} {way}", a.name, others.join(", ")))
-            .collect();
+        let ways = by_way(&borders, choices, trade, dog);
+        let blends: Vec<String> =
+            ways.iter().map(|(a, others, way)| format!("blend {} into {} {way}", a.name, others.join(", "))).collect();
         let lines: Vec<String> = by_side(&borders)
             .into_iter()
             .map(|(a, others)| format!("line between {} and {}", a.name, others.join(", ")))
             .collect();
         let add = |title: &str, lines: &[String]| choices.end.map(|end| Fix::line(title, end, lines.join("\n")));
-        let named = |a: &Zone, b: &str| {
-            by_way(&borders, choices, trade, dog).iter().any(|(x, others, _)| x.name == a.name && others.contains(&b))
-        };
+        let named = |a: &Zone, b: &str| ways.iter().any(|(x, others, _)| x.name == a.name && others.contains(&b));
         let narrow = borders.iter().find(|border| !named(border.a, &border.b.name));
         let meant = |b: &Border<'_>| format!("`line between {} and {}` where it is meant to show", b.a.name, b.b.name);
         let mut help = match blends.as_slice() {

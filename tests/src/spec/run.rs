@@ -67,10 +67,7 @@ fn cases(workspace: &Workspace) -> Vec<Ran> {
 }
 
 fn unproven(workspace: &Workspace) -> Vec<Diagnostic> {
-    let all = cases(workspace);
-    let covers: Vec<_> = all.iter().map(|ran| &ran.cover).collect();
-    let asked = workspace.asked().iter().copied().collect();
-    workspace.salons().iter().flat_map(|salon| cases::uncovered(salon, &covers, &asked).1).collect()
+    cases::uncovered(workspace, &workspace.salons(), &cases(workspace)).1
 }
 
 fn workspace(section: &Section, wrong: &mut Vec<String>) -> Workspace {
