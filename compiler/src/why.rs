@@ -77,11 +77,11 @@ fn every_coat(
     nowhere: Place,
 ) -> Result<Answer, Vec<Diagnostic>> {
     let salons = workspace.salons();
-    let asked = workspace.asked();
+    let asked = workspace.asked().iter().copied().collect();
     let found = salons.iter().find_map(|salon| {
         let decl = match recipe {
-            Some(name) => salon.recipes.get(name).copied(),
-            None => salon.recipes.values().find(|d| asked.contains(&d.file)).copied(),
+            Some(name) => salon.recipes.get(name),
+            None => salon.recipes.within(&asked).next(),
         };
         decl.map(|d| (salon, d))
     });

@@ -844,7 +844,7 @@ fn a_long_plan_in_two_milliseconds() {
             })
             .min()
             .unwrap();
-        let most = if cfg!(debug_assertions) { 40 } else { 2 };
+        let most = if cfg!(debug_assertions) { 100 } else { 2 };
         assert!(best < Duration::from_millis(most), "{best:?}");
     });
 }

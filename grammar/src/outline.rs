@@ -73,20 +73,7 @@ pub fn parse_block(text: &str) -> Parsed {
     if u32::try_from(text.len()).is_err() {
         return refuse("", too_big(0));
     }
-    let mut w = Walker {
-        text,
-        bytes: text.as_bytes(),
-        frames: Vec::new(),
-        pending: None,
-        errors: Vec::new(),
-        newlines: 0,
-        suspect: None,
-        after: None,
-        last: 0,
-        too_deep: None,
-        parens: 0,
-        closed: false,
-    };
+    let mut w = Walker::new(text);
     let mut parsed = w.walk();
     for e in &mut parsed.errors {
         e.span = visible(text, e.span);
@@ -96,6 +83,16 @@ pub fn parse_block(text: &str) -> Parsed {
         }
     }
     parsed
+}
+
+/// What one top-level block declares, and its name, without reading its body. A block whose body can't be read at all has no
+/// name in its tree.
+#[must_use]
+pub(crate) fn declares(text: &str) -> (BlockKind, Option<Word>) {
+    let mut w = Walker::new(text);
+    let found = w.head(&mut Lexer::new(text, 0), &mut ThinVec::new());
+    let head = found.ok().and_then(|(head, _)| read_head(text, &head, &mut w.errors, true));
+    head.map_or((BlockKind::Unknown, None), |head| (head.kind, head.name))
 }
 
 /// A span on character boundaries inside the text that holds at least one character, so that it can be underlined.
@@ -132,7 +129,24 @@ struct Walker<'a> {
     closed: bool,
 }
 
-impl Walker<'_> {
+impl<'a> Walker<'a> {
+    const fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            bytes: text.as_bytes(),
+            frames: Vec::new(),
+            pending: None,
+            errors: Vec::new(),
+            newlines: 0,
+            suspect: None,
+            after: None,
+            last: 0,
+            too_deep: None,
+            parens: 0,
+            closed: false,
+        }
+    }
+
     fn comment(&self, p: Piece) -> Comment {
         Comment { text: self.text.get(p.start..p.end).unwrap_or("").to_owned(), span: span(p.start, p.end) }
     }
@@ -140,9 +154,22 @@ impl Walker<'_> {
     fn walk(&mut self) -> Parsed {
         let mut lexer = Lexer::new(self.text, 0);
         let mut lead = ThinVec::new();
-        // Comments, then the head.
+        let (head, at) = match self.head(&mut lexer, &mut lead) {
+            Ok(found) => found,
+            Err(at) => return rubble(self.text, at, lead),
+        };
+        self.open_root(head, at);
+        self.body(&mut lexer);
+        if let Some(at) = self.too_deep {
+            return self.refuse_depth(at);
+        }
+        self.end_of_text();
+        self.root(lead)
+    }
+
+    /// Comments, then the head: its line, and where its body begins; for text that is no declaration, where that begins.
+    fn head(&mut self, lexer: &mut Lexer, lead: &mut ThinVec<Comment>) -> Result<(Pending, usize), usize> {
         let mut head: Option<Pending> = None;
-        let mut opened = false;
         let mut waits = false;
         while let Some(p) = lexer.next() {
             match p.kind {
@@ -152,7 +179,7 @@ impl Walker<'_> {
                         && !brace_next(self.text, p.end)
                     {
                         if !bare_head(self.text, h.start) {
-                            return rubble(self.text, h.start, lead);
+                            return Err(h.start);
                         }
                         break;
                     }
@@ -166,16 +193,13 @@ impl Walker<'_> {
                     }
                 }
                 Kind::Open => {
-                    let Some(h) = head.take() else { return rubble(self.text, p.start, lead) };
-                    opened = true;
                     self.last = p.end;
-                    self.open_root(h, p.start);
-                    break;
+                    return head.map(|h| (h, p.start)).ok_or(p.start);
                 }
-                Kind::Close => return rubble(self.text, head.map_or(p.start, |h| h.start), lead),
+                Kind::Close => return Err(head.map_or(p.start, |h| h.start)),
                 _ => {
                     if head.is_none() && p.kind != Kind::Run {
-                        return rubble(self.text, p.start, lead);
+                        return Err(p.start);
                     }
                     waits = false;
                     grow(&mut head, p, self.text);
@@ -185,29 +209,21 @@ impl Walker<'_> {
                 }
             }
         }
-        if !opened {
-            let Some(h) = head.take() else { return rubble(self.text, self.text.trim_end().len(), lead) };
-            if !bare_head(self.text, h.start) {
-                return rubble(self.text, h.start, lead);
-            }
-            self.error(
-                "W003",
-                h.end.saturating_sub(1),
-                h.end,
-                format!("`{}` has no opening brace", self.text.get(h.start..h.end).unwrap_or("")),
-                "end this line with ` {`, and close the declaration with `}`",
-                Some(("add the brace", h.end, h.end, " {")),
-            );
-            let at = h.end;
-            self.last = at;
-            self.open_root(h, at);
+        let Some(h) = head else { return Err(self.text.trim_end().len()) };
+        if !bare_head(self.text, h.start) {
+            return Err(h.start);
         }
-        self.body(&mut lexer);
-        if let Some(at) = self.too_deep {
-            return self.refuse_depth(at);
-        }
-        self.end_of_text();
-        self.root(lead)
+        self.error(
+            "W003",
+            h.end.saturating_sub(1),
+            h.end,
+            format!("`{}` has no opening brace", self.text.get(h.start..h.end).unwrap_or("")),
+            "end this line with ` {`, and close the declaration with `}`",
+            Some(("add the brace", h.end, h.end, " {")),
+        );
+        let at = h.end;
+        self.last = at;
+        Ok((h, at))
     }
 
     fn open_root(&mut self, head: Pending, at: usize) {

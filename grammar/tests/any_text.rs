@@ -3,6 +3,7 @@
 
 mod pieces;
 
+use grammar::tree::{BlockKind, StmtKind, Word};
 use pieces::PIECES;
 use proptest::prelude::*;
 use std::fs;
@@ -103,6 +104,26 @@ fn edited() -> impl Strategy<Value = (String, String)> {
     )
 }
 
+/// What is told of a block without reading its body is what its tree says.
+fn headed(text: &str) {
+    for chunk in grammar::scan(text) {
+        let text = &text[chunk.range()];
+        let (head, block) = (grammar::head(text), grammar::parse_block(text).block);
+        let name = |word: &Option<Word>| word.as_ref().map(|word| (word.text.clone(), word.span));
+        let refused = block.kind == BlockKind::Unknown && block.name.is_none() && block.body.is_empty();
+        assert!(refused || (head.kind, name(&head.name)) == (block.kind, name(&block.name)), "{head:?} of {text:?}");
+        for stmt in &block.body {
+            if let StmtKind::Extends { base, .. } = &stmt.kind
+                && block.kind == BlockKind::Recipe
+                // One that is misspelt is understood, but not told from afar.
+                && text[stmt.span.start as usize..].to_lowercase().starts_with("extends")
+            {
+                assert!(head.bases.contains(&base.text), "{head:?} of {text:?}");
+            }
+        }
+    }
+}
+
 fn sound(text: &str) {
     let file = grammar::parse(text);
     let errors = grammar::errors(&file);
@@ -196,6 +217,13 @@ proptest! {
         sound(&text);
         sound(&format!("recipe a {{\n{text}\n}}\n"));
         sound(&format!("dog a {{ {text} }}\n"));
+    }
+
+    #[test]
+    fn heads_say_what_trees_say(text in mutated(), after in prop::collection::vec(0..PIECES.len(), 0..5)) {
+        headed(&text);
+        let after: String = after.iter().map(|p| PIECES[*p]).collect();
+        headed(&format!("recipe a {{\n  extends base{after}\n  Extends {after}\n}}\n"));
     }
 
     #[test]

@@ -1,19 +1,19 @@
 //! A document and the files around it, read once for all that is asked about them.
 
 use crate::features::diagnostics::FileName;
-use crate::house::{self, Disk, Root};
+use crate::house::{self, Disk, Listing, Root};
 use crate::lines::{Columns, Lines, Position, Range};
-use crate::state::{Document, Documents, Uri};
+use crate::state::{Documents, Uri};
 use coatwright::check::{check_salons, prove_ahead};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
 use coatwright::source::{FileId, Place};
-use coatwright::workspace::{Salon, Workspace};
+use coatwright::workspace::{Files, Parsed, Salon, Workspace};
 use grammar::tree::{File, Placed, Span};
 use std::cell::{OnceCell, RefCell};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::PathBuf;
+use std::collections::{BTreeMap, HashMap};
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -30,12 +30,23 @@ pub struct Location {
 #[derive(Debug)]
 pub struct Around {
     workspace: Workspace,
+    from: From,
     /// The open ones among the files, by the name under which they are open.
     open: HashMap<FileId, Uri>,
     columns: Columns,
     table: Option<String>,
     memo: Rc<RefCell<Memo>>,
     checked: OnceCell<(Vec<Diagnostic>, usize)>,
+}
+
+/// From what the files were read.
+#[derive(Debug)]
+struct From {
+    root: Option<Root>,
+    /// The files on disk.
+    listing: Option<Listing>,
+    /// The open documents, whose texts stand before those on disk.
+    texts: BTreeMap<PathBuf, (Uri, Arc<String>)>,
 }
 
 /// So many recipes of other files are proved at once for an edit of their base or house; more are proved when nobody waits.
@@ -45,8 +56,53 @@ fn path_of(documents: &Documents, uri: &Uri) -> PathBuf {
     documents.get(uri).and_then(|d| d.path.clone()).unwrap_or_else(|| PathBuf::from(&**uri))
 }
 
+impl From {
+    fn of(documents: &Documents, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri]) -> Self {
+        // By path, so that a document that is open under two names is one file.
+        let mut texts: BTreeMap<PathBuf, (Uri, Arc<String>)> = BTreeMap::new();
+        let own = asked.iter().filter_map(|uri| Some((*uri, documents.get(*uri)?)));
+        let own = own.map(|(uri, document)| (path_of(documents, uri), uri, document));
+        let beside = documents.iter().filter_map(|(uri, document)| {
+            let path = document.path.as_ref().filter(|path| root.is_some_and(|root| root.holds(path)))?;
+            Some((path.clone(), uri, document))
+        });
+        for (path, uri, document) in own.chain(beside) {
+            texts.entry(path).or_insert_with(|| (Uri::clone(uri), Arc::clone(&document.text)));
+        }
+        Self { root: root.cloned(), listing: root.map(|root| disk.texts(root)), texts }
+    }
+
+    /// What is on disk under a path.
+    fn on_disk(&self, path: &Path) -> Option<&Arc<str>> {
+        let listing = self.listing.as_ref()?;
+        let at = listing.binary_search_by(|(other, _)| other.as_path().cmp(path)).ok()?;
+        listing.get(at).map(|(_, text)| text)
+    }
+
+    /// Whether it is of the same files as another, whatever they say.
+    fn same_files(&self, other: &Self) -> bool {
+        let disk = match (&self.listing, &other.listing) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (None, None) => true,
+            _ => false,
+        };
+        let unsaved =
+            |from: &Self| from.texts.keys().filter(|p| from.on_disk(p).is_none()).cloned().collect::<Vec<_>>();
+        disk && self.root == other.root && unsaved(self) == unsaved(other)
+    }
+
+    /// All texts: those asked about first.
+    fn all(&self, asked: &[PathBuf]) -> Vec<(PathBuf, Arc<str>)> {
+        let (own, beside): (Vec<_>, Vec<_>) = self.texts.iter().partition(|(path, _)| asked.contains(path));
+        let open = own.into_iter().chain(beside).map(|(path, (_, text))| (path.clone(), text.as_str().into()));
+        let disk = self.listing.iter().flat_map(|listing| listing.iter());
+        open.chain(disk.filter(|(path, _)| !self.texts.contains_key(path)).cloned()).collect()
+    }
+}
+
 impl Around {
-    /// Reads the documents asked about, the other open ones of their house, and the files beside them.
+    /// Reads the documents asked about, the other open ones of their house, and the files beside them. What was kept of the
+    /// same files is changed where they have changed.
     #[must_use]
     pub fn read(
         documents: &Documents,
@@ -56,33 +112,62 @@ impl Around {
         columns: Columns,
         table: Option<String>,
     ) -> Self {
-        // By path, so that a document that is open under two names is one file.
-        let mut texts: Vec<(PathBuf, Arc<str>)> = Vec::new();
-        let mut open: BTreeMap<PathBuf, Uri> = BTreeMap::new();
-        let mut add = |path: PathBuf, document: &Document, uri: &Uri| {
-            open.entry(path).or_insert_with_key(|path| {
-                texts.push((path.clone(), document.text.as_str().into()));
-                Uri::clone(uri)
-            });
-        };
-        for uri in asked {
-            if let Some(document) = documents.get(*uri) {
-                add(path_of(documents, uri), document, uri);
-            }
-        }
-        if let Some(root) = root {
-            for (uri, document) in documents {
-                if let Some(path) = document.path.as_ref().filter(|path| root.holds(path)) {
-                    add(path.clone(), document, uri);
-                }
-            }
-            texts.extend(disk.texts(root).iter().filter(|(path, _)| !open.contains_key(path)).cloned());
-        }
-        let many = asked.iter().map(|uri| path_of(documents, uri)).collect::<BTreeSet<_>>().len();
+        let from = From::of(documents, root, disk, asked);
+        let mut asked: Vec<PathBuf> = asked.iter().map(|uri| path_of(documents, uri)).collect();
+        asked.sort();
+        asked.dedup();
         let memo = Rc::clone(&disk.memo);
-        let workspace = Workspace::from_known(texts, many, &mut memo.borrow_mut());
-        let open = open.into_iter().filter_map(|(path, uri)| Some((workspace.file_at(&path)?, uri))).collect();
-        Self { workspace, open, columns, table, memo, checked: OnceCell::new() }
+        let known = disk.arounds.remove(&from.root).filter(|known| known.from.same_files(&from));
+        let mut around = match known {
+            Some(known) => known.now(from),
+            None => {
+                let workspace = Workspace::from_known(from.all(&asked), asked.len(), &mut memo.borrow_mut());
+                Self { workspace, from, open: HashMap::new(), columns, table: None, memo, checked: OnceCell::new() }
+            }
+        };
+        let files: Vec<FileId> = asked.iter().filter_map(|path| around.workspace.file_at(path)).collect();
+        if files != around.workspace.asked() || table != around.table || columns != around.columns {
+            around.checked = OnceCell::new();
+            around.workspace.ask(files);
+        }
+        let workspace = &around.workspace;
+        let open =
+            around.from.texts.iter().filter_map(|(path, (uri, _))| Some((workspace.file_at(path)?, Uri::clone(uri))));
+        around.open = open.collect();
+        Self { columns, table, ..around }
+    }
+
+    /// The same files as they are now.
+    fn now(mut self, from: From) -> Self {
+        let mut memo = self.memo.borrow_mut();
+        let mut put = |path: &Path, text: &Arc<str>| {
+            self.checked = OnceCell::new();
+            if let Some(file) = self.workspace.file_at(path) {
+                self.workspace.put(file, text, &mut memo);
+            }
+        };
+        for path in self.from.texts.keys().filter(|path| !from.texts.contains_key(*path)) {
+            from.on_disk(path).into_iter().for_each(|text| put(path, text));
+        }
+        for (path, (_, text)) in &from.texts {
+            let before = self.from.texts.get(path);
+            if before.is_none_or(|(_, before)| !Arc::ptr_eq(before, text)) {
+                put(path, &text.as_str().into());
+            }
+        }
+        drop(memo);
+        Self { from, ..self }
+    }
+
+    /// Keeps it for the next question about the same files.
+    pub fn keep(self, disk: &mut Disk) {
+        disk.arounds.insert(self.from.root.clone(), self);
+    }
+
+    /// The open ones among the files.
+    #[must_use]
+    pub fn open(&self) -> Files {
+        self.open.keys().copied().collect()
     }
 
     /// The file of an open document.
@@ -183,7 +268,7 @@ impl Around {
     /// The tree of a file.
     #[must_use]
     pub fn tree(&self, file: FileId) -> Option<&File> {
-        self.workspace.file(file).map(|f| &*f.tree)
+        self.workspace.file(file).map(Parsed::tree)
     }
 }
 
@@ -237,7 +322,7 @@ impl<'a> Here<'a> {
     /// The house it belongs to, or the files beside it.
     #[must_use]
     pub fn salon(&self) -> Option<Salon<'a>> {
-        self.around.workspace.salons().into_iter().find(|s| s.files.contains(&self.file))
+        self.around.workspace.salon_of(self.file)
     }
 
     /// The block around a byte, its end included: there one still writes in it.

@@ -1,5 +1,6 @@
 //! The files around an open document: the house it belongs to, read from disk and kept.
 
+use crate::around::Around;
 use crate::state::Documents;
 use coatwright::basics;
 use coatwright::explain;
@@ -59,6 +60,8 @@ pub struct Disk {
     /// The roots whose files are kept, once some were asked for.
     roots: Option<BTreeSet<Root>>,
     texts: BTreeMap<PathBuf, Kept>,
+    /// What was made of them last, by root.
+    pub(crate) arounds: BTreeMap<Option<Root>, Around>,
 }
 
 /// The texts of a root, in the order of their paths.
@@ -84,6 +87,7 @@ impl Disk {
         }
         self.roots = Some(roots.clone());
         self.listings.retain(|root, _| roots.contains(root));
+        self.arounds.retain(|root, _| root.as_ref().is_none_or(|root| roots.contains(root)));
         self.texts.retain(|path, _| roots.iter().any(|root| root.holds(path)));
     }
 

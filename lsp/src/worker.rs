@@ -7,7 +7,7 @@ mod inbox;
 
 use crate::around::{Around, Here};
 use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, ahead, report};
-use crate::house::{Disk, Root, TRUSTED};
+use crate::house::{Disk, Root};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
 use inbox::{Inbox, Job, Look, Of, Question};
@@ -82,7 +82,6 @@ impl Worker {
                 held: None,
                 ahead: BTreeSet::new(),
                 settled: false,
-                kept: None,
             }
             .run();
         };
@@ -149,18 +148,6 @@ struct Thread<A> {
     ahead: BTreeSet<Uri>,
     /// All was proved, or proving stumbled: it isn't tried again before somebody wants something.
     settled: bool,
-    /// What was read for the last question: the next one is most often about the same text.
-    kept: Option<Kept>,
-}
-
-/// A document with what is around it.
-struct Kept {
-    uri: Uri,
-    snapshot: Snapshot,
-    table: Option<String>,
-    read: Instant,
-    watched: bool,
-    around: Around,
 }
 
 impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
@@ -196,7 +183,6 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             self.disk.watched = watched;
             if work.doubt {
                 self.disk.doubt();
-                self.kept = None;
             }
             for question in std::mem::take(&mut work.questions) {
                 self.answer(question);
@@ -252,32 +238,13 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     }
 
     fn job(&mut self, uri: Uri, snapshot: Snapshot, job: Box<dyn Job>) {
-        let table = self.state.table();
-        let fits = |kept: &Kept| {
-            kept.uri == uri
-                && kept.table == table
-                && Arc::ptr_eq(&kept.snapshot, &snapshot)
-                && (kept.watched || kept.read.elapsed() < TRUSTED)
-        };
-        let kept = match self.kept.take().filter(fits) {
-            Some(kept) => kept,
-            None => {
-                let root = snapshot.get(&uri).and_then(|d| d.path.as_deref()).and_then(|p| Root::of(p, &snapshot));
-                let around = Around::read(
-                    &snapshot,
-                    root.as_ref(),
-                    &mut self.disk,
-                    &[&uri],
-                    self.state.client().columns,
-                    table.clone(),
-                );
-                Kept { uri, snapshot, table, read: Instant::now(), watched: self.disk.watched, around }
-            }
-        };
-        if let Some(file) = kept.around.file(&kept.snapshot, &kept.uri) {
-            job.run(&Here { around: &kept.around, file });
+        let root = snapshot.get(&uri).and_then(|d| d.path.as_deref()).and_then(|p| Root::of(p, &snapshot));
+        let (columns, table) = (self.state.client().columns, self.state.table());
+        let around = Around::read(&snapshot, root.as_ref(), &mut self.disk, &[&uri], columns, table);
+        if let Some(file) = around.file(&snapshot, &uri) {
+            job.run(&Here { around: &around, file });
         }
-        self.kept = Some(kept);
+        around.keep(&mut self.disk);
     }
 
     /// Reports on what changed. Says whether anybody still listens.

@@ -144,7 +144,7 @@ fn reading() {
         let salon = &salons[0];
         let mut said = Vec::new();
         for decl in salon.recipes.values() {
-            let layers = chain(salon, *decl, &mut said);
+            let layers = chain(salon, decl, &mut said);
             black_box(choices::build(&layers, &salon.trade, units(&salon.trade), &mut said));
         }
         assert_eq!((salon.recipes.len(), said.len()), (recipes, 0), "{:?}", said.first());

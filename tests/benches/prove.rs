@@ -27,7 +27,7 @@ fn built<R>(text: &str, then: impl FnOnce(&Choices, &Trade) -> R) -> R {
     let salons = workspace.salons();
     let salon = &salons[0];
     let mut said = Vec::new();
-    let decl = *salon.recipes.values().next().unwrap();
+    let decl = salon.recipes.values().next().unwrap();
     let layers = chain(salon, decl, &mut said);
     let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
     assert!(said.is_empty() && workspace.syntax().is_empty(), "{said:#?}\n{:#?}\n{text}", workspace.syntax());

@@ -27,7 +27,7 @@ fn export(workspace: &Workspace, text: Option<&str>, out: &mut Vec<Value>) {
     };
     for salon in workspace.salons() {
         for decl in salon.recipes.values() {
-            let layers = chain(&salon, *decl, &mut Vec::new());
+            let layers = chain(&salon, decl, &mut Vec::new());
             let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut Vec::new());
             if choices.serves.is_always() {
                 continue;

@@ -583,7 +583,7 @@ fn on_one_dog_both_say_the_same() {
             let salons = workspace.salons();
             let salon = &salons[0];
             let mut said = Vec::new();
-            let layers = chain(salon, salon.recipes["short"], &mut said);
+            let layers = chain(salon, salon.recipes.get("short").unwrap(), &mut said);
             let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
             if said.iter().any(|d| d.severity == Severity::Error) {
                 return Ok(());

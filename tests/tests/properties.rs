@@ -406,9 +406,9 @@ fn alone(
 
 /// The layers of a made sheet: house, bases, recipe, wish.
 fn layers<'w>(salon: &coatwright::workspace::Salon<'w>, made: &Made) -> Vec<Layer<'w>> {
-    let recipe = salon.recipes[made.choices.name.as_str()];
+    let recipe = salon.recipes.get(made.choices.name.as_str()).unwrap();
     let mut layers = chain(salon, recipe, &mut Vec::new());
-    let card = salon.dogs[made.dog.name.as_str()];
+    let card = salon.dogs.get(made.dog.name.as_str()).unwrap();
     for stmt in &card.block.body {
         if let StmtKind::Wants { recipe: wanted, but: Some(body) } = &stmt.kind
             && wanted.text == made.choices.name
@@ -538,13 +538,13 @@ fn ask(workspace: &Workspace, made: &Made, plan: &[Done]) -> Vec<String> {
     for parsed in workspace.files() {
         trade.push(Text {
             file: parsed.id.0,
-            blocks: parsed.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
+            blocks: parsed.tree().blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
         });
     }
     let salons = workspace.salons();
     let layers = layers(&salons[0], made);
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
-    let card = salons[0].dogs[made.dog.name.as_str()];
+    let card = salons[0].dogs.get(made.dog.name.as_str()).unwrap();
     let case = Case {
         trade: &trade,
         chain: &chain,

@@ -69,7 +69,7 @@ fn inches_and_pounds() {
     for (written, grams) in [("23 lb", 10_433), ("1 lb", 454), ("5 oz", 142), ("12.4 kg", 12_400)] {
         let workspace = house(&format!("dog a {{\n  sex dog\n  coat curl, 30 mm\n  weight {written}\n}}\n"));
         let salons = workspace.salons();
-        let card = salons[0].dogs["a"];
+        let card = salons[0].dogs.get("a").unwrap();
         let mut said = Vec::new();
         let dog = coatwright::names::card::read(
             card,
@@ -518,7 +518,7 @@ fn standard(file: &str, recipe: &str) -> Served {
     let salons = workspace.salons();
     let salon = &salons[0];
     let mut out = Vec::new();
-    let layers = chain(salon, salon.recipes[recipe], &mut out);
+    let layers = chain(salon, salon.recipes.get(recipe).unwrap(), &mut out);
     let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut out);
     let dogs = representatives(&choices, &salon.trade)
         .into_iter()

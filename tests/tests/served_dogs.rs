@@ -92,10 +92,10 @@ fn recipes_of(workspace: &'static Workspace, salon: &'static Salon<'static>, tex
     let blocks = |file: &'static File| file.blocks.iter().map(|p| (p.at, &p.block.block)).collect();
     let mut trade: Vec<Text<'static>> =
         (0_u32..).zip(basics()).map(|(file, f)| Text { file, blocks: blocks(f) }).collect();
-    trade.extend(workspace.files().iter().map(|f| Text { file: f.id.0, blocks: blocks(&f.tree) }));
+    trade.extend(workspace.files().iter().map(|f| Text { file: f.id.0, blocks: blocks(f.tree()) }));
     let mut out = Vec::new();
-    for (name, decl) in &salon.recipes {
-        let layers = chain(salon, *decl, &mut Vec::new());
+    for (name, decl) in salon.recipes.iter() {
+        let layers = chain(salon, decl, &mut Vec::new());
         let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut Vec::new());
         if !choices.serves.is_always() {
             let chain = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();

@@ -39,10 +39,10 @@ pub fn uncovered(workspace: &Workspace, salons: &[Salon<'_>], all: &[Ran]) -> (u
 /// The same for one salon.
 fn of_salon(salon: &Salon<'_>, covers: &[&Cover], asked: &FxHashSet<FileId>) -> (usize, Vec<Diagnostic>) {
     let (mut many, mut notes) = (0, Vec::new());
-    for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
+    for recipe in salon.recipes.within(asked) {
         let own: Vec<&Cover> = covers.iter().copied().filter(|c| c.layers.contains(&recipe.place())).collect();
         // A base is put to use through those that build on it.
-        Of { recipe: *recipe, salon, covers: &own }.statements(&recipe.block.body, &mut many, &mut notes);
+        Of { recipe, salon, covers: &own }.statements(&recipe.block.body, &mut many, &mut notes);
     }
     (many, notes)
 }

@@ -57,8 +57,8 @@ pub fn run(workspace: &Workspace, salons: &[Salon<'_>], only: &str) -> Vec<Ran> 
     let asked: FxHashSet<_> = workspace.asked().iter().copied().collect();
     let mut all: Vec<(Place, usize, Decl<'_>)> = Vec::new();
     for (number, salon) in salons.iter().enumerate() {
-        let cases = salon.cases.iter().filter(|c| asked.contains(&c.file) && c.name().contains(only));
-        all.extend(cases.map(|case| (case.place(), number, *case)));
+        let cases = salon.cases.within(&asked).filter(|c| c.name().contains(only));
+        all.extend(cases.map(|case| (case.place(), number, case)));
     }
     all.sort_by_key(|(place, ..)| (place.file, place.start));
     let of = |(_, salon, case): &(Place, usize, Decl<'_>)| salons.get(*salon).map(|salon| one(workspace, salon, *case));
@@ -94,7 +94,7 @@ fn tried(workspace: &Workspace, salon: &Salon<'_>, case: Decl<'_>) -> Result<Ran
             .help("Write `recipe NAME` in the case, or `wants NAME` on the card.")
             .into());
     };
-    let recipe = salon.recipes.get(&word.text).copied();
+    let recipe = salon.recipes.get(&word.text);
     let recipe = recipe.ok_or_else(|| Box::new(unknown_recipe(salon, &word.text, place)))?;
     if let Some(first) = check::mistake(salon, recipe) {
         let diagnostic = unable(case, &format!("{} has mistakes", recipe.name())).related(first.place, first.message);
@@ -132,7 +132,7 @@ fn given<'t>(salon: &Salon<'t>, case: Decl<'t>) -> Result<(Card<'t>, Dog), Box<D
         let mut said = Vec::new();
         let found = match (dog, body) {
             (Some(word), _) => {
-                let Some(decl) = salon.dogs.get(&word.text).copied() else {
+                let Some(decl) = salon.dogs.get(&word.text) else {
                     let help =
                         "Write the card, or give the dog on the spot: `given { coat curl, 30 mm; weight 6 kg }`.";
                     return Err(unable(case, &format!("no card here is called `{}`", word.text)).help(help).into());

@@ -16,9 +16,8 @@ use crate::workspace::{Salon, Workspace};
 use charts::blade_charts;
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
-use std::collections::HashSet;
 
 /// Everything that is wrong in the files that the user named, in the order in which a reader meets it.
 #[must_use]
@@ -43,7 +42,7 @@ pub fn check_salons(
 ) -> (Vec<Diagnostic>, usize) {
     memo.begin();
     let (mut out, mut left) = (workspace.syntax(), 0);
-    let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
+    let asked: FxHashSet<FileId> = workspace.asked().iter().copied().collect();
     for salon in salons {
         out.extend(self::salon(workspace, salon, &asked, (&mut *memo, soon), &mut left));
     }
@@ -60,7 +59,7 @@ pub fn prove_ahead(
     memo: &mut Memo,
     go_on: &mut dyn FnMut() -> bool,
 ) -> bool {
-    let asked: HashSet<FileId> = workspace.asked().iter().copied().collect();
+    let asked: FxHashSet<FileId> = workspace.asked().iter().copied().collect();
     for salon in salons {
         let trade = trade_of(workspace, salon);
         let (_, anew) = known(workspace, salon, &asked, memo, &trade);
@@ -81,7 +80,7 @@ pub fn prove_ahead(
 fn salon(
     workspace: &Workspace,
     salon: &Salon<'_>,
-    asked: &HashSet<FileId>,
+    asked: &FxHashSet<FileId>,
     (memo, soon): (&mut Memo, usize),
     left: &mut usize,
 ) -> Vec<Diagnostic> {
@@ -91,17 +90,17 @@ fn salon(
     }
     *left += recipes(workspace, salon, asked, (memo, soon), &mut out);
     let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
-    for decl in salon.dogs.values().filter(|d| asked.contains(&d.file)) {
-        let dog = card::read(*decl, &salon.trade, units(&salon.trade), None, &mut out);
+    for decl in salon.dogs.within(asked) {
+        let dog = card::read(decl, &salon.trade, units(&salon.trade), None, &mut out);
         let Some((word, place)) = dog.wants.clone() else { continue };
         match salon.recipes.get(&word.text) {
             // What stands between this dog and its sheet is better known before it stands on the table.
             Some(recipe) if sound => {
-                if mistake(salon, *recipe).is_some() {
+                if mistake(salon, recipe).is_some() {
                     continue;
                 }
                 let mut said = Vec::new();
-                crate::sheet::worked(salon, crate::sheet::Card::of(*decl), *recipe, dog, None, &mut said);
+                crate::sheet::worked(salon, crate::sheet::Card::of(decl), recipe, dog, None, &mut said);
                 said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
                 out.extend(said);
             }
@@ -109,8 +108,8 @@ fn salon(
             None => out.push(unknown_recipe(salon, &word.text, place)),
         }
     }
-    for case in salon.cases.iter().filter(|c| asked.contains(&c.file)) {
-        self::case(salon, *case, &mut out);
+    for case in salon.cases.within(asked) {
+        self::case(salon, case, &mut out);
     }
     out.retain(|d| asked.contains(&d.place.file));
     out
@@ -147,7 +146,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
     let mut at = recipe;
     while let Some((word, version)) = extends(at) {
         let place = Place { file: at.file, start: at.at + word.span.start, end: at.at + word.span.end };
-        let Some(base) = salon.recipes.get(&word.text).copied() else {
+        let Some(base) = salon.recipes.get(&word.text) else {
             out.push(unknown_recipe(salon, &word.text, place));
             break;
         };
@@ -256,7 +255,7 @@ const AT_ONCE: usize = 32;
 fn recipes(
     workspace: &Workspace,
     salon: &Salon<'_>,
-    asked: &HashSet<FileId>,
+    asked: &FxHashSet<FileId>,
     (memo, soon): (&mut Memo, usize),
     out: &mut Vec<Diagnostic>,
 ) -> usize {
@@ -285,7 +284,7 @@ fn trade_of<'w>(workspace: &'w Workspace, salon: &Salon<'_>) -> Vec<Part<'w>> {
 fn known<'t>(
     workspace: &'t Workspace,
     salon: &Salon<'t>,
-    asked: &HashSet<FileId>,
+    asked: &FxHashSet<FileId>,
     memo: &mut Memo,
     trade: &'t [Part<'t>],
 ) -> (Vec<Vec<Diagnostic>>, Vec<Due<'t>>) {
@@ -294,9 +293,11 @@ fn known<'t>(
     let mut anew: Vec<Due<'_>> = Vec::new();
     let house = salon.house.is_some_and(|house| asked.contains(&house.file));
     let mut seen = FxHashMap::default();
-    for decl in salon.recipes.values().filter(|decl| house || hangs_on(salon, **decl, asked, &mut seen)) {
+    let files = if house { salon.files.iter().copied().collect() } else { salon.hanging_on(asked) };
+    workspace.read(&files);
+    for decl in salon.recipes.within(&files).filter(|decl| house || hangs_on(salon, *decl, asked, &mut seen)) {
         let mut said = Vec::new();
-        let layers = chain(salon, *decl, &mut said);
+        let layers = chain(salon, decl, &mut said);
         let sound = said.iter().all(|d| d.severity < Severity::Error);
         let parts = layers.iter().filter_map(|l| workspace.part(&l.decl)).collect();
         let parts = Parts { trade, layers: parts, sound };
@@ -320,7 +321,7 @@ fn prove_all(salon: &Salon<'_>, anew: &[Due<'_>]) -> Vec<Vec<Diagnostic>> {
 fn hangs_on(
     salon: &Salon<'_>,
     decl: Decl<'_>,
-    asked: &HashSet<FileId>,
+    asked: &FxHashSet<FileId>,
     known: &mut FxHashMap<(FileId, u32), bool>,
 ) -> bool {
     let mut way = Vec::new();
@@ -337,7 +338,7 @@ fn hangs_on(
         if asked.contains(&decl.file) {
             break true;
         }
-        at = extends(decl).and_then(|(word, _)| salon.recipes.get(&word.text)).copied();
+        at = extends(decl).and_then(|(word, _)| salon.recipes.get(&word.text));
     };
     known.extend(way.into_iter().map(|key| (key, hangs)));
     hangs

@@ -12,7 +12,10 @@ pub use proved::{Part, Parts};
 pub(crate) use texts::Read;
 pub(crate) use trades::Trades;
 
+use crate::workspace::Reading;
 use proved::Proofs;
+use std::path::Path;
+use std::sync::Arc;
 use texts::Texts;
 
 /// What is kept from one run to the next.
@@ -21,8 +24,8 @@ pub struct Memo {
     texts: Texts,
     pub(crate) trades: Trades,
     pub(crate) proofs: Proofs,
-    /// What the last run did anew.
-    redone: Redone,
+    /// How many recipes the last run proved anew.
+    recipes: usize,
 }
 
 /// How much a run did anew.
@@ -38,27 +41,29 @@ pub struct Redone {
 const KEPT: u64 = 32;
 
 impl Memo {
-    /// What the last run did anew.
+    /// What was done anew since this was asked last.
     #[must_use]
-    pub const fn redone(&self) -> Redone {
-        self.redone
+    pub fn redone(&mut self) -> Redone {
+        Redone { blocks: self.texts.counted(), recipes: std::mem::take(&mut self.recipes) }
     }
 
-    /// Trees of texts; those that are known aren't read again.
-    pub(crate) fn read(&mut self, texts: &[Read]) -> Vec<texts::Known> {
-        let (known, blocks) = self.texts.read(texts);
-        self.redone.blocks = blocks;
-        known
+    /// The blocks of texts; those that are known aren't looked for again.
+    pub(crate) fn read(&mut self, texts: &[Read]) -> Vec<Arc<Reading>> {
+        self.texts.read(texts)
+    }
+
+    /// The blocks of one text that takes the place of another.
+    pub(crate) fn again(&mut self, path: &Path, text: &Arc<str>) -> Arc<Reading> {
+        self.texts.again(path, text)
     }
 
     /// A run of checks begins.
     pub(crate) fn begin(&mut self) {
-        self.redone.recipes = 0;
         self.proofs.begin();
     }
 
     /// Some recipes were proved anew.
     pub(crate) fn proved(&mut self, recipes: usize) {
-        self.redone.recipes += recipes;
+        self.recipes += recipes;
     }
 }

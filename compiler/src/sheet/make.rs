@@ -17,6 +17,7 @@ use crate::verify;
 use crate::workspace::{Salon, Workspace};
 use grammar::tree::{Stmt, StmtKind};
 use smol_str::SmolStr;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What is asked for.
@@ -82,7 +83,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
             return Err(out);
         }
     };
-    let Some(recipe) = salon.recipes.get(&name).copied() else {
+    let Some(recipe) = salon.recipes.get(&name) else {
         out.push(check::unknown_recipe(salon, &name, place));
         return Err(out);
     };
@@ -169,7 +170,7 @@ fn card_of<'s, 't>(
     workspace: &Workspace,
 ) -> Result<(&'s Salon<'t>, Decl<'t>), Vec<Diagnostic>> {
     let all: Vec<(&Salon<'_>, Decl<'_>)> =
-        salons.iter().filter_map(|s| s.dogs.get(request.dog.as_str()).map(|d| (s, *d))).collect();
+        salons.iter().filter_map(|s| s.dogs.get(request.dog.as_str()).map(|d| (s, d))).collect();
     let knows = |salon: &Salon<'_>| request.recipe.as_ref().is_none_or(|r| salon.recipes.contains_key(r.as_str()));
     let known: Vec<(&Salon<'_>, Decl<'_>)> = all.iter().copied().filter(|(s, _)| knows(s)).collect();
     match (known.as_slice(), all.as_slice()) {
@@ -211,9 +212,7 @@ fn wish<'t>(lines: &'t [Stmt], recipe: &str) -> &'t [Stmt] {
 /// Mistakes in the words of the blocks that a sheet is made from.
 fn words_of(workspace: &Workspace, decls: &[Decl<'_>], out: &mut Vec<Diagnostic>) {
     for decl in decls {
-        let file = workspace.files().iter().find(|f| f.id == decl.file);
-        let placed = file.into_iter().flat_map(|f| &f.tree.blocks).find(|p| p.at == decl.at);
-        for error in placed.into_iter().flat_map(|p| &p.block.errors) {
+        for error in workspace.part(decl).into_iter().flat_map(|(_, placed)| &placed.block.errors) {
             let message = crate::workspace::syntax(decl.file, decl.at, error);
             if !out.contains(&message) {
                 out.push(message);
@@ -243,10 +242,13 @@ fn verified(
     for (file, number) in basics.iter().zip(0..) {
         texts.push(verify::Text { file: number, blocks: file.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
     }
-    for file in workspace.files().iter().filter(|f| salon.files.contains(&f.id)) {
+    // Those that bind here: the house's, what adds to the basics, the recipe with its bases, and the card.
+    let binding = layers.iter().map(|l| l.decl).chain(salon.added.iter().copied()).chain([card]);
+    let binding: BTreeSet<FileId> = binding.map(|decl| decl.file).collect();
+    for file in binding.iter().filter_map(|id| workspace.file(*id)) {
         texts.push(verify::Text {
             file: file.id.0,
-            blocks: file.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
+            blocks: file.tree().blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
         });
     }
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();

@@ -1,6 +1,5 @@
 //! What cards make of recipes: messages for the dog on the table, and marks where an open card changes what is written.
 
-use super::diagnostics::FileName;
 use super::resolve::recipe_of;
 use crate::around::Around;
 use coatwright::check::units;
@@ -13,7 +12,7 @@ use coatwright::names::trade::FindingId;
 use coatwright::names::zone_words::zone_words;
 use coatwright::sheet::{Card, worked};
 use coatwright::source::Place;
-use coatwright::workspace::Salon;
+use coatwright::workspace::{Files, Salon};
 
 /// A statement that a card changes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -35,14 +34,14 @@ fn is_wrong(around: &Around) -> bool {
 #[must_use]
 pub fn on_the_table(around: &Around, salons: &[Salon<'_>]) -> Vec<Diagnostic> {
     let Some(name) = around.table().filter(|_| !is_wrong(around)) else { return Vec::new() };
-    let asked = around.workspace().asked();
+    let asked: Files = around.workspace().asked().iter().copied().collect();
     let mut out = Vec::new();
     for salon in salons {
-        let Some(card) = salon.dogs.get(name).copied() else { continue };
-        for recipe in salon.recipes.values().filter(|r| asked.contains(&r.file)) {
+        let Some(card) = salon.dogs.get(name) else { continue };
+        for recipe in salon.recipes.within(&asked) {
             let mut said = Vec::new();
             let dog = read(card, &salon.trade, units(&salon.trade), None, &mut said);
-            worked(salon, Card::of(card), *recipe, dog, None, &mut said);
+            worked(salon, Card::of(card), recipe, dog, None, &mut said);
             said.retain(|d| asked.contains(&d.place.file) && d.severity > Severity::Note);
             // What fails for some dog is told already.
             said.retain(|d| !around.messages().iter().any(|m| m.code == d.code && m.place == d.place));
@@ -65,22 +64,23 @@ const MOST: usize = 8;
 pub fn changes(around: &Around, salons: &[Salon<'_>]) -> Vec<Change> {
     let mut out = Vec::new();
     for salon in salons {
-        let open = |d: &&Decl<'_>| {
-            matches!(around.name(d.file), Some(FileName::Open(_))) || around.table() == Some(d.name().as_str())
-        };
-        let reaches = |d: &&Decl<'_>| {
+        let mut open: Vec<Decl<'_>> = salon.dogs.within(&around.open()).collect();
+        let table = around.table().and_then(|name| salon.dogs.get(name));
+        open.extend(table.filter(|d| open.iter().all(|o| o.place() != d.place())));
+        open.sort_by_key(Decl::name);
+        let reaches = |d: &Decl<'_>| {
             let mut silent = Vec::new();
-            recipe_of(salon, **d).is_some_and(|recipe| {
+            recipe_of(salon, *d).is_some_and(|recipe| {
                 let layers = coatwright::check::chain(salon, recipe, &mut silent);
                 layers.iter().any(|l| around.workspace().asked().contains(&l.decl.file))
             })
         };
-        let mut cards = salon.dogs.values().filter(open).filter(reaches).take(MOST).peekable();
+        let mut cards = open.into_iter().filter(reaches).take(MOST).peekable();
         if cards.peek().is_some() && is_wrong(around) {
             return Vec::new();
         }
         for card in cards {
-            of_card(around, salon, *card, &mut out);
+            of_card(around, salon, card, &mut out);
         }
     }
     out.sort_by_key(|c| (c.place, c.words.clone()));

@@ -105,7 +105,9 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
 pub fn ahead(ask: &Ask<'_>, disk: &mut Disk, go_on: &mut dyn FnMut() -> bool) -> bool {
     grouped(ask, disk).into_iter().all(|(root, asked)| {
         let around = Around::read(ask.documents, root.as_ref(), disk, &asked, ask.columns, None);
-        around.prove_ahead(go_on)
+        let done = around.prove_ahead(go_on);
+        around.keep(disk);
+        done
     })
 }
 
@@ -175,6 +177,7 @@ fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out:
             left: around.is_left(),
         });
     }
+    around.keep(disk);
 }
 
 /// How long a word counts as being written after its last letter.

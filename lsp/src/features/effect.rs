@@ -201,7 +201,7 @@ pub fn on_the_table(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, sites: S
 /// What is done to the dog on the table by the recipe by whose words a block counts.
 #[must_use]
 pub fn at_the_table(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>) -> Option<Vec<Finish>> {
-    let card = salon.dogs.get(here.around.table()?).copied()?;
+    let card = salon.dogs.get(here.around.table()?)?;
     let recipe = recipe_of(salon, decl).filter(|r| r.block.kind == BlockKind::Recipe)?;
     let mut silent = Vec::new();
     let dog = read(card, &salon.trade, units(&salon.trade), None, &mut silent);

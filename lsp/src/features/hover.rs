@@ -10,7 +10,7 @@ use coatwright::finish::tool_words;
 use coatwright::measure::{Interval, Time};
 use coatwright::names::lower::Decl;
 use coatwright::names::sites::Sites;
-use coatwright::names::trade::{Finding, KeepOn, PlaceName, Reply, Trade, Vet};
+use coatwright::names::trade::{Finding, FindingId, KeepOn, PlaceName, Reply, Trade, Vet};
 use coatwright::names::zone_words::{list_words, zone_words};
 use coatwright::source::Place;
 use coatwright::workspace::Salon;
@@ -93,9 +93,9 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
             });
             text.line(owns.collect::<Vec<_>>().join(", "));
         }
-        Target::Recipe(name) => of_block(here, *salon.recipes.get(name)?, &["title", "serves", "extends"], &mut text),
+        Target::Recipe(name) => of_block(here, salon.recipes.get(name)?, &["title", "serves", "extends"], &mut text),
         Target::Dog(name) => {
-            of_block(here, *salon.dogs.get(name)?, &["coat", "weight", "finding", "mats", "wants"], &mut text);
+            of_block(here, salon.dogs.get(name)?, &["coat", "weight", "finding", "mats", "wants"], &mut text);
         }
         Target::House => of_block(here, salon.house?, &["title", "kit", "keep"], &mut text),
         Target::Case(_) => return None,
@@ -209,16 +209,16 @@ fn finding_lines(here: &Here<'_>, finding: &Finding, trade: &Trade) -> Vec<Strin
 /// The recipes and houses that guard a finding, with the line.
 fn guards(here: &Here<'_>, salon: &Salon<'_>, finding: &SmolStr) -> Vec<String> {
     let mut out = Vec::new();
-    let decls = salon.recipes.values().chain(salon.house.iter());
+    let known = &salon.trade.index.findings;
+    let same = |id: &FindingId| salon.trade.finding(*id).is_some_and(|f| f.name == *finding);
+    let names: Vec<&str> = known.iter().filter(|(_, id)| same(id)).map(|(name, _)| name.as_str()).collect();
+    let decls = salon.recipes.mentioning(&names).chain(salon.house);
     for decl in decls {
         for stmt in &decl.block.body {
             if let StmtKind::Guard { findings, .. } = &stmt.kind
-                && findings.iter().any(|word| {
-                    let id = salon.trade.index.findings.get(&word.text);
-                    id.and_then(|id| salon.trade.finding(*id)).is_some_and(|f| f.name == *finding)
-                })
+                && findings.iter().any(|word| known.get(&word.text).is_some_and(same))
             {
-                let place = in_file(*decl, stmt.span);
+                let place = in_file(decl, stmt.span);
                 let (number, _) = here.around.workspace().sources().line_column(place);
                 out.push(format!("{} (line {number})", decl.name()));
             }

@@ -26,7 +26,7 @@ pub struct Member {
 pub fn member_at(here: &Here<'_>, at: u32) -> Option<Member> {
     let salon = here.salon()?;
     match use_at(here, &salon, at)?.target {
-        Target::Recipe(name) => member(here, *salon.recipes.get(&name)?),
+        Target::Recipe(name) => member(here, salon.recipes.get(&name)?),
         _ => None,
     }
 }
@@ -35,8 +35,8 @@ pub fn member_at(here: &Here<'_>, at: u32) -> Option<Member> {
 #[must_use]
 pub fn above(here: &Here<'_>, name: &str) -> Vec<Member> {
     let Some(salon) = here.salon() else { return Vec::new() };
-    let base = salon.recipes.get(name).and_then(|d| base(*d)).and_then(|base| salon.recipes.get(base));
-    base.and_then(|base| member(here, *base)).into_iter().collect()
+    let base = salon.recipes.get(name).and_then(base).and_then(|base| salon.recipes.get(base));
+    base.and_then(|base| member(here, base)).into_iter().collect()
 }
 
 /// The recipes that build on one.
@@ -47,7 +47,7 @@ pub fn below(here: &Here<'_>, name: &str) -> Vec<Member> {
 }
 
 fn children<'t>(salon: &Salon<'t>, name: &str) -> Vec<Decl<'t>> {
-    salon.recipes.values().filter(|d| base(**d).is_some_and(|b| b == name)).copied().collect()
+    salon.children(name).filter(|d| base(*d).is_some_and(|b| b == name)).collect()
 }
 
 fn base(decl: Decl<'_>) -> Option<&SmolStr> {

@@ -40,7 +40,7 @@ pub fn references(here: &Here<'_>, at: u32, with_declaration: bool) -> Vec<Menti
     let Some(salon) = here.salon() else { return Vec::new() };
     let Some(asked) = use_at(here, &salon, at) else { return Vec::new() };
     let mut out = Vec::new();
-    for file in files(here, &salon) {
+    for file in files(here, &salon, &asked.target) {
         let lines = here.around.lines(file);
         let Some(name) = here.around.name(file) else { continue };
         for found in mentions(here, &salon, file, &asked.target) {
@@ -70,10 +70,14 @@ pub fn highlights(here: &Here<'_>, at: u32) -> Vec<(Range, bool)> {
     found.into_iter().map(|u| (here.range(u.word.span), u.word.declares)).collect()
 }
 
-/// The files of a salon in which its words are looked for.
-fn files(here: &Here<'_>, salon: &Salon<'_>) -> Vec<FileId> {
-    let of = here.around.workspace().files().iter().map(|f| f.id);
-    of.filter(|id| salon.files.contains(id)).collect()
+/// The files of a salon in which a word is looked for.
+fn files(here: &Here<'_>, salon: &Salon<'_>, target: &Target) -> Vec<FileId> {
+    let files = match target {
+        Target::Recipe(name) | Target::Dog(name) => salon.files_mentioning(&[name]),
+        _ => salon.files.to_vec(),
+    };
+    here.around.workspace().read(&files);
+    files
 }
 
 fn mentions(here: &Here<'_>, salon: &Salon<'_>, file: FileId, target: &Target) -> Vec<Use> {
@@ -119,7 +123,7 @@ pub fn rename(here: &Here<'_>, at: u32, to: &str) -> Result<Vec<Replace>, String
         return Err(taken);
     }
     let mut out = Vec::new();
-    for file in files(here, &salon) {
+    for file in files(here, &salon, &asked.target) {
         let Some(name) = here.around.name(file) else { continue };
         // What is called by a synonym goes on being called so.
         let same = |u: &Use| u.word.text == asked.word.text;

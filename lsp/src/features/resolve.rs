@@ -139,13 +139,13 @@ pub fn recipe_of<'t>(salon: &Salon<'t>, decl: Decl<'t>) -> Option<Decl<'t>> {
     match decl.block.kind {
         BlockKind::Recipe | BlockKind::House => Some(decl),
         BlockKind::Dog => decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-            StmtKind::Wants { recipe, .. } => salon.recipes.get(&recipe.text).copied(),
+            StmtKind::Wants { recipe, .. } => salon.recipes.get(&recipe.text),
             _ => None,
         }),
         BlockKind::Case => decl.block.body.iter().find_map(|stmt| match &stmt.kind {
             StmtKind::Field(field) if field.name.text == "recipe" => {
                 let name = field.values.first().and_then(coatwright::names::fields::value_name)?;
-                salon.recipes.get(&name.text).copied()
+                salon.recipes.get(&name.text)
             }
             _ => None,
         }),

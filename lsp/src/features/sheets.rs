@@ -74,8 +74,8 @@ pub fn whose(
         BlockKind::Dog => Some((name, recipe)),
         BlockKind::Recipe => {
             let wants = |d: &Decl<'_>| recipe_of(&salon, *d).is_some_and(|r| r.place() == decl.place());
-            let table = here.around.table().filter(|t| salon.dogs.contains_key(*t)).map(str::to_owned);
-            let dog = table.or_else(|| salon.dogs.values().find(|d| wants(d)).map(|d| d.name().to_string()))?;
+            let table = here.around.table().filter(|t| salon.dogs.contains_key(t)).map(str::to_owned);
+            let dog = table.or_else(|| salon.dogs.mentioning(&[&name]).find(wants).map(|d| d.name().to_string()))?;
             Some((dog, Some(recipe.unwrap_or(name))))
         }
         _ => None,
@@ -128,8 +128,8 @@ pub fn lenses(here: &Here<'_>) -> Vec<Lens> {
                 if let Some(words) = safe(here, &salon, decl) {
                     lens(words, Does::Tells);
                 }
-                let wants = |d: &&Decl<'_>| recipe_of(&salon, **d).is_some_and(|r| r.place() == decl.place());
-                for dog in salon.dogs.values().filter(wants).take(MOST) {
+                let wants = |d: &Decl<'_>| recipe_of(&salon, *d).is_some_and(|r| r.place() == decl.place());
+                for dog in salon.dogs.mentioning(&[&decl.name()]).filter(wants).take(MOST) {
                     let name = dog.name().to_string();
                     lens(format!("Sheet for {name}"), Does::Sheet { dog: name, recipe: None });
                 }

@@ -164,12 +164,29 @@ pub struct Named {
 pub fn of_salon(here: &Here<'_>, query: &str) -> Vec<Named> {
     let mut out = Vec::new();
     for file in here.around.workspace().files() {
-        for placed in &file.tree.blocks {
-            collect(here, &Here { file: file.id, ..*here }, placed, &placed.block.block, query, &mut out);
+        let of = Here { file: file.id, ..*here };
+        for (number, (at, head)) in file.heads().enumerate() {
+            // Recipes, cards and cases hold nothing else that has a name: unless theirs is meant they needn't be read.
+            let alone = matches!(head.kind, BlockKind::Recipe | BlockKind::Dog | BlockKind::Case | BlockKind::Unknown);
+            if alone && !head.name.as_ref().is_some_and(|name| matches(&name.text, query)) {
+                continue;
+            }
+            if out.len() < TITLED {
+                if let Some(placed) = file.tree().blocks.get(number) {
+                    collect(here, &of, placed, &placed.block.block, query, &mut out);
+                }
+            } else if let Some(name) = head.name.as_ref().filter(|name| matches(&name.text, query))
+                && let Some(location) = here.around.location(of.place(name.span.shifted(at)))
+            {
+                out.push(Named { name: name.text.to_string(), kind: head.kind, detail: None, location });
+            }
         }
     }
     out
 }
+
+/// After so many, nobody reads the titles of more, and no more files are read for them.
+const TITLED: usize = 500;
 
 fn collect(here: &Here<'_>, of: &Here<'_>, placed: &Placed, block: &Block, query: &str, out: &mut Vec<Named>) {
     let name = block.name.as_ref().filter(|n| block.kind != BlockKind::Unknown && matches(&n.text, query));

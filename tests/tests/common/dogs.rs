@@ -38,9 +38,9 @@ pub fn demo() -> &'static Demo {
         let workspace: &'static Workspace = Box::leak(Box::new(crate::common::workspace(crate::common::saltmarsh())));
         let salon: &'static Salon<'static> = Box::leak(Box::new(workspace.salons().remove(0)));
         let mut recipes = Vec::new();
-        for (name, decl) in &salon.recipes {
+        for (name, decl) in salon.recipes.iter() {
             let mut said = Vec::new();
-            let layers = chain(salon, *decl, &mut said);
+            let layers = chain(salon, decl, &mut said);
             let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
             assert!(said.iter().all(|d| d.severity != Severity::Error), "{name}: {said:#?}");
             if !choices.serves.is_always() {

@@ -1,12 +1,20 @@
 //! The files of a run, read in this one place: what the user named, and the house around it.
 
-use crate::basics;
+mod index;
+mod reading;
+mod salon;
+
+pub(crate) use reading::{Reading, WIDE};
+pub use salon::{Decls, Files, Named, Salon};
+
 use crate::diagnostic::{Diagnostic, Fix};
 use crate::memo::{Memo, Part, Read, Trades};
-use crate::names::lower::{self, Decl};
-use crate::names::trade::Trade;
+use crate::names::lower::Decl;
 use crate::source::{FileId, Place, Sources};
+use grammar::Head;
 use grammar::tree::{BlockKind, File};
+use index::{At, Index};
+use rayon::prelude::*;
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -32,15 +40,38 @@ pub enum OpenError {
 /// The most files of one run.
 pub const MOST: usize = 20_000;
 
-/// A file and its tree.
+/// A file.
 #[derive(Clone, Debug)]
 pub struct Parsed {
     /// Its number in the sources.
     pub id: FileId,
     /// Where it is.
     pub path: PathBuf,
-    /// Its tree.
-    pub tree: Arc<File>,
+    reading: Arc<Reading>,
+}
+
+impl Parsed {
+    /// Its tree, made when it is asked for first.
+    #[must_use]
+    pub fn tree(&self) -> &File {
+        self.reading.tree()
+    }
+
+    /// What its blocks declare, each with the byte at which it begins; no tree is made for that.
+    pub fn heads(&self) -> impl Iterator<Item = (u32, &Head)> {
+        self.reading.heads().enumerate().filter_map(|(number, head)| Some((self.reading.starts(number)?, head)))
+    }
+
+    /// Its text.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        self.reading.text().text()
+    }
+
+    fn recipes(&self) -> impl Iterator<Item = &SmolStr> {
+        let recipes = self.reading.heads().filter(|head| head.kind == BlockKind::Recipe);
+        recipes.filter_map(|head| head.name.as_ref().map(|name| &name.text))
+    }
 }
 
 /// The files of a run.
@@ -50,28 +81,10 @@ pub struct Workspace {
     files: Vec<Parsed>,
     asked: Vec<FileId>,
     roots: Vec<PathBuf>,
+    /// What the salons declare, those without a house first, and of each file which salon it is of.
+    salons: Vec<Index>,
+    salon_of: Vec<usize>,
     trades: Trades,
-}
-
-/// A house with its folder, or the files that have none: they share names.
-#[derive(Debug)]
-pub struct Salon<'w> {
-    /// Its files.
-    pub files: Vec<FileId>,
-    /// The house.
-    pub house: Option<Decl<'w>>,
-    /// The blocks that add to the basics.
-    pub added: Vec<Decl<'w>>,
-    /// The vocabulary: the basics and what the house adds.
-    pub trade: Arc<Trade>,
-    /// Messages about those additions.
-    pub said: Vec<Diagnostic>,
-    /// Recipes by name.
-    pub recipes: BTreeMap<SmolStr, Decl<'w>>,
-    /// Cards by name.
-    pub dogs: BTreeMap<SmolStr, Decl<'w>>,
-    /// Cases, in order.
-    pub cases: Vec<Decl<'w>>,
 }
 
 impl Workspace {
@@ -159,8 +172,8 @@ impl Workspace {
         texts.sort_by(|a, b| a.path.cmp(&b.path));
         let known = memo.read(&texts);
         self.trades = memo.trades.clone();
-        for (Read { path, asked, .. }, (text, tree)) in texts.into_iter().zip(known) {
-            let id = self.sources.add_known(text);
+        for (Read { path, asked, .. }, reading) in texts.into_iter().zip(known) {
+            let id = self.sources.add_known(Arc::clone(reading.text()));
             if asked {
                 self.asked.push(id);
             }
@@ -171,7 +184,57 @@ impl Workspace {
                     self.roots.push(folder.to_path_buf());
                 }
             }
-            self.files.push(Parsed { id, path, tree });
+            self.files.push(Parsed { id, path, reading });
+        }
+        self.index();
+        self.read(&self.asked);
+    }
+
+    /// Puts every file into the salon of the house nearest to it.
+    fn index(&mut self) {
+        let root = |file: &Parsed| {
+            let around = |r: &&PathBuf| r.as_path() == Path::new(".") || file.path.starts_with(r);
+            self.roots.iter().filter(around).max_by_key(|r| r.components().count())
+        };
+        let roots: Vec<Option<&PathBuf>> = self.files.iter().map(root).collect();
+        let mut numbers: BTreeMap<Option<&PathBuf>, usize> = roots.iter().map(|root| (*root, 0)).collect();
+        numbers.values_mut().zip(0..).for_each(|(slot, number)| *slot = number);
+        let salon_of: Vec<usize> = roots.iter().filter_map(|root| numbers.get(root).copied()).collect();
+        let mut salons: Vec<Index> = numbers.iter().map(|_| Index::default()).collect();
+        for (file, number) in self.files.iter().zip(&salon_of) {
+            if let Some(salon) = salons.get_mut(*number) {
+                salon.add(file);
+            }
+        }
+        (self.salons, self.salon_of) = (salons, salon_of);
+    }
+
+    /// Puts another text in the place of one that a file had.
+    pub fn put(&mut self, id: FileId, text: &Arc<str>, memo: &mut Memo) {
+        let Some(number) = self.number(id) else { return };
+        let Some(file) = self.files.get_mut(number) else { return };
+        let reading = memo.again(&file.path, text);
+        self.sources.put(id, Arc::clone(reading.text()));
+        let before = std::mem::replace(file, Parsed { id, path: file.path.clone(), reading });
+        if let Some(salon) = self.salon_of.get(number).and_then(|number| self.salons.get_mut(*number)) {
+            salon.changed(&before, file);
+        }
+    }
+
+    /// Names the files that are asked about.
+    pub fn ask(&mut self, mut files: Vec<FileId>) {
+        files.sort();
+        files.dedup();
+        self.asked = files;
+    }
+
+    /// Makes the trees of some files, on all cores if they are many.
+    pub fn read<'f>(&self, files: impl IntoIterator<Item = &'f FileId>) {
+        let files: Vec<&Parsed> = files.into_iter().filter_map(|id| self.file(*id)).collect();
+        if files.iter().map(|file| file.text().len()).sum::<usize>() > WIDE {
+            files.par_iter().for_each(|file| {
+                let _ = file.tree();
+            });
         }
     }
 
@@ -203,15 +266,29 @@ impl Workspace {
     /// A file by its number; none for the basics.
     #[must_use]
     pub fn file(&self, id: FileId) -> Option<&Parsed> {
+        self.files.get(self.number(id)?)
+    }
+
+    fn number(&self, id: FileId) -> Option<usize> {
         // Files are numbered in their order.
-        let number = id.0.checked_sub(self.files.first()?.id.0)?;
-        self.files.get(number as usize)
+        Some(id.0.checked_sub(self.files.first()?.id.0)? as usize)
+    }
+
+    /// A declaration by the number of its block.
+    fn decl(&self, at: At) -> Option<Decl<'_>> {
+        let placed = self.file(at.file)?.tree().blocks.get(at.block)?;
+        Some(Decl { file: at.file, at: placed.at, block: &placed.block.block })
+    }
+
+    /// The words of a block by its number.
+    fn words(&self, at: At) -> &str {
+        self.file(at.file).map_or("", |file| file.reading.block(at.block))
     }
 
     /// A declaration's block, with its place.
     #[must_use]
     pub fn part(&self, decl: &Decl<'_>) -> Option<Part<'_>> {
-        let blocks = &self.file(decl.file)?.tree.blocks;
+        let blocks = &self.file(decl.file)?.tree().blocks;
         let at = blocks.binary_search_by_key(&decl.at, |placed| placed.at).ok()?;
         blocks.get(at).map(|placed| (decl.file, &**placed))
     }
@@ -220,8 +297,8 @@ impl Workspace {
     #[must_use]
     pub fn syntax(&self) -> Vec<Diagnostic> {
         let mut out = Vec::new();
-        for file in self.files.iter().filter(|f| self.asked.contains(&f.id)) {
-            for placed in &file.tree.blocks {
+        for file in self.asked.iter().filter_map(|id| self.file(*id)) {
+            for placed in &file.tree().blocks {
                 out.extend(placed.block.errors.iter().map(|e| syntax(file.id, placed.at, e)));
             }
         }
@@ -231,86 +308,19 @@ impl Workspace {
     /// The houses, each with its files, and the files without one.
     #[must_use]
     pub fn salons(&self) -> Vec<Salon<'_>> {
-        let mut groups: BTreeMap<Option<&Path>, Vec<&Parsed>> = BTreeMap::new();
-        for file in &self.files {
-            let root = self
-                .roots
-                .iter()
-                .filter(|r| r.as_path() == Path::new(".") || file.path.starts_with(r))
-                .max_by_key(|r| r.components().count())
-                .map(PathBuf::as_path);
-            groups.entry(root).or_default().push(file);
-        }
-        groups.into_values().map(|files| salon(&files, &self.sources, &self.trades)).collect()
+        self.salons.iter().map(|index| Salon::of(self, index)).collect()
+    }
+
+    /// The salon of a file.
+    #[must_use]
+    pub fn salon_of(&self, file: FileId) -> Option<Salon<'_>> {
+        let number = self.salon_of.get(self.number(file)?)?;
+        self.salons.get(*number).map(|index| Salon::of(self, index))
     }
 }
 
 /// The file in which a house stands.
 pub const HOUSE: &str = "house.trim";
-
-fn salon<'w>(files: &[&'w Parsed], sources: &Sources, trades: &Trades) -> Salon<'w> {
-    let mut added: Vec<Part<'w>> = Vec::new();
-    let mut salon = Salon {
-        files: files.iter().map(|f| f.id).collect(),
-        house: None,
-        added: Vec::new(),
-        trade: basics::shared(),
-        said: Vec::new(),
-        recipes: BTreeMap::new(),
-        dogs: BTreeMap::new(),
-        cases: Vec::new(),
-    };
-    // The basics' own texts declare nothing anew.
-    let basics = |id: FileId| basics::TEXTS.iter().any(|(_, text)| *text == sources.text(id));
-    for file in files.iter().filter(|f| !basics(f.id)) {
-        for placed in &file.tree.blocks {
-            let decl = Decl { file: file.id, at: placed.at, block: &placed.block.block };
-            let named = decl.block.name.is_some();
-            let earlier = match decl.block.kind {
-                BlockKind::Recipe if named => salon.recipes.insert(decl.name(), decl),
-                BlockKind::Dog if named => salon.dogs.insert(decl.name(), decl),
-                BlockKind::House => salon.house.replace(decl),
-                BlockKind::Case => {
-                    salon.cases.push(decl);
-                    None
-                }
-                BlockKind::Unknown | BlockKind::Recipe | BlockKind::Dog => None,
-                _ => {
-                    salon.added.push(decl);
-                    added.push((file.id, placed));
-                    None
-                }
-            };
-            if let Some(earlier) = earlier {
-                let code = if decl.block.kind == BlockKind::House {
-                    crate::diagnostic::code::H003
-                } else {
-                    crate::diagnostic::code::M011
-                };
-                let message = if decl.block.kind == BlockKind::House {
-                    "this folder already has a house".to_owned()
-                } else {
-                    format!("`{}` is declared twice", decl.name())
-                };
-                salon.said.push(
-                    Diagnostic::error(code, decl.place(), message)
-                        .related(earlier.place(), "the other one")
-                        .help("Call one of them something else, or take it away."),
-                );
-            }
-        }
-    }
-    if !salon.added.is_empty() {
-        let (trade, said) = trades.of(&added, || {
-            let (mut trade, mut said) = (basics::trade(), Vec::new());
-            lower::add(&mut trade, &salon.added, &mut said);
-            (trade, said)
-        });
-        salon.trade = trade;
-        salon.said.extend(said);
-    }
-    salon
-}
 
 /// A mistake of the text as a message.
 #[must_use]

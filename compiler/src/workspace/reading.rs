@@ -1,0 +1,108 @@
+//! A text as it was read: its blocks are found at once, their trees made when somebody asks for them.
+//!
+//! Of thousands of files a run most often asks a few. What a block declares is told from its head alone.
+
+use crate::source::Text;
+use grammar::tree::{File, Parsed};
+use grammar::{Chunk, Head};
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, OnceLock};
+
+/// Threads cost more than they give on less than so many bytes.
+pub(crate) const WIDE: usize = 200_000;
+
+/// A block's head, and its tree once it was read.
+#[derive(Debug)]
+struct Slot {
+    head: Head,
+    tree: OnceLock<Arc<Parsed>>,
+}
+
+/// A text with its blocks.
+#[derive(Debug)]
+pub(crate) struct Reading {
+    text: Arc<Text>,
+    chunks: Vec<Chunk>,
+    slots: Vec<Arc<Slot>>,
+    tree: OnceLock<File>,
+    /// How many blocks were read, of this text and of others.
+    count: Arc<AtomicUsize>,
+}
+
+impl Reading {
+    /// Finds the blocks of a text. Those that stood in `before`, a former text of the same file, aren't read again.
+    pub(crate) fn new(text: Text, before: Option<&Self>, count: &Arc<AtomicUsize>) -> Self {
+        let count = Arc::clone(count);
+        if text.text().len() > grammar::MAX_SIZE {
+            // It is refused whole, and has no blocks of its own.
+            return Self { text: Arc::new(text), chunks: Vec::new(), slots: Vec::new(), tree: OnceLock::new(), count };
+        }
+        let new: &str = text.text();
+        let (old, slots, known) = before.map_or(("", [].as_slice(), [].as_slice()), |before| {
+            (&**before.text.text(), before.slots.as_slice(), before.chunks.as_slice())
+        });
+        let (chunks, front, back) = grammar::scan_again(new, old, known);
+        let (known_back, own_back) = (known.len() - back, chunks.len() - back);
+        // What lies between is most often one block; it may be one that was moved there.
+        let between = known.iter().zip(slots).take(known_back).skip(front);
+        let had: FxHashMap<&str, &Arc<Slot>> =
+            between.filter_map(|(c, slot)| Some((old.get(c.range())?, slot))).collect();
+        let middle = chunks.iter().take(own_back).skip(front).filter_map(|c| new.get(c.range()));
+        let middle = middle.map(|text| {
+            let anew = || Arc::new(Slot { head: grammar::head(text), tree: OnceLock::new() });
+            had.get(text).map_or_else(anew, |slot| Arc::clone(slot))
+        });
+        let ends = (slots.iter().take(front), slots.iter().skip(known_back));
+        let slots = ends.0.cloned().chain(middle).chain(ends.1.cloned()).collect();
+        Self { text: Arc::new(text), chunks, slots, tree: OnceLock::new(), count }
+    }
+
+    /// The text.
+    pub(crate) fn text(&self) -> &Arc<Text> {
+        &self.text
+    }
+
+    /// What its blocks declare, in their order.
+    pub(crate) fn heads(&self) -> impl Iterator<Item = &Head> {
+        self.slots.iter().map(|slot| &slot.head)
+    }
+
+    /// The words of a block, by its number.
+    pub(crate) fn block(&self, number: usize) -> &str {
+        self.chunks.get(number).and_then(|c| self.text.text().get(c.range())).unwrap_or_default()
+    }
+
+    /// Where a block begins, by its number.
+    pub(crate) fn starts(&self, number: usize) -> Option<u32> {
+        u32::try_from(self.chunks.get(number)?.start).ok()
+    }
+
+    /// The tree.
+    pub(crate) fn tree(&self) -> &File {
+        self.tree.get_or_init(|| {
+            let text: &str = self.text.text();
+            if text.len() > grammar::MAX_SIZE {
+                self.count.fetch_add(1, Ordering::Relaxed);
+                return grammar::parse(text);
+            }
+            let due: Vec<(&Chunk, &Arc<Slot>)> =
+                self.chunks.iter().zip(&self.slots).filter(|(_, slot)| slot.tree.get().is_none()).collect();
+            let read = |(chunk, slot): &(&Chunk, &Arc<Slot>)| {
+                slot.tree.get_or_init(|| {
+                    self.count.fetch_add(1, Ordering::Relaxed);
+                    Arc::new(grammar::parse_block(text.get(chunk.range()).unwrap_or_default()))
+                });
+            };
+            // Blocks don't depend on one another.
+            if due.iter().map(|(chunk, _)| chunk.range().len()).sum::<usize>() > WIDE {
+                due.par_iter().for_each(read);
+            } else {
+                due.iter().for_each(read);
+            }
+            let mut all = self.slots.iter().filter_map(|slot| slot.tree.get().map(Arc::clone));
+            grammar::parse_chunks(text, &self.chunks, |_| all.next())
+        })
+    }
+}

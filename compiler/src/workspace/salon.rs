@@ -1,0 +1,227 @@
+//! A house with what is declared beside it, or the files that have no house: they share names.
+
+use super::index::{At, Index, Names};
+use super::{Parsed, Workspace};
+use crate::basics;
+use crate::diagnostic::{Diagnostic, code};
+use crate::memo::Part;
+use crate::names::lower::{self, Decl};
+use crate::names::trade::Trade;
+use crate::source::FileId;
+use rustc_hash::FxHashSet;
+use smol_str::SmolStr;
+use std::sync::Arc;
+
+/// Some files.
+pub type Files = FxHashSet<FileId>;
+
+/// A house with its folder, or the files that have none.
+#[derive(Debug)]
+pub struct Salon<'w> {
+    /// Its files, in order.
+    pub files: &'w [FileId],
+    /// The house.
+    pub house: Option<Decl<'w>>,
+    /// The blocks that add to the basics.
+    pub added: Vec<Decl<'w>>,
+    /// The vocabulary: the basics and what the house adds.
+    pub trade: Arc<Trade>,
+    /// Messages about those additions.
+    pub said: Vec<Diagnostic>,
+    /// Recipes by name.
+    pub recipes: Named<'w>,
+    /// Cards by name.
+    pub dogs: Named<'w>,
+    /// Cases, in order.
+    pub cases: Decls<'w>,
+    children: &'w Names,
+}
+
+/// Declarations by name. Each is read when it is asked for.
+#[derive(Clone, Copy)]
+pub struct Named<'w> {
+    workspace: &'w Workspace,
+    names: &'w Names,
+}
+
+/// Declarations in the order of their files. Each is read when it is asked for.
+#[derive(Clone, Copy)]
+pub struct Decls<'w> {
+    workspace: &'w Workspace,
+    all: &'w [At],
+}
+
+impl std::fmt::Debug for Named<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_set().entries(self.names.keys()).finish()
+    }
+}
+
+impl std::fmt::Debug for Decls<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_list().entries(self.all).finish()
+    }
+}
+
+impl<'w> Named<'w> {
+    /// The declaration of a name; of several the last.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<Decl<'w>> {
+        self.workspace.decl(*self.names.get(name)?.last()?)
+    }
+
+    /// Whether a name is declared.
+    #[must_use]
+    pub fn contains_key(&self, name: &str) -> bool {
+        self.names.contains_key(name)
+    }
+
+    /// How many names there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.names.len()
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.names.is_empty()
+    }
+
+    /// The names, in their order.
+    pub fn keys(&self) -> impl Iterator<Item = &'w SmolStr> + use<'w> {
+        self.names.keys()
+    }
+
+    /// The declarations with their names, in the order of these. All of their files are read.
+    pub fn iter(&self) -> impl Iterator<Item = (&'w SmolStr, Decl<'w>)> + use<'w> {
+        self.which(|_| true)
+    }
+
+    /// The declarations in the order of their names. All of their files are read.
+    pub fn values(&self) -> impl Iterator<Item = Decl<'w>> + use<'w> {
+        self.iter().map(|(_, decl)| decl)
+    }
+
+    /// Those that stand in some files.
+    pub fn within<'a>(&self, files: &'a FxHashSet<FileId>) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
+        self.which(|at| files.contains(&at.file)).map(|(_, decl)| decl)
+    }
+
+    /// Those whose text may hold one of some names; no other file is read.
+    pub fn mentioning<'a>(&self, names: &'a [&str]) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
+        let workspace = self.workspace;
+        self.which(move |at| mentions(workspace.words(at), names)).map(|(_, decl)| decl)
+    }
+
+    fn which<F: Fn(At) -> bool>(&self, wanted: F) -> impl Iterator<Item = (&'w SmolStr, Decl<'w>)> + use<'w, F> {
+        let workspace = self.workspace;
+        let last = self.names.iter().filter_map(|(name, all)| Some((name, *all.last()?)));
+        last.filter(move |(_, at)| wanted(*at)).filter_map(move |(name, at)| Some((name, workspace.decl(at)?)))
+    }
+}
+
+/// Whether a text may hold one of some names: the first word of one stands in it, in capitals or not.
+fn mentions(text: &str, names: &[&str]) -> bool {
+    names.iter().any(|name| {
+        let word = name.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().as_bytes();
+        let Some(first) = word.first().filter(|_| word.is_ascii()) else { return true };
+        let found = memchr::memchr2_iter(first.to_ascii_lowercase(), first.to_ascii_uppercase(), text.as_bytes());
+        let mut found = found.filter_map(|at| text.as_bytes().get(at..at + word.len()));
+        found.any(|there| there.eq_ignore_ascii_case(word))
+    })
+}
+
+impl<'w> Decls<'w> {
+    /// All of them. All of their files are read.
+    pub fn iter(&self) -> impl Iterator<Item = Decl<'w>> + use<'w> {
+        let workspace = self.workspace;
+        self.all.iter().filter_map(move |at| workspace.decl(*at))
+    }
+
+    /// Those that stand in some files.
+    pub fn within<'a>(&self, files: &'a FxHashSet<FileId>) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
+        let workspace = self.workspace;
+        self.all.iter().filter(|at| files.contains(&at.file)).filter_map(move |at| workspace.decl(*at))
+    }
+}
+
+impl<'w> Salon<'w> {
+    pub(super) fn of(workspace: &'w Workspace, index: &'w Index) -> Self {
+        let named = |names| Named { workspace, names };
+        let decls = |all: &'w [At]| all.iter().filter_map(|at| workspace.decl(*at));
+        let mut salon = Self {
+            files: &index.files,
+            house: index.houses.last().and_then(|at| workspace.decl(*at)),
+            added: decls(&index.added).collect(),
+            trade: basics::shared(),
+            said: Vec::new(),
+            recipes: named(&index.recipes),
+            dogs: named(&index.dogs),
+            cases: Decls { workspace, all: &index.cases },
+            children: &index.children,
+        };
+        let twice = index.recipes.values().chain(index.dogs.values()).filter(|all| all.len() > 1);
+        for all in twice.map(Vec::as_slice).chain([index.houses.as_slice()]) {
+            let all: Vec<Decl<'_>> = decls(all).collect();
+            salon
+                .said
+                .extend(all.iter().zip(all.iter().skip(1)).map(|(earlier, later)| declared_twice(earlier, later)));
+        }
+        if !salon.added.is_empty() {
+            let parts: Vec<Part<'_>> = salon.added.iter().filter_map(|decl| workspace.part(decl)).collect();
+            let (trade, said) = workspace.trades.of(&parts, || {
+                let (mut trade, mut said) = (basics::trade(), Vec::new());
+                lower::add(&mut trade, &salon.added, &mut said);
+                (trade, said)
+            });
+            salon.trade = trade;
+            salon.said.extend(said);
+        }
+        salon
+    }
+
+    /// The files in which recipes stand that are declared in some files or build, perhaps at some remove, on one that is.
+    pub(crate) fn hanging_on(&self, files: &FxHashSet<FileId>) -> FxHashSet<FileId> {
+        let mut all = files.clone();
+        let workspace = self.recipes.workspace;
+        let declared = |id: &FileId| workspace.file(*id).into_iter().flat_map(Parsed::recipes).cloned();
+        let mut way: Vec<SmolStr> = files.iter().flat_map(declared).collect();
+        let mut seen: FxHashSet<SmolStr> = way.iter().cloned().collect();
+        while let Some(name) = way.pop() {
+            for at in self.children.get(&name).into_iter().flatten() {
+                all.insert(at.file);
+                let child = workspace.file(at.file).and_then(|f| f.reading.heads().nth(at.block));
+                if let Some(name) = child.and_then(|head| head.name.as_ref())
+                    && seen.insert(name.text.clone())
+                {
+                    way.push(name.text.clone());
+                }
+            }
+        }
+        all
+    }
+
+    /// Its files whose text may hold one of some names.
+    pub fn files_mentioning(&self, names: &[&str]) -> Vec<FileId> {
+        let text = |id: &&FileId| self.recipes.workspace.file(**id).is_some_and(|file| mentions(file.text(), names));
+        self.files.iter().filter(text).copied().collect()
+    }
+
+    /// The recipes that may build on one.
+    pub fn children(&self, name: &str) -> impl Iterator<Item = Decl<'w>> + use<'w> {
+        let workspace = self.recipes.workspace;
+        self.children.get(name).into_iter().flatten().filter_map(move |at| workspace.decl(*at))
+    }
+}
+
+fn declared_twice(earlier: &Decl<'_>, later: &Decl<'_>) -> Diagnostic {
+    let (code, message) = if later.block.kind == grammar::tree::BlockKind::House {
+        (code::H003, "this folder already has a house".to_owned())
+    } else {
+        (code::M011, format!("`{}` is declared twice", later.name()))
+    };
+    Diagnostic::error(code, later.place(), message)
+        .related(earlier.place(), "the other one")
+        .help("Call one of them something else, or take it away.")
+}
