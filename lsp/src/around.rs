@@ -1,10 +1,11 @@
 //! A document and the files around it, read once for all that is asked about them.
 
+use crate::features::dependants::Dependants;
 use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Listing, Root};
 use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::{check_salons, prove_ahead};
+use coatwright::check::{check_beside, check_salons};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
@@ -36,7 +37,9 @@ pub struct Around {
     columns: Columns,
     table: Option<String>,
     memo: Rc<RefCell<Memo>>,
-    checked: OnceCell<(Vec<Diagnostic>, usize)>,
+    checked: OnceCell<Vec<Diagnostic>>,
+    /// What hangs on the open documents.
+    pub(crate) dependants: Dependants,
 }
 
 /// From what the files were read.
@@ -49,7 +52,7 @@ struct From {
     texts: BTreeMap<PathBuf, (Uri, Arc<String>)>,
 }
 
-/// So many recipes of other files are proved at once for an edit of their base or house; more are proved when nobody waits.
+/// So many recipes of other files are proved at once for an edit of their base or house; of more it is told when nobody waits.
 const SOON: usize = 24;
 
 fn path_of(documents: &Documents, uri: &Uri) -> PathBuf {
@@ -82,7 +85,9 @@ impl From {
     /// Whether it is of the same files as another, whatever they say.
     fn same_files(&self, other: &Self) -> bool {
         let disk = match (&self.listing, &other.listing) {
-            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (Some(a), Some(b)) => {
+                Arc::ptr_eq(a, b) || a.iter().map(|(path, _)| path).eq(b.iter().map(|(path, _)| path))
+            }
             (None, None) => true,
             _ => false,
         };
@@ -122,7 +127,11 @@ impl Around {
             Some(known) => known.now(from),
             None => {
                 let workspace = Workspace::from_known(from.all(&asked), asked.len(), &mut memo.borrow_mut());
-                Self { workspace, from, open: HashMap::new(), columns, table: None, memo, checked: OnceCell::new() }
+                let (open, dependants) = (HashMap::new(), Dependants::default());
+                let checked = OnceCell::new();
+                let mut new = Self { workspace, from, open, columns, table: None, memo, checked, dependants };
+                new.changed(new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect());
+                new
             }
         };
         let files: Vec<FileId> = asked.iter().filter_map(|path| around.workspace.file_at(path)).collect();
@@ -139,13 +148,21 @@ impl Around {
 
     /// The same files as they are now.
     fn now(mut self, from: From) -> Self {
+        let mut changed = Files::default();
         let mut memo = self.memo.borrow_mut();
         let mut put = |path: &Path, text: &Arc<str>| {
             self.checked = OnceCell::new();
             if let Some(file) = self.workspace.file_at(path) {
                 self.workspace.put(file, text, &mut memo);
+                changed.insert(file);
             }
         };
+        let (old, new) = (self.from.listing.iter().flat_map(|l| l.iter()), from.listing.iter().flat_map(|l| l.iter()));
+        for ((path, old), (_, new)) in old.zip(new) {
+            if !Arc::ptr_eq(old, new) && old != new && !from.texts.contains_key(path) {
+                put(path, new);
+            }
+        }
         for path in self.from.texts.keys().filter(|path| !from.texts.contains_key(*path)) {
             from.on_disk(path).into_iter().for_each(|text| put(path, text));
         }
@@ -156,12 +173,30 @@ impl Around {
             }
         }
         drop(memo);
-        Self { from, ..self }
+        let mut now = Self { from, ..self };
+        now.changed(changed);
+        now
+    }
+
+    /// Some files have changed: what hangs on them and isn't open is due.
+    fn changed(&mut self, files: Files) {
+        if files.is_empty() {
+            return;
+        }
+        let open: Files = self.from.texts.keys().filter_map(|path| self.workspace.file_at(path)).collect();
+        let hanging = self.workspace.hanging_on(&files);
+        self.dependants.due.retain(|file| !open.contains(file));
+        self.dependants.changed(hanging.into_iter().filter(|file| !open.contains(file)));
     }
 
     /// Keeps it for the next question about the same files.
     pub fn keep(self, disk: &mut Disk) {
         disk.arounds.insert(self.from.root.clone(), self);
+    }
+
+    /// By what names files are open.
+    pub(crate) fn open_uris(&self) -> impl Iterator<Item = Uri> {
+        self.open.values().cloned()
     }
 
     /// The open ones among the files.
@@ -198,18 +233,20 @@ impl Around {
     #[must_use]
     pub fn messages_of(&self, salons: &[Salon<'_>]) -> &[Diagnostic] {
         let check = || check_salons(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON);
-        &self.checked.get_or_init(check).0
+        self.checked.get_or_init(check)
     }
 
-    /// Whether messages are missing from those, of recipes in other files.
+    /// The compiler's messages for files that aren't open, and what their recipes have to say in the open ones. Nothing of it is
+    /// kept.
     #[must_use]
-    pub fn is_left(&self) -> bool {
-        self.checked.get().is_some_and(|(_, left)| *left > 0)
-    }
-
-    /// Proves what those messages still lack, for as long as nobody waits; whether nothing is left.
-    pub fn prove_ahead(&self, go_on: &mut dyn FnMut() -> bool) -> bool {
-        prove_ahead(&self.workspace, &self.workspace.salons(), &mut self.memo.borrow_mut(), go_on)
+    pub fn check_beside(&mut self, files: &Files) -> Vec<Diagnostic> {
+        let unread = |file: &&FileId| self.workspace.file(**file).is_some_and(|file| !file.is_read());
+        let unread: Files = files.iter().filter(unread).copied().collect();
+        self.workspace.ask(self.open.keys().copied().collect());
+        self.checked = OnceCell::new();
+        let said = check_beside(&self.workspace, files);
+        self.workspace.let_go(&unread, &mut self.memo.borrow_mut());
+        said
     }
 
     /// The name by which an editor opens a file; none for one that it can't open.

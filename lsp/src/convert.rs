@@ -7,7 +7,7 @@ pub mod tokens;
 
 use crate::features::diagnostics::{FileName, Level, Message, Related, Report};
 use crate::lines::{Columns, Position, Range};
-use crate::state::{Change, Client, Uri};
+use crate::state::{Change, Client, State, Uri};
 use lsp_types as lsp;
 use serde_json::Value;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -59,7 +59,7 @@ pub fn server(client: &Client) -> lsp::InitializeResult {
     let pull = lsp::DiagnosticOptions {
         identifier: Some("coatwright".to_owned()),
         inter_file_dependencies: true,
-        workspace_diagnostics: false,
+        workspace_diagnostics: true,
         ..lsp::DiagnosticOptions::default()
     };
     lsp::InitializeResult {
@@ -143,9 +143,7 @@ pub fn pull(params: &lsp::DocumentDiagnosticParams) -> (Uri, Option<&str>) {
 /// The answer to a question for messages: nothing new if the last answer was the same.
 #[must_use]
 pub fn pulled(report: &Report, client: &Client, previous: Option<&str>) -> lsp::DocumentDiagnosticReportResult {
-    let mut hasher = DefaultHasher::new();
-    report.messages.hash(&mut hasher);
-    let result_id = format!("{:016x}", hasher.finish());
+    let result_id = result_id(report);
     let answer = if previous == Some(result_id.as_str()) {
         lsp::DocumentDiagnosticReport::Unchanged(lsp::RelatedUnchangedDocumentDiagnosticReport {
             related_documents: None,
@@ -161,6 +159,53 @@ pub fn pulled(report: &Report, client: &Client, previous: Option<&str>) -> lsp::
         })
     };
     lsp::DocumentDiagnosticReportResult::Report(answer)
+}
+
+/// The name of an answer.
+fn result_id(report: &Report) -> String {
+    let mut hasher = DefaultHasher::new();
+    report.messages.hash(&mut hasher);
+    format!("{:016x}", hasher.finish())
+}
+
+/// The answer to a question for the messages of files that aren't open: those that the client doesn't know yet, and those that
+/// have none any more.
+#[must_use]
+pub fn beside(state: &State, params: &lsp::WorkspaceDiagnosticParams) -> lsp::WorkspaceDiagnosticReportResult {
+    let (reports, open, client) = (state.beside(), state.snapshot(), &state.client());
+    let known =
+        |uri: &lsp::Url| params.previous_result_ids.iter().find(|known| known.uri == *uri).map(|known| &known.value);
+    let full = |uri, items, result_id| {
+        lsp::WorkspaceDocumentDiagnosticReport::Full(lsp::WorkspaceFullDocumentDiagnosticReport {
+            uri,
+            version: None,
+            full_document_diagnostic_report: lsp::FullDocumentDiagnosticReport { result_id, items },
+        })
+    };
+    let mut items = Vec::new();
+    let mut told = Vec::new();
+    for report in &reports {
+        let Ok(uri) = lsp::Url::parse(&report.uri) else { continue };
+        let result_id = result_id(report);
+        if known(&uri) == Some(&result_id) {
+            items.push(lsp::WorkspaceDocumentDiagnosticReport::Unchanged(
+                lsp::WorkspaceUnchangedDocumentDiagnosticReport {
+                    uri: uri.clone(),
+                    version: None,
+                    unchanged_document_diagnostic_report: lsp::UnchangedDocumentDiagnosticReport { result_id },
+                },
+            ));
+        } else {
+            let messages = report.messages.iter().map(|m| diagnostic(m, client)).collect();
+            items.push(full(uri.clone(), messages, Some(result_id)));
+        }
+        told.push(uri);
+    }
+    // Of open documents the client asks one by one.
+    let gone = params.previous_result_ids.iter().filter(|known| !open.contains_key(known.uri.as_str()));
+    let gone = gone.filter(|known| !told.contains(&known.uri));
+    items.extend(gone.map(|known| full(known.uri.clone(), Vec::new(), None)));
+    lsp::WorkspaceDiagnosticReportResult::Report(lsp::WorkspaceDiagnosticReport { items })
 }
 
 /// The refusal of a question that an edit has overtaken: the client asks again.
@@ -288,8 +333,7 @@ mod tests {
 
     #[test]
     fn the_same_answer_is_not_sent_twice() {
-        let report =
-            Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new(), held: false, left: false };
+        let report = Report { uri: "untitled:1".into(), version: Some(1), messages: Vec::new(), held: false };
         let kind = |previous: Option<&str>| {
             let answer = serde_json::to_value(pulled(&report, &Client::default(), previous)).unwrap_or_default();
             (answer.get("kind").cloned().unwrap_or_default(), answer.get("resultId").cloned().unwrap_or_default())

@@ -191,6 +191,10 @@ impl LanguageServer for Server {
         }
     }
 
+    async fn workspace_diagnostic(&self, params: WorkspaceDiagnosticParams) -> Result<WorkspaceDiagnosticReportResult> {
+        Ok(convert::beside(&self.state, &params))
+    }
+
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         let range = answers::ours(params.range);
         let (quick, all) = answers::wanted(&params.context);

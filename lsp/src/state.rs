@@ -3,9 +3,10 @@
 //! Changes are applied in the order of the wire, without waiting for anything. A [`Snapshot`] is the state of one
 //! moment and never changes.
 
+use crate::features::diagnostics::Report;
 use crate::lines::{Columns, Lines, Range};
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
@@ -124,6 +125,7 @@ struct Inner {
     documents: Snapshot,
     table: Option<String>,
     watched: bool,
+    beside: BTreeMap<PathBuf, Report>,
 }
 
 impl State {
@@ -168,6 +170,28 @@ impl State {
     #[must_use]
     pub fn snapshot(&self) -> Snapshot {
         Arc::clone(&self.lock().documents)
+    }
+
+    /// What there is to say of files that aren't open.
+    #[must_use]
+    pub fn beside(&self) -> Vec<Report> {
+        self.lock().beside.values().cloned().collect()
+    }
+
+    /// Keeps what there is to say of a file that isn't open; whether that is new.
+    pub fn keep_beside(&self, path: PathBuf, report: &Report) -> bool {
+        let beside = &mut self.lock().beside;
+        if report.messages.is_empty() {
+            return beside.remove(&path).is_some();
+        }
+        beside.insert(path, report.clone()).as_ref() != Some(report)
+    }
+
+    /// Forgets what was kept of some files, and says what it was.
+    pub fn forget_beside(&self, stale: impl Fn(&Path) -> bool) -> Vec<Report> {
+        let beside = &mut self.lock().beside;
+        let paths: Vec<PathBuf> = beside.keys().filter(|path| stale(path)).cloned().collect();
+        paths.iter().filter_map(|path| beside.remove(path)).collect()
     }
 
     /// A document was opened.

@@ -6,13 +6,15 @@
 mod inbox;
 
 use crate::around::{Around, Here};
-use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, ahead, report};
+use crate::features::dependants::{self, Beside};
+use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
 use crate::house::{Disk, Root};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
-use inbox::{Inbox, Job, Look, Of, Question};
+use inbox::{Inbox, Job, Look, Of, Question, Work};
 use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
 use tokio::sync::{mpsc, oneshot};
@@ -72,18 +74,7 @@ impl Worker {
         // What it keeps isn't for other threads, so it is made there.
         let run = move || {
             let disk = Disk::default();
-            Thread {
-                inbox: inside,
-                state,
-                out,
-                analyse,
-                sent: HashMap::new(),
-                disk,
-                held: None,
-                ahead: BTreeSet::new(),
-                settled: false,
-            }
-            .run();
+            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, held: None, news: false }.run();
         };
         std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(run)?;
         Ok(Self(inbox))
@@ -144,33 +135,22 @@ struct Thread<A> {
     disk: Disk,
     /// Documents with a message that is held back, and until when.
     held: Option<(Instant, BTreeSet<Uri>)>,
-    /// Documents whose messages lack something that isn't proved yet.
-    ahead: BTreeSet<Uri>,
-    /// All was proved, or proving stumbled: it isn't tried again before somebody wants something.
-    settled: bool,
+    /// An editor that asks for messages doesn't know yet that there are others of files that aren't open.
+    news: bool,
 }
 
 impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
-            let waits =
-                if self.ahead.is_empty() { self.held.as_ref().map(|(until, _)| *until) } else { Some(Instant::now()) };
+            let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
+            let waits = if due { Some(Instant::now()) } else { self.held.as_ref().map(|(until, _)| *until) };
             let mut work = self.inbox.take(waits);
             if work.over {
                 return;
             }
-            self.settled &= work.is_empty();
-            // Nobody waits for anything: what hangs on an edit elsewhere is proved now.
-            if work.is_empty() && !self.ahead.is_empty() {
-                let uris = std::mem::take(&mut self.ahead);
-                if self.prove_ahead(&uris) {
-                    self.settled = true;
-                    work.refresh = true;
-                    work.changed.extend(uris);
-                } else {
-                    self.ahead = uris;
-                    continue;
-                }
+            // Nobody waits for anything: what hangs on an edit elsewhere is looked at now.
+            if work.is_empty() && due && !self.beside(&mut work) {
+                return;
             }
             // The author has paused: what was held back is told now.
             if let Some((_, uris)) = self.held.take_if(|(until, _)| *until <= Instant::now()) {
@@ -193,6 +173,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             } else {
                 self.publish(&work.changed.into_iter().collect::<Vec<_>>())
             };
+            let told = told && (!work.doubt || self.take_back(&self.state.snapshot()));
             if !told {
                 return;
             }
@@ -257,7 +238,6 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             version: None,
             messages: Vec::new(),
             held: false,
-            left: false,
         }));
         let now = self.state.snapshot();
         for report in reports {
@@ -284,9 +264,6 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| stumbled(uri, document)).collect()
         });
-        if !self.settled {
-            self.ahead.extend(reports.iter().filter(|r| r.left).map(|r| Uri::clone(&r.uri)));
-        }
         for report in reports.iter().filter(|r| r.held) {
             let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
             *until = Instant::now() + WRITING;
@@ -295,21 +272,43 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
         reports
     }
 
-    /// Proves what the messages of some documents lack, until somebody wants something; whether nothing is left.
-    fn prove_ahead(&mut self, about: &BTreeSet<Uri>) -> bool {
-        let documents = self.state.snapshot();
-        let about: Vec<Uri> = about.iter().cloned().collect();
-        let ask = Ask {
-            documents: &documents,
-            about: &about,
-            only: false,
-            columns: self.state.client().columns,
-            table: None,
+    /// Checks some of the files that aren't open and hang on what changed, and tells of them. Whether anybody still listens.
+    fn beside(&mut self, work: &mut Work) -> bool {
+        let mut arounds = self.disk.arounds.values_mut();
+        let Some(around) = arounds.find(|around| !around.dependants.due.is_empty()) else { return true };
+        let found = catch_unwind(AssertUnwindSafe(|| dependants::some(around))).unwrap_or_else(|_| {
+            // What stumbles here stumbles again where it is opened, and is told there.
+            around.dependants.due.clear();
+            Vec::new()
+        });
+        let last = around.dependants.due.is_empty();
+        if last && around.dependants.inherits() {
+            work.changed.extend(around.open_uris());
+        }
+        let pulls = self.state.client().pulls;
+        for Beside { path, report } in found {
+            self.news |= self.state.keep_beside(path, &report);
+            if !pulls && self.news && !self.say(Said::Report(report)) {
+                return false;
+            }
+            self.news &= pulls;
+        }
+        work.refresh |= last && (!work.changed.is_empty() || std::mem::take(&mut self.news));
+        true
+    }
+
+    /// Takes back what was told of files that were opened, that are gone, or that nothing open hangs with any more.
+    fn take_back(&mut self, documents: &Documents) -> bool {
+        let paths = documents.values().filter_map(|document| document.path.as_deref());
+        let roots: BTreeSet<Root> = paths.filter_map(|path| Root::of(path, documents)).collect();
+        let stale = |path: &Path| {
+            let open = documents.values().any(|document| document.path.as_deref() == Some(path));
+            open || !roots.iter().any(|root| root.holds(path)) || !path.is_file()
         };
-        let inbox = Arc::clone(&self.inbox);
-        let mut go_on = || inbox.lock().is_empty();
-        // What stumbles here stumbles again where it is told.
-        catch_unwind(AssertUnwindSafe(|| ahead(&ask, &mut self.disk, &mut go_on))).unwrap_or(true)
+        // Where the editor calls the file the same, what is told of the open document has taken its place.
+        let taken = self.state.forget_beside(stale).into_iter().filter(|report| !documents.contains_key(&report.uri));
+        self.state.client().pulls
+            || taken.into_iter().all(|report| self.say(Said::Report(Report { messages: Vec::new(), ..report })))
     }
 
     fn say(&self, said: Said) -> bool {
@@ -334,7 +333,7 @@ fn stumbled(uri: &Uri, document: &Document) -> Report {
         idle: false,
         page: None,
     };
-    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false, left: false }
+    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
 }
 
 #[cfg(test)]
@@ -357,13 +356,7 @@ mod tests {
                 if document.text.as_str() == "slow" {
                     std::thread::sleep(Duration::from_millis(100));
                 }
-                Report {
-                    uri: Uri::clone(uri),
-                    version: Some(document.version),
-                    messages: Vec::new(),
-                    held: false,
-                    left: false,
-                }
+                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new(), held: false }
             })
             .collect()
         });
@@ -425,7 +418,7 @@ mod tests {
         state.close("u");
         worker.changed(uri());
         worker.changed(uri());
-        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false, left: false };
+        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false };
         assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
         drop(worker);
         assert_eq!(said.blocking_recv(), None);

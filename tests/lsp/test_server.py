@@ -264,3 +264,56 @@ async def test_many_recipes_on_a_base_are_proved_when_nobody_waits(editor):
     assert [m.range for m in await said("C001", True)] == [editor.range(uri, "#40")]
     editor.edit(uri, "with #40 in reverse", "with #10 with the coat")
     await said("C001", False)
+
+
+async def test_files_that_are_not_open_are_told_of_when_their_house_changes(editor, folder):
+    recipe = GOOD.replace("}", "  clip wave-line with #5F with the coat\n}")
+    (folder / "house.trim").write_text(HOUSE)
+    for name in ["one", "two"]:
+        (folder / f"{name}.trim").write_text(recipe.replace("recipe t", f"recipe {name}"))
+    house = editor.open("house.trim", HOUSE)
+    assert await editor.messages(house) == []
+    one, two = editor.uri("one.trim"), editor.uri("two.trim")
+    known = {}
+
+    async def codes(uri):
+        if not editor.pulls:
+            heard = [p for p in editor.heard if p.uri == uri]
+            return [m.code for m in heard[-1].diagnostics] if heard else []
+        previous = [lsp.PreviousResultId(u, value) for u, (value, _) in known.items()]
+        report = await editor.client.workspace_diagnostic_async(lsp.WorkspaceDiagnosticParams(previous))
+        for item in report.items:
+            if item.kind == "full" and item.result_id is None:
+                known.pop(item.uri)
+            elif item.kind == "full":
+                known[item.uri] = (item.result_id, [m.code for m in item.items])
+        return known.get(uri, (None, []))[1]
+
+    async def now(old, new):
+        editor.edit(house, old, new)
+        # An editor that asks for messages asks after each edit.
+        await editor.messages(house)
+
+    async def comes(uri, expected):
+        for _ in range(100):
+            if await codes(uri) == expected:
+                return
+            await asyncio.sleep(0.05)
+        raise AssertionError((uri, await codes(uri), expected))
+
+    await now("group wave-line", "group tide-line")
+    await comes(one, ["M001"])
+    await comes(two, ["M001"])
+    # Opened, it is told of as any other; what was said of the file on disk is taken back.
+    text = (folder / "one.trim").read_text()
+    editor.open("one.trim", text)
+    assert [m.code for m in await editor.messages(one)] == ["M001"]
+    await now("group tide-line", "group wave-line")
+    await comes(two, [])
+    assert await editor.messages(one) == []
+    # Nothing is said of a house that nobody has open.
+    await now("group wave-line", "group tide-line")
+    await comes(two, ["M001"])
+    editor.close(one)
+    editor.close(house)
+    await comes(two, [])

@@ -12,11 +12,11 @@ use crate::names::nearest;
 use crate::names::trade::{Bound, KeepOn, Trade};
 use crate::prove::prove;
 use crate::source::{FileId, Place};
-use crate::workspace::{Salon, Workspace};
+use crate::workspace::{Files, Salon, Workspace};
 use charts::blade_charts;
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 /// Everything that is wrong in the files that the user named, in the order in which a reader meets it.
@@ -28,67 +28,53 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
 /// The same, with what is kept from the runs before.
 #[must_use]
 pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
-    check_salons(workspace, &workspace.salons(), memo, usize::MAX).0
+    check_salons(workspace, &workspace.salons(), memo, usize::MAX)
 }
 
-/// The same for the salons of a workspace that are known already. Recipes of other files that hang on those asked for, and that
-/// weren't proved before, are left out if they are more than `soon`; how many those are is told, and [`prove_ahead`] proves them.
+/// The same for the salons of a workspace that are known already. Recipes of other files that hang on those asked for are left
+/// out if they are more than `soon`: what they have to say in those comes of [`check_beside`].
 #[must_use]
-pub fn check_salons(
+pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo, soon: usize) -> Vec<Diagnostic> {
+    let asked: Files = workspace.asked().iter().copied().collect();
+    check_files(workspace, salons, (&asked, &asked), memo, soon)
+}
+
+/// Everything that is wrong in some files, and what their recipes have to say in the files that were asked for. Nothing of it is
+/// kept.
+#[must_use]
+pub fn check_beside(workspace: &Workspace, files: &Files) -> Vec<Diagnostic> {
+    let shown: Files = files.iter().chain(workspace.asked()).copied().collect();
+    check_files(workspace, &workspace.salons(), (files, &shown), &mut Memo::default(), 0)
+}
+
+fn check_files(
     workspace: &Workspace,
     salons: &[Salon<'_>],
+    (files, shown): (&Files, &Files),
     memo: &mut Memo,
     soon: usize,
-) -> (Vec<Diagnostic>, usize) {
+) -> Vec<Diagnostic> {
     memo.begin();
-    let (mut out, mut left) = (workspace.syntax(), 0);
-    let asked: FxHashSet<FileId> = workspace.asked().iter().copied().collect();
-    for salon in salons {
-        out.extend(self::salon(workspace, salon, &asked, (&mut *memo, soon), &mut left));
+    let mut out = workspace.syntax(files);
+    for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file))) {
+        out.extend(
+            self::salon(workspace, salon, files, (&mut *memo, soon))
+                .into_iter()
+                .filter(|d| shown.contains(&d.place.file)),
+        );
     }
     in_order(&mut out);
     laid_out(&mut out, workspace.sources());
-    (out, left)
-}
-
-/// Proves what hangs on the asked files and wasn't proved before, a few at a time, for as long as nobody has anything else to do.
-/// Whether all of it is proved.
-pub fn prove_ahead(
-    workspace: &Workspace,
-    salons: &[Salon<'_>],
-    memo: &mut Memo,
-    go_on: &mut dyn FnMut() -> bool,
-) -> bool {
-    let asked: FxHashSet<FileId> = workspace.asked().iter().copied().collect();
-    for salon in salons {
-        let trade = trade_of(workspace, salon);
-        let (_, anew) = known(workspace, salon, &asked, memo, &trade);
-        for some in anew.chunks(AT_ONCE) {
-            if !go_on() {
-                return false;
-            }
-            let said = prove_all(salon, some);
-            for (due, said) in some.iter().zip(said) {
-                memo.proofs.put(due.parts.key(), &due.parts, said);
-            }
-        }
-    }
-    true
+    out
 }
 
 /// Everything that is wrong in the asked files of one salon, beside the words themselves.
-fn salon(
-    workspace: &Workspace,
-    salon: &Salon<'_>,
-    asked: &FxHashSet<FileId>,
-    (memo, soon): (&mut Memo, usize),
-    left: &mut usize,
-) -> Vec<Diagnostic> {
+fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &Files, (memo, soon): (&mut Memo, usize)) -> Vec<Diagnostic> {
     let mut out: Vec<Diagnostic> = salon.said.clone();
     if let Some(house) = salon.house {
         out.extend(self::house(salon, house));
     }
-    *left += recipes(workspace, salon, asked, (memo, soon), &mut out);
+    recipes(workspace, salon, asked, (memo, soon), &mut out);
     let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.within(asked) {
         let dog = card::read(decl, &salon.trade, units(&salon.trade), None, &mut out);
@@ -111,7 +97,6 @@ fn salon(
     for case in salon.cases.within(asked) {
         self::case(salon, case, &mut out);
     }
-    out.retain(|d| asked.contains(&d.place.file));
     out
 }
 
@@ -243,27 +228,19 @@ struct Due<'t> {
     number: usize,
     layers: Vec<Layer<'t>>,
     parts: Parts<'t>,
-    /// Whether it stands in a file that was asked for.
-    own: bool,
 }
 
-/// So many recipes are proved before it is looked whether somebody waits.
-const AT_ONCE: usize = 32;
-
-/// The messages of all recipes, and how many were left out. A recipe in a file that wasn't asked for is read for the sake of the
-/// bases that were.
+/// The messages of all recipes. One in a file that wasn't asked for is read for the sake of the bases that were, unless they are
+/// more than `soon`.
 fn recipes(
     workspace: &Workspace,
     salon: &Salon<'_>,
-    asked: &FxHashSet<FileId>,
+    asked: &Files,
     (memo, soon): (&mut Memo, usize),
     out: &mut Vec<Diagnostic>,
-) -> usize {
+) {
     let trade = trade_of(workspace, salon);
-    let (mut all, mut anew) = known(workspace, salon, asked, memo, &trade);
-    let others = anew.iter().filter(|due| !due.own).count();
-    let left = if others > soon { others } else { 0 };
-    anew.retain(|due| left == 0 || due.own);
+    let (mut all, anew) = known(workspace, salon, (asked, soon), memo, &trade);
     memo.proved(anew.len());
     let said = prove_all(salon, &anew);
     for (Due { number, parts, .. }, said) in anew.into_iter().zip(said) {
@@ -273,7 +250,6 @@ fn recipes(
         memo.proofs.put(parts.key(), &parts, said);
     }
     out.extend(all.into_iter().flatten());
-    left
 }
 
 fn trade_of<'w>(workspace: &'w Workspace, salon: &Salon<'_>) -> Vec<Part<'w>> {
@@ -284,7 +260,7 @@ fn trade_of<'w>(workspace: &'w Workspace, salon: &Salon<'_>) -> Vec<Part<'w>> {
 fn known<'t>(
     workspace: &'t Workspace,
     salon: &Salon<'t>,
-    asked: &FxHashSet<FileId>,
+    (asked, soon): (&Files, usize),
     memo: &mut Memo,
     trade: &'t [Part<'t>],
 ) -> (Vec<Vec<Diagnostic>>, Vec<Due<'t>>) {
@@ -293,7 +269,10 @@ fn known<'t>(
     let mut anew: Vec<Due<'_>> = Vec::new();
     let house = salon.house.is_some_and(|house| asked.contains(&house.file));
     let mut seen = FxHashMap::default();
-    let files = if house { salon.files.iter().copied().collect() } else { salon.hanging_on(asked) };
+    let mut files = salon.hanging_on(asked);
+    if salon.recipes.count_in(&files) > salon.recipes.count_in(asked).saturating_add(soon) {
+        files.clone_from(asked);
+    }
     workspace.read(&files);
     for decl in salon.recipes.within(&files).filter(|decl| house || hangs_on(salon, *decl, asked, &mut seen)) {
         let mut said = Vec::new();
@@ -303,7 +282,7 @@ fn known<'t>(
         let parts = Parts { trade, layers: parts, sound };
         match memo.proofs.get(&parts.key(), &parts) {
             Some(known) => said.extend(known),
-            None => anew.push(Due { number: all.len(), layers, parts, own: asked.contains(&decl.file) }),
+            None => anew.push(Due { number: all.len(), layers, parts }),
         }
         all.push(said);
     }
@@ -318,12 +297,7 @@ fn prove_all(salon: &Salon<'_>, anew: &[Due<'_>]) -> Vec<Vec<Diagnostic>> {
 }
 
 /// Whether a recipe or one of its bases stands in a file that was asked for. `known` is what was found of others.
-fn hangs_on(
-    salon: &Salon<'_>,
-    decl: Decl<'_>,
-    asked: &FxHashSet<FileId>,
-    known: &mut FxHashMap<(FileId, u32), bool>,
-) -> bool {
+fn hangs_on(salon: &Salon<'_>, decl: Decl<'_>, asked: &Files, known: &mut FxHashMap<(FileId, u32), bool>) -> bool {
     let mut way = Vec::new();
     let mut at = Some(decl);
     let hangs = loop {

@@ -57,6 +57,11 @@ impl Memo {
         self.texts.again(path, text)
     }
 
+    /// A text that was read, without its trees.
+    pub(crate) fn let_go(&mut self, path: &Path, known: &Reading) -> Arc<Reading> {
+        self.texts.let_go(path, known)
+    }
+
     /// A run of checks begins.
     pub(crate) fn begin(&mut self) {
         self.proofs.begin();

@@ -66,6 +66,13 @@ impl Texts {
         made
     }
 
+    /// A text that was read, without its trees.
+    pub(super) fn let_go(&mut self, path: &Path, known: &Reading) -> Arc<Reading> {
+        let made = Arc::new(known.unread());
+        self.known.insert(path.to_path_buf(), (Arc::clone(&made), self.run));
+        made
+    }
+
     fn anew(&self, path: &Path, text: &Arc<str>) -> Arc<Reading> {
         let before = self.known.get(path).map(|(before, _)| &**before);
         Arc::new(Reading::new(Text::new(path.display().to_string(), Arc::clone(text)), before, &self.count))

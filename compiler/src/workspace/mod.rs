@@ -37,6 +37,9 @@ pub enum OpenError {
     TooMany(PathBuf),
 }
 
+/// Threads cost more than they give on so many files.
+const FEW: usize = 8;
+
 /// The most files of one run.
 pub const MOST: usize = 20_000;
 
@@ -60,6 +63,12 @@ impl Parsed {
     /// What its blocks declare, each with the byte at which it begins; no tree is made for that.
     pub fn heads(&self) -> impl Iterator<Item = (u32, &Head)> {
         self.reading.heads().enumerate().filter_map(|(number, head)| Some((self.reading.starts(number)?, head)))
+    }
+
+    /// Whether its tree was made.
+    #[must_use]
+    pub fn is_read(&self) -> bool {
+        self.reading.is_read()
     }
 
     /// Its text.
@@ -228,10 +237,33 @@ impl Workspace {
         self.asked = files;
     }
 
+    /// The files whose messages may hang on some files: these, those with recipes that build on theirs, and all files of a salon
+    /// whose house or words are among them.
+    #[must_use]
+    pub fn hanging_on(&self, files: &Files) -> Files {
+        let mut all = files.clone();
+        for (index, salon) in self.salons.iter().zip(self.salons()) {
+            let words = index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file));
+            if words {
+                all.extend(salon.files);
+            } else {
+                all.extend(salon.hanging_on(files));
+            }
+        }
+        all
+    }
+
+    /// Forgets the trees of some files; they are made again when they are asked for.
+    pub fn let_go(&mut self, files: &Files, memo: &mut Memo) {
+        for file in self.files.iter_mut().filter(|file| files.contains(&file.id)) {
+            file.reading = memo.let_go(&file.path, &file.reading);
+        }
+    }
+
     /// Makes the trees of some files, on all cores if they are many.
     pub fn read<'f>(&self, files: impl IntoIterator<Item = &'f FileId>) {
         let files: Vec<&Parsed> = files.into_iter().filter_map(|id| self.file(*id)).collect();
-        if files.iter().map(|file| file.text().len()).sum::<usize>() > WIDE {
+        if files.len() > FEW || files.iter().map(|file| file.text().len()).sum::<usize>() > WIDE {
             files.par_iter().for_each(|file| {
                 let _ = file.tree();
             });
@@ -293,11 +325,11 @@ impl Workspace {
         blocks.get(at).map(|placed| (decl.file, &**placed))
     }
 
-    /// What is wrong with the texts themselves, in the files that the user named.
+    /// What is wrong with the texts of some files themselves.
     #[must_use]
-    pub fn syntax(&self) -> Vec<Diagnostic> {
+    pub fn syntax(&self, files: &Files) -> Vec<Diagnostic> {
         let mut out = Vec::new();
-        for file in self.asked.iter().filter_map(|id| self.file(*id)) {
+        for file in self.files.iter().filter(|file| files.contains(&file.id)) {
             for placed in &file.tree().blocks {
                 out.extend(placed.block.errors.iter().map(|e| syntax(file.id, placed.at, e)));
             }

@@ -59,6 +59,19 @@ impl Reading {
         Self { text: Arc::new(text), chunks, slots, tree: OnceLock::new(), count }
     }
 
+    /// The same text without its trees.
+    pub(crate) fn unread(&self) -> Self {
+        let slot = |slot: &Arc<Slot>| Arc::new(Slot { head: slot.head.clone(), tree: OnceLock::new() });
+        let slots = self.slots.iter().map(slot).collect();
+        let (text, count) = (Arc::clone(&self.text), Arc::clone(&self.count));
+        Self { text, chunks: self.chunks.clone(), slots, tree: OnceLock::new(), count }
+    }
+
+    /// Whether its tree was made.
+    pub(crate) fn is_read(&self) -> bool {
+        self.tree.get().is_some()
+    }
+
     /// The text.
     pub(crate) fn text(&self) -> &Arc<Text> {
         &self.text

@@ -82,6 +82,12 @@ impl<'w> Named<'w> {
         self.names.len()
     }
 
+    /// How many stand in some files.
+    #[must_use]
+    pub fn count_in(&self, files: &Files) -> usize {
+        self.names.values().filter(|all| all.last().is_some_and(|at| files.contains(&at.file))).count()
+    }
+
     /// Whether there is none.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -104,7 +110,7 @@ impl<'w> Named<'w> {
     }
 
     /// Those that stand in some files.
-    pub fn within<'a>(&self, files: &'a FxHashSet<FileId>) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
+    pub fn within<'a>(&self, files: &'a Files) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
         self.which(|at| files.contains(&at.file)).map(|(_, decl)| decl)
     }
 
@@ -140,7 +146,7 @@ impl<'w> Decls<'w> {
     }
 
     /// Those that stand in some files.
-    pub fn within<'a>(&self, files: &'a FxHashSet<FileId>) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
+    pub fn within<'a>(&self, files: &'a Files) -> impl Iterator<Item = Decl<'w>> + use<'a, 'w> {
         let workspace = self.workspace;
         self.all.iter().filter(|at| files.contains(&at.file)).filter_map(move |at| workspace.decl(*at))
     }
@@ -181,8 +187,11 @@ impl<'w> Salon<'w> {
         salon
     }
 
-    /// The files in which recipes stand that are declared in some files or build, perhaps at some remove, on one that is.
-    pub(crate) fn hanging_on(&self, files: &FxHashSet<FileId>) -> FxHashSet<FileId> {
+    /// Some files, and those in which recipes stand that build, perhaps at some remove, on theirs. On a house hang all.
+    pub(crate) fn hanging_on(&self, files: &Files) -> Files {
+        if self.house.is_some_and(|house| files.contains(&house.file)) {
+            return self.files.iter().chain(files).copied().collect();
+        }
         let mut all = files.clone();
         let workspace = self.recipes.workspace;
         let declared = |id: &FileId| workspace.file(*id).into_iter().flat_map(Parsed::recipes).cloned();

@@ -8,7 +8,7 @@ use crate::state::{Documents, Uri};
 use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
 use coatwright::workspace::Salon;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -73,8 +73,6 @@ pub struct Report {
     pub messages: Vec<Message>,
     /// Whether one was held back because its word is still being written.
     pub held: bool,
-    /// Whether some are missing, of recipes that weren't proved yet.
-    pub left: bool,
 }
 
 /// What to look at.
@@ -99,16 +97,6 @@ pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
         run(ask, root.as_ref(), disk, &asked, &mut out);
     }
     out
-}
-
-/// Proves what the messages of those documents still lack, for as long as nobody waits; whether nothing is left.
-pub fn ahead(ask: &Ask<'_>, disk: &mut Disk, go_on: &mut dyn FnMut() -> bool) -> bool {
-    grouped(ask, disk).into_iter().all(|(root, asked)| {
-        let around = Around::read(ask.documents, root.as_ref(), disk, &asked, ask.columns, None);
-        let done = around.prove_ahead(go_on);
-        around.keep(disk);
-        done
-    })
 }
 
 /// The documents, those of one house together.
@@ -156,7 +144,12 @@ fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out:
     }
     let salons = around.workspace().salons();
     let messages = around.messages_of(&salons);
-    for diagnostic in messages.iter().chain(&cards::on_the_table(&around, &salons)) {
+    // What several recipes inherit is told once.
+    let mut told: HashSet<(&str, Place, &str)> =
+        messages.iter().map(|d| (d.code, d.place, d.message.as_str())).collect();
+    let inherited: Vec<&Diagnostic> =
+        around.dependants.inherited().filter(|d| told.insert((d.code, d.place, d.message.as_str()))).collect();
+    for diagnostic in messages.iter().chain(inherited).chain(&cards::on_the_table(&around, &salons)) {
         if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, &salons, diagnostic, *at)) {
             held.insert(diagnostic.place.file);
             continue;
@@ -174,7 +167,6 @@ fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out:
             version: ask.documents.get(*uri).map(|d| d.version),
             messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
             held: id.is_some_and(|id| held.contains(&id)),
-            left: around.is_left(),
         });
     }
     around.keep(disk);

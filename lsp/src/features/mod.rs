@@ -4,6 +4,7 @@ pub mod at;
 pub mod cards;
 pub mod cases;
 pub mod complete;
+pub mod dependants;
 pub mod diagnostics;
 pub mod effect;
 pub mod fixes;

@@ -51,7 +51,7 @@ editing(
   "a client that asks for its messages is told when to ask again, and is sent none",
   async (editor) => {
     const { interFileDependencies, workspaceDiagnostics } = editor.result.capabilities.diagnosticProvider;
-    assert.deepEqual([interFileDependencies, workspaceDiagnostics], [true, false]);
+    assert.deepEqual([interFileDependencies, workspaceDiagnostics], [true, true]);
     const told = (times) => until(`a reason to ask again: ${times}`, () => editor.refreshed.length === times);
     const recipe = await editor.open("harbour-short.trim");
     await told(1);

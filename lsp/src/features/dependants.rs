@@ -1,0 +1,83 @@
+//! What an edit does to recipes of files that aren't open: they are checked, a few at a time, when nobody waits for anything.
+
+use super::diagnostics::{Report, Shown};
+use crate::around::Around;
+use crate::state::Uri;
+use coatwright::diagnostic::Diagnostic;
+use coatwright::source::FileId;
+use coatwright::workspace::Files;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+
+/// The files that aren't open and hang on those that are.
+#[derive(Debug, Default)]
+pub struct Dependants {
+    /// Those that weren't checked since something changed on which they hang.
+    pub due: BTreeSet<FileId>,
+    /// What recipes of others have to say in documents that are open, with the files of these, which were checked together.
+    inherited: Vec<(Files, Vec<Diagnostic>)>,
+}
+
+impl Dependants {
+    /// Some files changed: what hangs on them is due.
+    pub fn changed(&mut self, files: impl IntoIterator<Item = FileId>) {
+        self.due.extend(files);
+        let due = &mut self.due;
+        self.inherited.retain(|(together, _)| {
+            let stays = together.iter().all(|file| !due.contains(file));
+            if !stays {
+                due.extend(together);
+            }
+            stays
+        });
+    }
+
+    /// What was said in open documents for the sake of recipes of others.
+    pub fn inherited(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.inherited.iter().flat_map(|(_, said)| said)
+    }
+
+    /// Whether there is any.
+    #[must_use]
+    pub fn inherits(&self) -> bool {
+        !self.inherited.is_empty()
+    }
+}
+
+/// So many files are checked before it is looked whether somebody waits.
+const AT_ONCE: usize = 32;
+
+/// The messages of a file that isn't open, as the editor would call it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Beside {
+    /// The file.
+    pub path: PathBuf,
+    /// Its messages.
+    pub report: Report,
+}
+
+/// Checks a few of the files that are due.
+pub fn some(around: &mut Around) -> Vec<Beside> {
+    let files: Files = around.dependants.due.iter().take(AT_ONCE).copied().collect();
+    around.dependants.due.retain(|file| !files.contains(file));
+    let said = around.check_beside(&files);
+    let mut shown = Shown::new(around);
+    let mut messages: BTreeMap<FileId, Vec<_>> = files.iter().map(|file| (*file, Vec::new())).collect();
+    let mut inherited: Vec<Diagnostic> = Vec::new();
+    for diagnostic in said {
+        match messages.get_mut(&diagnostic.place.file) {
+            Some(own) => own.push(shown.message(&diagnostic)),
+            None => inherited.push(diagnostic),
+        }
+    }
+    let report = |(file, messages)| {
+        let path = around.workspace().file(file)?.path.clone();
+        let uri = Uri::from(lsp_types::Url::from_file_path(&path).ok()?.as_str());
+        Some(Beside { path, report: Report { uri, version: None, messages, held: false } })
+    };
+    let out = messages.into_iter().filter_map(report).collect();
+    if !inherited.is_empty() {
+        around.dependants.inherited.push((files, inherited));
+    }
+    out
+}
