@@ -11,7 +11,7 @@ use crate::state::{Change, Client, State, Uri};
 use lsp_types as lsp;
 use serde_json::Value;
 use std::hash::{DefaultHasher, Hash, Hasher};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use tower_lsp::jsonrpc;
 
 /// What a client says it can do, from the parameters of `initialize`. Read leniently: a client that words one
@@ -286,6 +286,11 @@ pub(crate) fn address(file: &FileName) -> Option<lsp::Url> {
         FileName::Open(uri) => lsp::Url::parse(uri).ok(),
         FileName::Path(path) => lsp::Url::from_file_path(path).ok(),
     }
+}
+
+/// What an editor most likely calls a file.
+pub(crate) fn name_of(path: &Path) -> Option<Uri> {
+    lsp::Url::from_file_path(path).ok().map(|url| uri(&url))
 }
 
 pub(crate) fn uri(url: &lsp::Url) -> Uri {

@@ -2,7 +2,7 @@
 
 use super::diagnostics::{Report, Shown};
 use crate::around::Around;
-use crate::state::Uri;
+use crate::convert;
 use coatwright::diagnostic::Diagnostic;
 use coatwright::source::FileId;
 use coatwright::workspace::Files;
@@ -72,7 +72,7 @@ pub fn some(around: &mut Around) -> Vec<Beside> {
     }
     let report = |(file, messages)| {
         let path = around.workspace().file(file)?.path.clone();
-        let uri = Uri::from(lsp_types::Url::from_file_path(&path).ok()?.as_str());
+        let uri = convert::name_of(&path)?;
         Some(Beside { path, report: Report { uri, version: None, messages, held: false } })
     };
     let out = messages.into_iter().filter_map(report).collect();
