@@ -87,10 +87,16 @@ impl Worker {
         });
     }
 
-    /// Files on disk may have changed, or the set of open documents did: what stands beside them is looked at again.
+    /// Files on disk may have changed: what stands beside the open documents is looked at again.
     pub fn files_changed(&self, documents: &Documents) {
+        self.0.put(|work| work.doubt = true);
+        self.documents_changed(documents);
+    }
+
+    /// Other documents are open than before: one that is open counts, and not what is on disk under its name.
+    pub fn documents_changed(&self, documents: &Documents) {
         self.0.put(|work| {
-            work.doubt = true;
+            work.others = true;
             work.refresh = true;
             work.changed.extend(documents.keys().cloned());
         });
@@ -173,7 +179,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             } else {
                 self.publish(&work.changed.into_iter().collect::<Vec<_>>())
             };
-            let told = told && (!work.doubt || self.take_back(&self.state.snapshot()));
+            let told = told && (!work.others || self.take_back(&self.state.snapshot()));
             if !told {
                 return;
             }

@@ -258,6 +258,14 @@ def test_a_cancelled_question_is_answered_so(wire):
     assert wire.answer(3)["result"]["items"]
 
 
+def test_what_is_taken_back_before_it_is_asked_is_asked_all_the_same(wire):
+    wire.begin().open()
+    place = {"textDocument": {"uri": URI}, "position": {"line": 0, "character": 0}}
+    cancel = {"jsonrpc": "2.0", "method": "$/cancelRequest", "params": {"id": 7}}
+    wire.send(cancel, {"jsonrpc": "2.0", "id": 7, "method": "textDocument/hover", "params": place})
+    assert "result" in wire.answer(7)
+
+
 def test_an_overtaken_question_is_asked_again(wire):
     wire.ask(1, "initialize", params={"capabilities": {"textDocument": {"diagnostic": {}}}})
     wire.answer(1)

@@ -53,7 +53,7 @@ impl<S> Ordered<S> {
             "textDocument/didOpen" => convert::opened(params()).map(|o| {
                 self.state.open(Arc::clone(&o.uri), o.path, o.version, o.text);
                 self.worker.changed(o.uri);
-                self.worker.files_changed(&self.state.snapshot());
+                self.worker.documents_changed(&self.state.snapshot());
             }),
             "textDocument/didChange" => convert::changed(params()).map(|(uri, version, changes)| {
                 if self.state.change(&uri, version, changes) {
@@ -63,7 +63,7 @@ impl<S> Ordered<S> {
             "textDocument/didClose" => convert::closed(params()).map(|uri| {
                 self.state.close(&uri);
                 self.worker.changed(uri);
-                self.worker.files_changed(&self.state.snapshot());
+                self.worker.documents_changed(&self.state.snapshot());
             }),
             "textDocument/didSave" | "workspace/didChangeWatchedFiles" => {
                 self.worker.files_changed(&self.state.snapshot());

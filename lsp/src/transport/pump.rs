@@ -80,11 +80,12 @@ where
                 if std::future::poll_fn(|cx| service.poll_ready(cx)).await.is_err() {
                     break;
                 }
-                let first = request.method() == "initialize";
+                let first = matches!(request.method(), "initialize" | CANCEL);
                 let id = request.id().cloned();
                 let answer = answer(service.call(request), id);
                 if first {
-                    // What follows may not wait for the answer; it is read when all is set up.
+                    // What follows may not wait for the answer; it is read when all is set up. And what is taken back is what was
+                    // asked before, not what is asked next under the same number.
                     if let Some(response) = answer.await {
                         send(&out, &response).await;
                     }
@@ -123,6 +124,8 @@ async fn answer<E>(future: impl Future<Output = Result<Option<Response>, E>>, id
         Err(_) => refused(Error::internal_error()),
     }
 }
+
+const CANCEL: &str = "$/cancelRequest";
 
 enum Incoming {
     Request(Request),

@@ -20,7 +20,10 @@ pub(super) struct Inbox {
 pub(super) struct Work {
     pub(super) changed: BTreeSet<Uri>,
     pub(super) questions: Vec<Question>,
+    /// What is on disk may have changed.
     pub(super) doubt: bool,
+    /// Other files count than before.
+    pub(super) others: bool,
     pub(super) refresh: bool,
     pub(super) over: bool,
 }
