@@ -148,12 +148,12 @@ impl Around {
 
     /// The same files as they are now.
     fn now(mut self, from: From) -> Self {
-        let mut changed = Files::default();
+        let (mut changed, mut names) = (Files::default(), Vec::new());
         let mut memo = self.memo.borrow_mut();
         let mut put = |path: &Path, text: &Arc<str>| {
             self.checked = OnceCell::new();
             if let Some(file) = self.workspace.file_at(path) {
-                self.workspace.put(file, text, &mut memo);
+                names.extend(self.workspace.put(file, text, &mut memo));
                 changed.insert(file);
             }
         };
@@ -175,6 +175,7 @@ impl Around {
         drop(memo);
         let mut now = Self { from, ..self };
         now.changed(changed);
+        now.dependants.names.extend(names);
         now
     }
 

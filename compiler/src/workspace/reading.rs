@@ -6,7 +6,8 @@ use crate::source::Text;
 use grammar::tree::{File, Parsed};
 use grammar::{Chunk, Head};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
+use smol_str::SmolStr;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
@@ -65,6 +66,19 @@ impl Reading {
         let slots = self.slots.iter().map(slot).collect();
         let (text, count) = (Arc::clone(&self.text), Arc::clone(&self.count));
         Self { text, chunks: self.chunks.clone(), slots, tree: OnceLock::new(), count }
+    }
+
+    /// The names of the blocks that stand in one of two texts alone.
+    pub(crate) fn differing(&self, other: &Self) -> Vec<SmolStr> {
+        let of = |text: &Self| text.slots.iter().map(Arc::as_ptr).collect::<FxHashSet<_>>();
+        let (mine, others) = (of(self), of(other));
+        let only = |text: &Self, in_other: &FxHashSet<*const Slot>| {
+            let alone = text.slots.iter().filter(|slot| !in_other.contains(&Arc::as_ptr(slot)));
+            alone.filter_map(|slot| slot.head.name.as_ref().map(|name| name.text.clone())).collect::<Vec<_>>()
+        };
+        let mut names = only(self, &others);
+        names.extend(only(other, &mine));
+        names
     }
 
     /// Whether its tree was made.

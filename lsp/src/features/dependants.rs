@@ -6,6 +6,7 @@ use crate::convert;
 use coatwright::diagnostic::Diagnostic;
 use coatwright::source::FileId;
 use coatwright::workspace::Files;
+use smol_str::SmolStr;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
@@ -14,6 +15,10 @@ use std::path::PathBuf;
 pub struct Dependants {
     /// Those that weren't checked since something changed on which they hang.
     pub due: BTreeSet<FileId>,
+    /// Those of them that come first.
+    first: BTreeSet<FileId>,
+    /// What changed on which they hang: whoever mentions it comes first.
+    pub names: BTreeSet<SmolStr>,
     /// What recipes of others have to say in documents that are open, with the files of these, which were checked together.
     inherited: Vec<(Files, Vec<Diagnostic>)>,
 }
@@ -58,8 +63,18 @@ pub struct Beside {
 
 /// Checks a few of the files that are due.
 pub fn some(around: &mut Around) -> Vec<Beside> {
-    let files: Files = around.dependants.due.iter().take(AT_ONCE).copied().collect();
-    around.dependants.due.retain(|file| !files.contains(file));
+    if !around.dependants.names.is_empty() {
+        let names = std::mem::take(&mut around.dependants.names);
+        let names: Vec<&str> = names.iter().map(SmolStr::as_str).collect();
+        let salons = around.workspace().salons();
+        let first = salons.iter().flat_map(|salon| salon.files_mentioning(&names)).collect();
+        around.dependants.first = first;
+    }
+    let Dependants { due, first, .. } = &mut around.dependants;
+    let files: Files =
+        first.iter().filter(|file| due.contains(file)).chain(due.iter()).take(AT_ONCE).copied().collect();
+    due.retain(|file| !files.contains(file));
+    first.retain(|file| due.contains(file));
     let said = around.check_beside(&files);
     let mut shown = Shown::new(around);
     let mut messages: BTreeMap<FileId, Vec<_>> = files.iter().map(|file| (*file, Vec::new())).collect();
