@@ -7,6 +7,7 @@
 mod blends;
 mod order;
 mod prep;
+pub mod sequence;
 
 pub use blends::blend_stroke;
 pub use prep::forbidden;

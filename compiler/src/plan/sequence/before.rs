@@ -1,0 +1,110 @@
+//! What comes before what, with everything that follows from it.
+
+use super::Trouble;
+use std::collections::VecDeque;
+
+/// What comes before what, closed: if a before b and b before c, then a before c.
+#[derive(Clone, Debug)]
+pub(super) struct Before {
+    count: usize,
+    /// For each thing, what comes somewhere before it, in rising order.
+    earlier: Vec<Vec<usize>>,
+    /// And after it.
+    later: Vec<Vec<usize>>,
+    /// Row by row: whether one comes somewhere before the other.
+    is: Vec<bool>,
+    /// Likewise, and something must come between.
+    between: Vec<bool>,
+}
+
+impl Before {
+    pub(super) fn of(count: usize, pairs: &[(usize, usize)]) -> Result<Self, Trouble> {
+        let mut next: Vec<Vec<usize>> = vec![Vec::new(); count];
+        for (a, b) in pairs {
+            if let Some(list) = next.get_mut(*a)
+                && !list.contains(b)
+            {
+                list.push(*b);
+            }
+        }
+        if let Some(circle) = shortest_circle(&next) {
+            return Err(Trouble::Circle(circle));
+        }
+        let mut is = vec![false; count * count];
+        let mut mark =
+            |a: usize, b: usize| is.get_mut(a * count + b).is_some_and(|slot| !std::mem::replace(slot, true));
+        for from in 0..count {
+            let mut open: Vec<usize> = next.get(from).cloned().unwrap_or_default();
+            while let Some(at) = open.pop() {
+                if mark(from, at) {
+                    open.extend(next.get(at).into_iter().flatten());
+                }
+            }
+        }
+        let known = |a: usize, b: usize| is.get(a * count + b).copied().unwrap_or(false);
+        let of = |f: &dyn Fn(usize, usize) -> bool| -> Vec<Vec<usize>> {
+            (0..count).map(|a| (0..count).filter(|b| f(a, *b)).collect()).collect()
+        };
+        let (earlier, later) = (of(&|a, b| known(b, a)), of(&known));
+        let mut between = vec![false; count * count];
+        for (a, list) in later.iter().enumerate() {
+            for b in list {
+                for c in later.get(*b).into_iter().flatten() {
+                    if let Some(slot) = between.get_mut(a * count + c) {
+                        *slot = true;
+                    }
+                }
+            }
+        }
+        Ok(Self { count, earlier, later, is, between })
+    }
+
+    /// Everything that comes somewhere before it.
+    pub(super) fn earlier(&self, thing: usize) -> &[usize] {
+        self.earlier.get(thing).map_or(&[], Vec::as_slice)
+    }
+
+    /// Everything that comes somewhere after it.
+    pub(super) fn later(&self, thing: usize) -> &[usize] {
+        self.later.get(thing).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether one comes somewhere before the other.
+    pub(super) fn is(&self, thing: usize, other: usize) -> bool {
+        self.is.get(thing * self.count + other).copied().unwrap_or(false)
+    }
+
+    /// Whether some order has the one straight before the other.
+    pub(super) fn may_follow(&self, thing: usize, other: usize) -> bool {
+        !self.is(other, thing) && !self.between.get(thing * self.count + other).copied().unwrap_or(false)
+    }
+}
+
+/// The shortest circle, the one through the smallest number first.
+fn shortest_circle(next: &[Vec<usize>]) -> Option<Vec<usize>> {
+    let mut best: Option<Vec<usize>> = None;
+    for start in 0..next.len() {
+        let mut from: Vec<Option<usize>> = vec![None; next.len()];
+        let mut open = VecDeque::from([start]);
+        'search: while let Some(at) = open.pop_front() {
+            for to in next.get(at).into_iter().flatten() {
+                if *to == start {
+                    let mut circle = vec![at];
+                    while let Some(earlier) = circle.last().and_then(|n| from.get(*n).copied().flatten()) {
+                        circle.push(earlier);
+                    }
+                    circle.reverse();
+                    if best.as_ref().is_none_or(|b| circle.len() < b.len()) {
+                        best = Some(circle);
+                    }
+                    break 'search;
+                }
+                if let Some(slot) = from.get_mut(*to).filter(|s| s.is_none()) {
+                    *slot = Some(at);
+                    open.push_back(*to);
+                }
+            }
+        }
+    }
+    best
+}
