@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
-use coatwright::verify::{Breach, Case, Done, Text, verify};
+use coatwright::verify::{Breach, Case, Done, StepDone, Text, order, verify};
 use grammar::tree::{BlockKind, Direction, File, Side, Stmt};
 
 // ---------------------------------------------------------------- A plan in few words
@@ -977,4 +977,53 @@ fn the_bar_itself_works() {
         assert!(barred("other.rs", good, &own).is_empty(), "{good}");
     }
     assert!(barred("mod.rs", "pub(super) fn f() {}", &own).is_empty());
+}
+
+// ---------------------------------------------------------------- The order of the steps
+
+/// What is wrong with these steps in this order, with one stroke of a blade after so many of them.
+fn disorder(steps: &[&str], worked_after: u32) -> Vec<String> {
+    let texts: Vec<Text<'_>> = basics()
+        .iter()
+        .zip(0..)
+        .map(|(s, file)| Text { file, blocks: s.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() })
+        .collect();
+    let case = Case { trade: &texts, chain: &[], card: (CARD, 0, &[]), days_old: None };
+    let steps: Vec<StepDone> =
+        steps.iter().zip(0..).map(|(name, n)| StepDone { name: (*name).into(), order: n * 2 }).collect();
+    let line = Done { order: worked_after * 2 + 1, ..at("back").by("#10").with_coat() };
+    order(&case, &steps, &[line]).into_iter().map(|b| b.words).collect()
+}
+
+const USUAL: [&str; 7] = ["check", "nails", "pelts-off", "bath", "dry-stretch", "comb-to-skin", "body-work"];
+
+#[test]
+fn the_usual_order_is_sound() {
+    assert_eq!(disorder(&USUAL, 6), [""; 0]);
+}
+
+#[test]
+fn nobody_works_a_wet_coat() {
+    let said = disorder(&USUAL, 3);
+    assert_eq!(said, ["a tool goes over the back while the coat is wet"]);
+}
+
+/// Water tightens mats.
+#[test]
+fn mats_come_off_dry() {
+    let said = disorder(&["check", "nails", "bath", "pelts-off", "dry-stretch", "comb-to-skin"], 5);
+    assert!(said.iter().any(|w| w.contains("`pelts off` comes after `bath`")), "{said:?}");
+    assert!(said.iter().any(|w| w.contains("`pelts off` needs a dry coat")), "{said:?}");
+}
+
+#[test]
+fn skin_is_looked_at_before_anything() {
+    let said = disorder(&["nails", "check", "bath", "dry-stretch"], 3);
+    assert_eq!(said, ["`check` comes after `nails`, and belongs before it"]);
+}
+
+#[test]
+fn combed_through_before_it_is_finished() {
+    let said = disorder(&["check", "bath", "dry-stretch", "body-work", "comb-to-skin"], 4);
+    assert!(said.iter().any(|w| w.contains("`comb to skin` comes after `body work`")), "{said:?}");
 }

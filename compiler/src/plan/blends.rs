@@ -5,6 +5,7 @@ use super::{BlendWork, Task, TaskKind, meant};
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
+use crate::measure::Interval;
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, Mark, MarkId, ToolId, ToolKind, Trade, Zone};
@@ -140,6 +141,7 @@ fn ways(
                     rungs,
                     longer: Sites::one(at.longer),
                     landmark,
+                    time: Interval::default(),
                 }),
             }
         }
@@ -160,6 +162,7 @@ fn ways(
             rungs: Vec::new(),
             longer: Sites::NONE,
             landmark: None,
+            time: Interval::default(),
         }),
     }
     all

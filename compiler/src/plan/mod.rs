@@ -2,15 +2,22 @@
 //! `last`.
 //!
 //! Prep, then set-ins, then the finishing steps, each working its own part of the dog; a blend comes with the later of its
-//! two sides. Planning by cost is a stage of its own, later.
+//! two sides. Within what must come before what the order is the cheapest in changes of tool and place (`groups.rs`), found by
+//! a search that knows nothing of dogs (`sequence/`).
 
+mod bands;
 mod blends;
+mod groups;
 mod order;
 mod prep;
 pub mod sequence;
+mod setup;
 
 pub use blends::blend_stroke;
+pub use groups::{Edge, Group, Lines, Why, WorkOrder};
+pub use order::Wish;
 pub use prep::forbidden;
+pub use setup::{Change, SetUp};
 
 use crate::atlas;
 use crate::choices::Choices;
@@ -33,6 +40,8 @@ use prep::{UNWASHED, before, steps_of, usual};
 pub struct Plan {
     /// The steps in working order.
     pub tasks: Vec<Task>,
+    /// The groups of which the order was made, and why it is so.
+    pub order: WorkOrder,
 }
 
 /// One step.
@@ -90,6 +99,8 @@ pub struct BlendWork {
     pub longer: Sites,
     /// The mark from which it starts.
     pub landmark: Option<MarkId>,
+    /// How long it takes.
+    pub time: Interval<Time>,
 }
 
 /// The same stroke over several sites.
@@ -110,7 +121,7 @@ pub struct Work {
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
     // A finding that stops the visit leaves the look over and the talk.
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
-        return Plan { tasks: usual(trade, "check").into_iter().collect() };
+        return Plan { tasks: usual(trade, "check").into_iter().collect(), order: WorkOrder::default() };
     }
     let body = Body { trade, dog, shares: shares(trade, dog) };
     let mut tasks = before(choices, &body, finishes);
@@ -121,6 +132,7 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     let mut parts = parts(&body, finishes);
     arrange(&mut parts, choices, trade, dog);
     blends(&mut parts, choices, trade, dog, finishes);
+    bands::times(&mut parts, choices, &body);
     tasks.extend(parts);
     tasks.extend(steps_of(choices, trade, dog, &[Stage::LastLook]));
     if !tasks
@@ -129,7 +141,7 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     {
         tasks.extend(usual(trade, "last-look"));
     }
-    Plan { tasks }
+    groups::ordered(tasks, choices, trade, dog)
 }
 
 fn stage(trade: &Trade, step: StepId) -> Option<Stage> {

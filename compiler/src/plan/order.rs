@@ -5,6 +5,7 @@ use crate::choices::Choices;
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{Bound, KeepOn, Trade};
+use crate::source::Place;
 
 pub(super) fn sites_of(task: &Task) -> Sites {
     match &task.kind {
@@ -13,42 +14,60 @@ pub(super) fn sites_of(task: &Task) -> Sites {
     }
 }
 
+/// Who wants something to come before something else: where it is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wish {
+    /// `first`.
+    First(Place),
+    /// `last`.
+    Last(Place),
+    /// `order`.
+    Order(Place),
+}
+
 /// `first`, `last` and `order` over the parts; what they don't say stays as the basics have it.
 pub(super) fn arrange(parts: &mut Vec<Task>, choices: &Choices, trade: &Trade, dog: &Dog) {
+    let pairs = |sites: &[Sites]| -> Vec<(usize, usize)> {
+        wishes(sites, choices, trade, dog).into_iter().map(|(a, b, _)| (a, b)).collect()
+    };
     let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
-    let mut edges: Vec<(usize, usize)> = Vec::new();
-    for (bound, on) in order_keeps(choices, trade, dog) {
-        for (number, own) in sites.iter().enumerate() {
-            // A part follows the wish of most of its sites.
-            if (*own & on).len() * 2 <= own.len() {
-                continue;
-            }
-            for (other, theirs) in sites.iter().enumerate() {
-                if other != number && (*theirs & on).len() * 2 <= theirs.len() {
-                    edges.push(if bound { (number, other) } else { (other, number) });
-                }
-            }
-        }
-    }
-    edges.extend(ordered(&sites, choices, dog));
-    put_in_order(parts, &edges);
+    put_in_order(parts, &pairs(&sites));
     // The lines of one part, among themselves.
     for task in parts {
         let TaskKind::Part { works, .. } = &mut task.kind else { continue };
         let sites: Vec<Sites> = works.iter().map(|w| w.sites).collect();
-        put_in_order(works, &ordered(&sites, choices, dog));
+        put_in_order(works, &pairs(&sites));
     }
 }
 
-/// What `order` says of things with these sites: the number of what comes before, and of what comes after it.
-fn ordered(sites: &[Sites], choices: &Choices, dog: &Dog) -> Vec<(usize, usize)> {
+/// What `first`, `last` and `order` say of things with these sites: the number of what comes before, that of what comes after
+/// it, and who says so. A thing follows the wish of most of its sites.
+pub(super) fn wishes(sites: &[Sites], choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(usize, usize, Wish)> {
+    let mut edges = Vec::new();
+    for (wish, on) in order_keeps(choices, trade, dog) {
+        let most = |own: Sites| (own & on).len() * 2 > own.len();
+        for (number, _) in sites.iter().enumerate().filter(|(_, s)| most(**s)) {
+            for (other, _) in sites.iter().enumerate().filter(|(_, s)| !s.is_empty() && !most(**s)) {
+                match wish {
+                    Wish::Last(_) => edges.push((other, number, wish)),
+                    _ => edges.push((number, other, wish)),
+                }
+            }
+        }
+    }
+    edges.extend(said(sites, choices, dog));
+    edges
+}
+
+/// What `order` says of them.
+fn said(sites: &[Sites], choices: &Choices, dog: &Dog) -> Vec<(usize, usize, Wish)> {
     let mut edges = Vec::new();
     for order in &choices.orders {
         let holds = meant(order.finding, dog) && order.first.iter().next().is_none_or(|s| order.cond.holds(dog, s));
         for (a, first) in sites.iter().enumerate().filter(|_| holds) {
             for (b, then) in sites.iter().enumerate() {
                 if a != b && first.meets(order.first) && then.meets(order.then) {
-                    edges.push((a, b));
+                    edges.push((a, b, Wish::Order(order.place)));
                 }
             }
         }
@@ -75,19 +94,19 @@ fn by_edges(count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
     sorted
 }
 
-/// `first` (true) and `last` (false) that bind this dog, with their sites.
-fn order_keeps(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(bool, Sites)> {
+/// `first` and `last` that bind this dog, with their sites.
+fn order_keeps(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(Wish, Sites)> {
     let mut found = Vec::new();
     for entry in &choices.keeps {
-        let first = match entry.line.bound {
-            Bound::First => true,
-            Bound::Last => false,
+        let wish = match entry.line.bound {
+            Bound::First => Wish::First(entry.line.place),
+            Bound::Last => Wish::Last(entry.line.place),
             _ => continue,
         };
         let KeepOn::Sites(sites) = entry.line.on else { continue };
         let known = entry.finding.is_none_or(|f| dog.has(f));
         if known && sites.iter().next().is_some_and(|s| entry.cond.holds(dog, s)) {
-            found.push((first, sites));
+            found.push((wish, sites));
         }
     }
     for fact in &dog.findings {
@@ -99,8 +118,8 @@ fn order_keeps(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<(bool, Sites)
                 KeepOn::Dog => continue,
             };
             match line.bound {
-                Bound::First => found.push((true, sites)),
-                Bound::Last => found.push((false, sites)),
+                Bound::First => found.push((Wish::First(line.place), sites)),
+                Bound::Last => found.push((Wish::Last(line.place), sites)),
                 _ => {}
             }
         }

@@ -69,7 +69,16 @@ fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, fini
                 *slot = task;
             }
         }
-        None => tasks.push(task),
+        None => {
+            // Where the basics list it: stages in their order, steps of one stage as they are declared.
+            let place = |step: StepId| (stage(body.trade, step), step);
+            let later = |t: &Task| match &t.kind {
+                TaskKind::Step { step: other, .. } | TaskKind::Part { step: other, .. } => place(*other) > place(step),
+                _ => false,
+            };
+            let at = tasks.iter().position(later).unwrap_or(tasks.len());
+            tasks.insert(at, task);
+        }
     }
 }
 

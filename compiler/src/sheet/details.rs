@@ -16,6 +16,16 @@ impl Builder<'_> {
         format!("{short}:{}", self.sources.line_column(place).0)
     }
 
+    /// That the order is the best found, where it isn't known to be the best there is.
+    fn order_note(&self) -> Option<String> {
+        let order = &self.made.plan.order;
+        let seconds = |tenths: u64| words::seconds(tenths.div_ceil(10));
+        (!order.proved && !order.groups.is_empty()).then(|| {
+            let (takes, least) = (seconds(order.cost), seconds(order.bound));
+            format!("The order of work is the best found: changes take {takes}, and no order less than {least}")
+        })
+    }
+
     pub(super) fn details(&self, more: Vec<String>) -> Details {
         let trade = &self.made.trade;
         let mut reasons: Vec<ZoneReasons> = Vec::new();
@@ -43,6 +53,7 @@ impl Builder<'_> {
             .iter()
             .filter(|d| d.severity < Severity::Error)
             .map(|d| format!("{} {} ({})", d.code, words::sentence(&d.message), self.at(d.place)))
+            .chain(self.order_note())
             .collect();
         let mut because: Vec<String> = Vec::new();
         for finish in &self.made.finishes.all {

@@ -7,6 +7,7 @@ use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
 use crate::finish::{Finishes, finish};
 use crate::names::card::{self, Dog};
+use crate::names::condition::Grade;
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::{Direction, Trade};
@@ -260,6 +261,7 @@ fn verified(
     };
     let done = done(&salon.trade, plan, finishes);
     let mut breaches = verify::verify(&case, &done);
+    breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
     // One rule is broken once, however many places it is broken at.
     let mut seen = std::collections::HashSet::new();
     breaches.retain(|b| seen.insert((b.file, b.start, b.end)));
@@ -274,6 +276,22 @@ fn verified(
                 )
         })
         .collect()
+}
+
+/// The steps of the plan by name, as plain data.
+fn steps_done(trade: &Trade, plan: &Plan, dog: &Dog) -> Vec<verify::StepDone> {
+    let named = |(task, order): (&crate::plan::Task, u32)| {
+        let name = match &task.kind {
+            TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => {
+                trade.steps.get(usize::from(step.0)).map(|s| s.name.clone())?
+            }
+            TaskKind::Mats(_) if dog.worst_mats() >= Grade::Tight => "pelts-off".into(),
+            TaskKind::Mats(_) => "dematt".into(),
+            TaskKind::SetIn(_) => return None,
+        };
+        Some(verify::StepDone { name, order })
+    };
+    plan.tasks.iter().zip(0..).filter_map(named).collect()
 }
 
 /// What the plan does at each place, as plain data.

@@ -34,6 +34,15 @@ pub fn hours(time: Interval<Time>) -> String {
     if low == high { say(high) } else { format!("{} to {}", say(low), say(high)) }
 }
 
+/// So many seconds: `50 s`, `2 min`, `3 min 20 s`.
+pub fn seconds(seconds: u64) -> String {
+    match (seconds / 60, seconds % 60) {
+        (0, s) => format!("{s} s"),
+        (m, 0) => format!("{m} min"),
+        (m, s) => format!("{m} min {s} s"),
+    }
+}
+
 /// A time that one dog can bear.
 pub fn plain_time(time: Time) -> String {
     match (time.0 / 3600, time.0 % 3600 / 60) {

@@ -9,7 +9,10 @@ mod condition;
 mod dog;
 mod exact;
 mod gather;
+mod order;
 mod trade;
+
+pub use order::{StepDone, order};
 
 use grammar::tree::{Block, Direction, Side, Stmt};
 use smol_str::SmolStr;

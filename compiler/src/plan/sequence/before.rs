@@ -7,6 +7,7 @@ use std::collections::VecDeque;
 #[derive(Clone, Debug)]
 pub(super) struct Before {
     count: usize,
+    block: Vec<usize>,
     /// For each thing, what comes somewhere before it, in rising order.
     earlier: Vec<Vec<usize>>,
     /// And after it.
@@ -18,13 +19,22 @@ pub(super) struct Before {
 }
 
 impl Before {
-    pub(super) fn of(count: usize, pairs: &[(usize, usize)]) -> Result<Self, Trouble> {
+    pub(super) fn of(block: Vec<usize>, pairs: &[(usize, usize)]) -> Result<Self, Trouble> {
+        let count = block.len();
         let mut next: Vec<Vec<usize>> = vec![Vec::new(); count];
+        let of_block = |name: Option<&usize>| -> Vec<usize> {
+            block.iter().enumerate().filter(|(_, b)| Some(*b) == name).map(|(n, _)| n).collect()
+        };
         for (a, b) in pairs {
-            if let Some(list) = next.get_mut(*a)
-                && !list.contains(b)
-            {
-                list.push(*b);
+            let (one, other) = (block.get(*a), block.get(*b));
+            let (firsts, thens) = if one == other { (vec![*a], vec![*b]) } else { (of_block(one), of_block(other)) };
+            for a in firsts {
+                let Some(list) = next.get_mut(a) else { continue };
+                for b in &thens {
+                    if !list.contains(b) {
+                        list.push(*b);
+                    }
+                }
             }
         }
         if let Some(circle) = shortest_circle(&next) {
@@ -56,7 +66,7 @@ impl Before {
                 }
             }
         }
-        Ok(Self { count, earlier, later, is, between })
+        Ok(Self { count, block, earlier, later, is, between })
     }
 
     /// Everything that comes somewhere before it.
@@ -72,6 +82,23 @@ impl Before {
     /// Whether one comes somewhere before the other.
     pub(super) fn is(&self, thing: usize, other: usize) -> bool {
         self.is.get(thing * self.count + other).copied().unwrap_or(false)
+    }
+
+    /// The block of a thing; none at the beginning and the end.
+    pub(super) fn block(&self, thing: usize) -> Option<usize> {
+        self.block.get(thing).copied()
+    }
+
+    /// Everything that is done without anything else between.
+    pub(super) fn mates(&self, thing: usize) -> impl Iterator<Item = usize> {
+        let name = self.block(thing);
+        self.block.iter().enumerate().filter(move |(_, b)| Some(**b) == name).map(|(n, _)| n)
+    }
+
+    /// Whether a block may be left from one thing to another: nothing of it comes after the one, or before the other in its.
+    pub(super) fn may_leave(&self, thing: usize, other: usize) -> bool {
+        self.block(thing) == self.block(other)
+            || !(self.mates(thing).any(|m| self.is(thing, m)) || self.mates(other).any(|m| self.is(m, other)))
     }
 
     /// Whether some order has the one straight before the other.

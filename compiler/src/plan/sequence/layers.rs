@@ -107,6 +107,8 @@ impl<'a> Search<'a> {
         let count = self.costs.size - 1;
         let needs: Vec<Set<W>> =
             (0..count).map(|n| self.before.earlier(n).iter().fold(Set::NONE, |set, e| set.with(*e))).collect();
+        let mates: Vec<Set<W>> =
+            (0..count).map(|n| self.before.mates(n).fold(Set::NONE, |set, m| set.with(m))).collect();
         let mut cut = i64::MAX;
         let mut closed: Vec<Vec<Closed>> = Vec::with_capacity(count);
         let start = u16::try_from(count).unwrap_or(u16::MAX);
@@ -119,12 +121,17 @@ impl<'a> Search<'a> {
             for (number, state) in layer.iter().enumerate() {
                 let row = usize::from(state.last);
                 let from = u32::try_from(number).unwrap_or(u32::MAX);
+                // A block that was begun is done before anything else.
+                let begun = mates.get(row).is_some_and(|m| !m.within(&state.done));
                 for (step, to) in self.on.get(row).into_iter().flatten() {
                     let cost = state.cost + step;
                     if cost >= self.cost {
                         break;
                     }
                     if *to == count || state.done.has(*to) || !needs.get(*to).is_some_and(|n| n.within(&state.done)) {
+                        continue;
+                    }
+                    if begun && self.before.block(*to) != self.before.block(row) {
                         continue;
                     }
                     let last = u16::try_from(*to).unwrap_or(u16::MAX);

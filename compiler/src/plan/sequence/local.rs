@@ -11,7 +11,10 @@ pub(super) fn greedy(costs: &Costs, before: &Before) -> Vec<usize> {
     let (mut order, mut from) = (Vec::with_capacity(count), count);
     while !rest.is_empty() {
         let free = |n: &usize| waits.get(*n).is_none_or(|w| *w == 0);
-        let next = rest.iter().copied().filter(free).min_by_key(|n| (costs.at(from, *n), *n));
+        // A block that was begun is done before anything else.
+        let begun = rest.iter().any(|n| before.block(*n) == before.block(from));
+        let mate = |n: &usize| !begun || before.block(*n) == before.block(from);
+        let next = rest.iter().copied().filter(|n| free(n) && mate(n)).min_by_key(|n| (costs.at(from, *n), *n));
         // What comes before what has no circle, so something is free.
         let Some(next) = next else { break };
         rest.retain(|n| *n != next);
@@ -54,7 +57,9 @@ pub(super) fn improve(order: &mut [usize], costs: &Costs, before: &Before) {
                         }
                         let old = cut + costs.at(moved, at(stop));
                         let new = joined + costs.at(moved, at(start)) + costs.at(at(middle - 1), at(stop));
-                        if new < old {
+                        if new < old
+                            && stays_together(before, [head, at(start), at(middle - 1), at(middle), moved, at(stop)])
+                        {
                             if let Some(stretch) = order.get_mut(start..stop) {
                                 stretch.rotate_left(middle - start);
                             }
@@ -70,6 +75,13 @@ pub(super) fn improve(order: &mut [usize], costs: &Costs, before: &Before) {
             return;
         }
     }
+}
+
+/// Whether blocks stay whole if two neighbouring stretches, given by what is before them, their ends and what is after them,
+/// change places: then as many blocks end at the seams as before.
+fn stays_together(before: &Before, [head, a, b, c, d, tail]: [usize; 6]) -> bool {
+    let parts = |pairs: [(usize, usize); 3]| pairs.iter().filter(|(x, y)| before.block(*x) != before.block(*y)).count();
+    parts([(head, c), (d, a), (b, tail)]) == parts([(head, a), (b, c), (d, tail)])
 }
 
 /// Shakes the best order and mends it, so often; what comes out is never dearer.
@@ -107,9 +119,15 @@ fn exchange_somewhere(order: &mut [usize], before: &Before, dice: &mut Dice) {
         let start = dice.below(count - 1);
         let middle = start + 1 + dice.below((count - start - 1).min(8));
         let stop = (middle + 1 + dice.below(8)).min(count);
+        let at = |n: Option<usize>| n.and_then(|n| order.get(n)).copied().unwrap_or(count);
+        let (head, tail) = (at(start.checked_sub(1)), at(Some(stop)));
         let Some(stretch) = order.get_mut(start..stop) else { continue };
         let (left, right) = stretch.split_at(middle - start);
-        if left.iter().all(|a| right.iter().all(|b| !before.is(*a, *b))) {
+        let ends = [left.first(), left.last(), right.first(), right.last()].map(|n| n.copied().unwrap_or(count));
+        let [a, b, c, d] = ends;
+        if left.iter().all(|a| right.iter().all(|b| !before.is(*a, *b)))
+            && stays_together(before, [head, a, b, c, d, tail])
+        {
             stretch.rotate_left(middle - start);
             return;
         }

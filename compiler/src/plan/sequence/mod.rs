@@ -36,6 +36,8 @@ pub struct Problem {
     change: Vec<u32>,
     /// What comes before what.
     before: Vec<(usize, usize)>,
+    /// Of each thing the block that it belongs to.
+    block: Vec<usize>,
 }
 
 /// How much may be looked at.
@@ -71,7 +73,8 @@ impl Order {
 /// Why there is no order.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Trouble {
-    /// These come each before the next, and the last before the first: the fewest that do.
+    /// These come each before the next, and the last before the first: the fewest that do. What belongs together counts as
+    /// one: what comes before one of a block comes before all of it.
     #[error("what comes before what goes round in a circle")]
     Circle(Vec<usize>),
     /// Every order asks for a change that can't be made, or the budget ended before one without was found.
@@ -86,7 +89,7 @@ impl Problem {
     /// So many things; every change is free, and nothing comes before anything.
     #[must_use]
     pub fn new(count: usize) -> Self {
-        Self { count, change: vec![0; (count + 1) * (count + 1)], before: Vec::new() }
+        Self { count, change: vec![0; (count + 1) * (count + 1)], before: Vec::new(), block: (0..count).collect() }
     }
 
     /// How many things there are.
@@ -123,8 +126,36 @@ impl Problem {
         }
     }
 
-    /// What an order costs; none if it leaves something out, breaks what comes before what, or asks for a change that
-    /// can't be made.
+    /// These are done without anything else between them. A thing is in one block: the last one named counts.
+    pub fn together(&mut self, things: &[usize]) {
+        let Some(name) = things.iter().copied().filter(|t| *t < self.count).min() else { return };
+        for thing in things {
+            if let Some(slot) = self.block.get_mut(*thing) {
+                *slot = name;
+            }
+        }
+    }
+
+    /// What was said to come before what.
+    #[must_use]
+    pub fn pairs(&self) -> &[(usize, usize)] {
+        &self.before
+    }
+
+    /// Of each thing the block that it belongs to.
+    #[must_use]
+    pub fn blocks(&self) -> &[usize] {
+        &self.block
+    }
+
+    /// The cost of a change as it was told.
+    #[must_use]
+    pub fn cost(&self, from: Option<usize>, to: Option<usize>) -> u32 {
+        self.get(from.unwrap_or(self.count), to.unwrap_or(self.count))
+    }
+
+    /// What an order costs; none if it leaves something out, breaks what comes before what, parts what belongs together, or
+    /// asks for a change that can't be made.
     #[must_use]
     pub fn cost_of(&self, order: &[usize]) -> Option<u64> {
         let mut place = vec![usize::MAX; self.count];
@@ -137,6 +168,15 @@ impl Problem {
         }
         if order.len() != self.count || self.before.iter().any(|(a, b)| place.get(*a) >= place.get(*b)) {
             return None;
+        }
+        let mut closed: Vec<usize> = Vec::new();
+        for block in order.iter().filter_map(|n| self.block.get(*n)) {
+            if closed.last() != Some(block) {
+                if closed.contains(block) {
+                    return None;
+                }
+                closed.push(*block);
+            }
         }
         if self.count == 0 {
             return Some(0);
@@ -183,7 +223,7 @@ impl Costs {
                     (true, true) => problem.count == 0,
                     (true, false) => before.earlier(to).is_empty(),
                     (false, true) => before.later(from).is_empty(),
-                    (false, false) => from != to && before.may_follow(from, to),
+                    (false, false) => from != to && before.may_follow(from, to) && before.may_leave(from, to),
                 };
                 all.push(if can && cost != NEVER { i64::from(cost) } else { FAR });
             }
@@ -215,7 +255,7 @@ pub fn solve(problem: &Problem, budget: Budget) -> Result<Order, Trouble> {
     if problem.count > MOST {
         return Err(Trouble::TooMany);
     }
-    let before = Before::of(problem.count, &problem.before)?;
+    let before = Before::of(problem.block.clone(), &problem.before)?;
     let costs = Costs::of(problem, &before);
     let duals = assign::duals(&costs);
     let floor: i64 = duals.rows.iter().chain(&duals.columns).sum();

@@ -1,0 +1,82 @@
+//! What it costs to go from one piece of work to the next: the tool in the hand, what is on the clipper, where one stands.
+//!
+//! The costs are steps of the basics (`blade-change`, `comb-change`, `tool-change`, `walk-round`, `turn-dog`), with their sources
+//! there. Limit: what is on the clipper while another tool is in the hand isn't followed; when the clipper is taken up again a
+//! blade is put on.
+
+use crate::measure::{Interval, Time};
+use crate::names::sites::Sites;
+use crate::names::trade::{Station, Step, ToolId, ToolKind, Trade};
+
+/// What is in the hand and where one stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct SetUp {
+    /// The tool; none for what is done without one that is followed, such as a bath.
+    pub tool: Option<ToolId>,
+    /// The blade beneath a comb.
+    pub over: Option<ToolId>,
+    /// Where one stands, a bit a station; none if it doesn't matter.
+    stations: u8,
+}
+
+/// What is changed between two pieces of work.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Change {
+    /// The steps of the basics that it takes, by name.
+    pub steps: Vec<&'static str>,
+    /// How long.
+    pub time: Interval<Time>,
+}
+
+impl SetUp {
+    /// A tool at these places.
+    #[must_use]
+    pub fn at(trade: &Trade, sites: Sites, tool: Option<ToolId>, over: Option<ToolId>) -> Self {
+        let bit = |station: Station| 1u8 << (station as u8);
+        let stations = sites.iter().filter_map(|s| trade.zone_of(s)).fold(0, |all, (zone, _)| all | bit(zone.station));
+        Self { tool, over, stations }
+    }
+
+    /// The same tool at the places of both.
+    pub(super) const fn and(self, other: Self) -> Self {
+        Self { stations: self.stations | other.stations, ..self }
+    }
+
+    /// What is changed to go on to another set-up.
+    #[must_use]
+    pub fn change(&self, to: &Self, trade: &Trade) -> Change {
+        let mut change = Change::default();
+        let mut takes = |name: &'static str| {
+            let step = trade.index.steps.get(name).and_then(|id| trade.steps.get(usize::from(id.0)));
+            let time = step.and_then(|s: &Step| s.minutes).unwrap_or_default();
+            change.time =
+                Interval { low: Time(change.time.low.0 + time.low.0), high: Time(change.time.high.0 + time.high.0) };
+            change.steps.push(name);
+        };
+        let kind = |s: &Self| s.tool.and_then(|t| trade.tool(t)).map(|t| t.kind);
+        let clips = |s: &Self| matches!(kind(s), Some(ToolKind::Blade | ToolKind::Comb));
+        if to.tool.is_some() && (self.tool, self.over) != (to.tool, to.over) {
+            if clips(self) && clips(to) {
+                let comb = |s: &Self| s.tool.filter(|_| kind(s) == Some(ToolKind::Comb));
+                let blade = |s: &Self| if kind(s) == Some(ToolKind::Comb) { s.over } else { s.tool };
+                // A comb of which nobody says what is beneath sits on what is there.
+                if blade(self).zip(blade(to)).is_some_and(|(a, b)| a != b) {
+                    takes("blade-change");
+                }
+                if comb(self) != comb(to) {
+                    takes("comb-change");
+                }
+            } else {
+                takes("tool-change");
+                if self.tool.is_some() && clips(to) {
+                    takes("blade-change");
+                }
+            }
+        }
+        if self.stations != 0 && to.stations != 0 && self.stations & to.stations == 0 {
+            let under = 1u8 << (Station::Under as u8);
+            takes(if (self.stations | to.stations) & under == 0 { "walk-round" } else { "turn-dog" });
+        }
+        change
+    }
+}

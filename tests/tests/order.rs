@@ -1,0 +1,109 @@
+//! The order of work on the demo's dogs: proved, whole parts, what must come first first, and what the changes take.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
+
+mod common;
+
+use coatwright::names::trade::ToolKind;
+use coatwright::plan::{Lines, TaskKind, Why};
+use coatwright::sheet::{Made, Request, finished};
+use coatwright::workspace::Workspace;
+
+const DOGS: [&str; 4] = ["bramble", "kelp", "flint", "pearl"];
+
+fn salon() -> Workspace {
+    common::workspace(common::saltmarsh())
+}
+
+fn made(workspace: &Workspace, dog: &str) -> Made {
+    let request = Request { recipe: None, dog: dog.to_owned(), on: None, learner: false };
+    finished(workspace, &request).unwrap_or_else(|said| panic!("{dog}: {said:#?}"))
+}
+
+/// No order costs less, ties included, and none that keeps all edges was passed over: each group after what it must follow,
+/// each part in one go.
+#[test]
+fn demo_orders_are_proved() {
+    let workspace = salon();
+    for dog in DOGS {
+        let made = made(&workspace, dog);
+        let order = &made.plan.order;
+        assert!(order.proved && order.cost == order.bound, "{dog}");
+        assert!(order.groups.len() > 10, "{dog}");
+        for edge in &order.edges {
+            assert!(edge.before < edge.after, "{dog}: {edge:?}");
+        }
+        let mut tasks: Vec<usize> = order.groups.iter().map(|g| g.task).collect();
+        tasks.dedup();
+        assert_eq!(tasks, (0..made.plan.tasks.len()).collect::<Vec<_>>(), "{dog}");
+        // The lines of each part are told group by group, and all of them.
+        for (number, task) in made.plan.tasks.iter().enumerate() {
+            let (works, blends) = match &task.kind {
+                TaskKind::SetIn(works) => (works.len(), 0),
+                TaskKind::Part { works, blends, .. } => (works.len(), blends.len()),
+                _ => continue,
+            };
+            let told = |pick: &dyn Fn(&Lines) -> Vec<usize>| -> Vec<usize> {
+                order.groups.iter().filter(|g| g.task == number).flat_map(|g| pick(&g.lines)).collect()
+            };
+            let of_works = told(&|l| if let Lines::Works(n) = l { n.clone() } else { Vec::new() });
+            let of_blends = told(&|l| if let Lines::Blends(n) = l { n.clone() } else { Vec::new() });
+            assert_eq!(of_works, (0..works).collect::<Vec<_>>(), "{dog}");
+            assert_eq!(of_blends, (0..blends).collect::<Vec<_>>(), "{dog}");
+        }
+    }
+}
+
+/// What the changes take together is what they take one by one, the middle of each range.
+#[test]
+fn the_cost_is_that_of_the_changes() {
+    let workspace = salon();
+    for dog in DOGS {
+        let made = made(&workspace, dog);
+        let order = &made.plan.order;
+        let times = (0..order.groups.len()).map(|n| order.change_before(n, &made.trade).time);
+        let tenths: i64 = times.map(|t| (t.low.0 + t.high.0) * 5).sum();
+        assert_eq!(u64::try_from(tenths).unwrap(), order.cost, "{dog}");
+    }
+}
+
+/// In a part the clipper is put down for shears, and not the other way round; a blend follows both its sides.
+#[test]
+fn clip_then_scissor_then_blend() {
+    let workspace = salon();
+    let made = made(&workspace, "bramble");
+    let mut both = 0;
+    for task in &made.plan.tasks {
+        let TaskKind::Part { works, .. } = &task.kind else { continue };
+        let free: Vec<bool> = works
+            .iter()
+            .filter_map(|w| made.trade.tool(w.stroke.tool?))
+            .map(|t| matches!(t.kind, ToolKind::Shears | ToolKind::Thinners))
+            .collect();
+        assert!(free.is_sorted(), "{free:?}");
+        both += usize::from(free.contains(&true) && free.contains(&false));
+    }
+    assert!(both >= 2, "nothing was tried");
+    let worked = |n: usize| match &made.plan.tasks[n].kind {
+        TaskKind::Part { works, .. } => works.iter().fold(Default::default(), |all, w| all | w.sites),
+        _ => coatwright::names::sites::Sites::NONE,
+    };
+    for (number, task) in made.plan.tasks.iter().enumerate() {
+        let TaskKind::Part { blends, .. } = &task.kind else { continue };
+        for later in number + 1..made.plan.tasks.len() {
+            assert!(blends.iter().all(|b| !(b.from | b.into).meets(worked(later))), "{number} before {later}");
+        }
+    }
+}
+
+/// `head last` of the house is why the head comes after the tail.
+#[test]
+fn a_wish_is_the_reason() {
+    let workspace = salon();
+    let made = made(&workspace, "bramble");
+    let wished = made.plan.order.edges.iter().filter(|e| matches!(e.why, Why::Wish(_)));
+    let head = made.plan.order.groups.iter().position(|g| match &made.plan.tasks[g.task].kind {
+        TaskKind::Part { step, .. } => made.trade.steps[usize::from(step.0)].name == "head-work",
+        _ => false,
+    });
+    assert!(wished.clone().any(|e| Some(e.after) == head));
+}
