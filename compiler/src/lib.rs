@@ -29,4 +29,5 @@ pub mod source;
 
 pub mod verify;
 pub mod why;
+pub mod why_order;
 pub mod workspace;

@@ -77,7 +77,7 @@ fn help_and_version_are_no_mistakes() {
     let folder = Folder::new("help");
     let (out, _) = ended(&folder.run("--help"), 0);
     assert!(out.contains("Examples:") && out.contains("veterinary"), "{out}");
-    for command in ["check", "sheet", "why", "explain", "fmt", "new", "completions", "man", "schema"] {
+    for command in ["check", "sheet", "why", "why-order", "explain", "fmt", "new", "completions", "man", "schema"] {
         let (out, _) = ended(&folder.run(&format!("{command} --help")), 0);
         assert!(out.contains("Example"), "{out}");
     }
@@ -216,7 +216,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 12);
+    assert_eq!(pages, 13);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in ["schema sheet", "schema messages", "schema cases", "sheet --schema"] {
         let (out, _) = ended(&folder.run(line), 0);

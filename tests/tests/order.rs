@@ -6,6 +6,7 @@ mod common;
 use coatwright::names::trade::ToolKind;
 use coatwright::plan::{Lines, TaskKind, Why};
 use coatwright::sheet::{Made, Request, finished};
+use coatwright::why_order::why_order;
 use coatwright::workspace::Workspace;
 
 const DOGS: [&str; 4] = ["bramble", "kelp", "flint", "pearl"];
@@ -106,4 +107,39 @@ fn a_wish_is_the_reason() {
         _ => false,
     });
     assert!(wished.clone().any(|e| Some(e.after) == head));
+}
+
+/// What `why-order` says: the reason with its place, what is changed, what another order takes.
+#[test]
+fn the_order_is_explained() {
+    let workspace = salon();
+    let made = made(&workspace, "bramble");
+    let request = Request { recipe: None, dog: "bramble".to_owned(), on: None, learner: false };
+    let ask = |step: Option<&str>| why_order(&made, workspace.sources(), &request, step);
+    let whole = ask(None).unwrap();
+    assert!(whole[0].contains("No order that keeps what is said below takes less."), "{}", whole[0]);
+    let head = ask(Some("head")).unwrap().join("\n");
+    assert!(head.contains("last, ") && head.contains("house.trim:10"), "{head}");
+    assert!(head.contains("clipped before it is scissored"), "{head}");
+    let pads = ask(Some("9")).unwrap().join("\n");
+    assert!(pads.contains("next best: ") && pads.contains(" more"), "{pads}");
+    for unknown in ["44", "", "moon", "-1"] {
+        assert!(ask(Some(unknown)).is_err(), "{unknown}");
+    }
+}
+
+/// Forbidding a change never makes an order cheaper, and what comes out keeps what was asked.
+#[test]
+fn the_next_best_is_no_better() {
+    let workspace = salon();
+    let made = made(&workspace, "flint");
+    let order = &made.plan.order;
+    let mut other = 0;
+    for pair in (1..order.groups.len()).map(|n| (n - 1, n)) {
+        let Some((groups, cost)) = order.otherwise(&[pair]) else { continue };
+        assert!(cost >= order.cost, "{pair:?}");
+        assert!(groups.windows(2).all(|w| (w[0], w[1]) != pair), "{pair:?}");
+        other += 1;
+    }
+    assert!(other > 3, "nothing was tried");
 }

@@ -21,6 +21,7 @@ mod stop;
 mod target;
 mod test;
 mod why;
+mod why_order;
 mod write;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
@@ -69,6 +70,7 @@ enum Command {
     Sheet(sheet::Args),
     Draw(draw::Args),
     Why(why::Args),
+    WhyOrder(why_order::Args),
     Test(test::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
@@ -124,6 +126,7 @@ impl Command {
             Self::Sheet(args) => sheet::run(&args, out),
             Self::Draw(args) => draw::run(&args, out),
             Self::Why(args) => why::run(&args, out),
+            Self::WhyOrder(args) => why_order::run(&args, out),
             Self::Test(args) => test::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),

@@ -10,7 +10,7 @@ use coatwright::{
     diagnostic::{Diagnostic, in_order, laid_out},
     picture::{self, Standalone},
     sheet::{self, Sheet},
-    why,
+    why, why_order,
     workspace::{OpenError, Workspace},
 };
 use grammar::tree::{BlockKind, Stmt};
@@ -152,6 +152,24 @@ pub(super) fn why(
     zone: &str,
 ) -> Result<Vec<String>, Vec<Diagnostic>> {
     why::why(workspace, recipe, dog, zone).map(|answer| answer.lines().to_vec())
+}
+
+/// Whether some salon has a recipe of this name.
+pub(super) fn has_recipe(workspace: &Workspace, name: &str) -> bool {
+    workspace.salons().iter().any(|salon| salon.recipes.contains_key(name))
+}
+
+/// Why the steps of a sheet stand where they stand, or the messages that keep it from being made.
+pub(super) fn why_order(
+    workspace: &Workspace,
+    recipe: Option<String>,
+    dog: String,
+    on: Option<Day>,
+    step: Option<&str>,
+) -> Result<Result<Vec<String>, String>, Vec<Diagnostic>> {
+    let request = sheet::Request { recipe, dog, on, learner: false };
+    let made = sheet::finished(workspace, &request)?;
+    Ok(why_order::why_order(&made, workspace.sources(), &request, step))
 }
 
 /// The text as the formatter writes it, or why it won't.

@@ -93,12 +93,12 @@ pub struct WorkOrder {
 }
 
 impl WorkOrder {
-    /// The cheapest order in which one group doesn't follow straight on another: the groups by their numbers here, and what
-    /// the changes take in tenths of a second. None if it can't be otherwise.
+    /// The cheapest order in which, of each of these pairs, the one doesn't follow straight on the other: the groups by their
+    /// numbers here, and what the changes take in tenths of a second. None if it can't be otherwise.
     #[must_use]
-    pub fn otherwise(&self, before: usize, after: usize) -> Option<(Vec<usize>, u64)> {
+    pub fn otherwise(&self, pairs: &[(usize, usize)]) -> Option<(Vec<usize>, u64)> {
         let mut problem = self.problem.clone()?;
-        problem.change(before, after, super::sequence::NEVER);
+        pairs.iter().for_each(|(before, after)| problem.change(*before, *after, super::sequence::NEVER));
         let found = solve(&problem, BUDGET).ok()?;
         Some((found.order, found.cost / TIE))
     }

@@ -5,8 +5,8 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, KeepOn, Trade};
+use crate::plan::sequence::shortest_circle;
 use crate::source::Place;
-use std::collections::BTreeMap;
 
 /// The contradictions of order for this dog: orders of zones that go round in a circle, zones that are first and last at once,
 /// and orders against a first or a last.
@@ -89,52 +89,23 @@ fn part(trade: &Trade, site: Site) -> String {
     trade.zone_of(site).map_or_else(String::new, |(zone, _)| zone.name.replace('-', " "))
 }
 
-/// A site on the way, the line that led to it, and what is still to be tried from it.
-type Stop = (Site, Place, Vec<(Site, Place)>);
-
-/// A circle among `first before then` edges: its sites with the line that leads on from each.
+/// The shortest circle among `first before then` edges: its sites with the line that leads on from each.
 fn circle(edges: &[(Sites, Sites, Place)], trade: &Trade) -> Option<Vec<(Site, Place)>> {
-    let mut state: BTreeMap<Site, bool> = BTreeMap::new();
-    for start in trade.all_sites().iter() {
-        if state.contains_key(&start) {
-            continue;
-        }
-        // Depth first, with the path kept by hand.
-        let mut path: Vec<Stop> = Vec::new();
-        let next = |site: Site| -> Vec<(Site, Place)> {
-            edges
-                .iter()
-                .filter(|(first, _, _)| first.has(site))
-                .flat_map(|(_, then, place)| then.iter().map(move |s| (s, *place)))
-                .collect()
-        };
-        state.insert(start, true);
-        path.push((start, Place { file: crate::source::FileId(0), start: 0, end: 0 }, next(start)));
-        while let Some((_, _, todo)) = path.last_mut() {
-            let Some((site, place)) = todo.pop() else {
-                if let Some((done, _, _)) = path.pop() {
-                    state.insert(done, false);
-                }
-                continue;
-            };
-            match state.get(&site) {
-                Some(true) => {
-                    let from = path.iter().position(|(s, _, _)| *s == site)?;
-                    let mut found: Vec<(Site, Place)> = Vec::new();
-                    let on_circle: Vec<&Stop> = path.iter().skip(from).collect();
-                    for (at, (s, _, _)) in on_circle.iter().enumerate() {
-                        let leads = on_circle.get(at + 1).map_or(place, |(_, p, _)| *p);
-                        found.push((*s, leads));
-                    }
-                    return Some(found);
-                }
-                Some(false) => {}
-                None => {
-                    state.insert(site, true);
-                    path.push((site, place, next(site)));
-                }
-            }
+    let sites: Vec<Site> = trade.all_sites().iter().collect();
+    let number = |site: Site| sites.iter().position(|s| *s == site);
+    let mut pairs: Vec<(usize, usize)> = Vec::new();
+    for (first, then, _) in edges {
+        for a in first.iter().filter_map(number) {
+            pairs.extend(then.iter().filter_map(number).map(|b| (a, b)));
         }
     }
-    None
+    let circle = shortest_circle(sites.len(), &pairs)?;
+    let site = |n: usize| circle.get(n % circle.len()).and_then(|n| sites.get(*n)).copied();
+    (0..circle.len())
+        .map(|n| {
+            let (a, b) = (site(n)?, site(n + 1)?);
+            let (_, _, place) = edges.iter().find(|(first, then, _)| first.has(a) && then.has(b))?;
+            Some((a, *place))
+        })
+        .collect()
 }

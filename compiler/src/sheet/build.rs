@@ -18,6 +18,13 @@ pub fn sheet(made: &Made, sources: &Sources, request: &Request) -> Sheet {
     builder.sheet()
 }
 
+/// The steps of a sheet by number and title, each with the tasks of the plan that it holds.
+#[must_use]
+pub fn numbered(made: &Made, sources: &Sources, request: &Request) -> Vec<(u32, String, Vec<usize>)> {
+    let steps = Builder { made, sources, request }.steps();
+    steps.into_iter().map(|placed| (placed.step.number, placed.step.title, placed.tasks)).collect()
+}
+
 pub(super) struct Builder<'a> {
     pub(super) made: &'a Made,
     pub(super) sources: &'a Sources,
@@ -41,7 +48,7 @@ impl Builder<'_> {
         let (steps, places): (Vec<Step>, Vec<(u32, Sites)>) = self
             .steps()
             .into_iter()
-            .map(|(step, sites)| (step.number, step, sites))
+            .map(|placed| (placed.step.number, placed.step, placed.finished))
             .map(|(n, s, p)| (s, (n, p)))
             .unzip();
         let seen = self.seen(&places, placed);

@@ -13,6 +13,7 @@ mod seen;
 mod steps;
 mod words;
 
+pub use build::numbered;
 pub use details::did_words;
 pub use make::{Card, Made, Request, Worked, finished, make, worked};
 pub use on_card::left;

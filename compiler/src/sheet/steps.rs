@@ -11,13 +11,22 @@ use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Tr
 use crate::names::zone_words::zone_words;
 use crate::plan::{BlendWork, TaskKind, Work, forbidden};
 
+/// A step of the sheet with what it stands for.
+pub(super) struct Placed {
+    pub(super) step: Step,
+    /// The places that it finishes.
+    pub(super) finished: Sites,
+    /// The tasks of the plan that it holds.
+    pub(super) tasks: Vec<usize>,
+}
+
 impl Builder<'_> {
-    /// The steps, each with the places that it finishes.
-    pub(super) fn steps(&self) -> Vec<(Step, Sites)> {
+    /// The steps, each with the places that it finishes and the tasks that it holds.
+    pub(super) fn steps(&self) -> Vec<Placed> {
         let Made { trade, dog, .. } = self.made;
-        let mut steps: Vec<(Step, Sites)> = Vec::new();
+        let mut steps: Vec<Placed> = Vec::new();
         let mut said: Vec<String> = Vec::new();
-        for task in &self.made.plan.tasks {
+        for (number, task) in self.made.plan.tasks.iter().enumerate() {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
                 TaskKind::Step { step, words, not_on } => {
@@ -58,11 +67,11 @@ impl Builder<'_> {
                 TaskKind::Part { works, .. } => works.iter().fold(Sites::NONE, |all, w| all | w.sites),
                 _ => Sites::NONE,
             };
-            steps.push((step, finished));
+            steps.push(Placed { step, finished, tasks: vec![number] });
         }
         let mut steps = together(steps);
-        for ((step, _), number) in steps.iter_mut().zip(1..) {
-            step.number = number;
+        for (placed, number) in steps.iter_mut().zip(1..) {
+            placed.step.number = number;
         }
         steps
     }
@@ -349,16 +358,17 @@ fn step_title(name: &str, more: &str) -> String {
 }
 
 /// Short steps before the work, such as check and consent, or nails and ears, stand together.
-fn together(steps: Vec<(Step, Sites)>) -> Vec<(Step, Sites)> {
-    let mut out: Vec<(Step, Sites)> = Vec::new();
-    for (step, sites) in steps {
-        let pair = out.last().is_some_and(|(last, _)| {
+fn together(steps: Vec<Placed>) -> Vec<Placed> {
+    let mut out: Vec<Placed> = Vec::new();
+    for Placed { step, finished, tasks } in steps {
+        let pair = out.last().is_some_and(|Placed { step: last, .. }| {
             [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
                 .iter()
                 .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
         });
         match out.last_mut() {
-            Some((last, _)) if pair => {
+            Some(Placed { step: last, tasks: all, .. }) if pair => {
+                all.extend(tasks);
                 last.title = format!("{} · {}", last.title, step.title);
                 last.minutes = last
                     .minutes
@@ -371,7 +381,7 @@ fn together(steps: Vec<(Step, Sites)>) -> Vec<(Step, Sites)> {
                     (a, b) => a.or(b),
                 };
             }
-            _ => out.push((step, sites)),
+            _ => out.push(Placed { step, finished, tasks }),
         }
     }
     out

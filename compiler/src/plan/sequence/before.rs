@@ -37,7 +37,7 @@ impl Before {
                 }
             }
         }
-        if let Some(circle) = shortest_circle(&next) {
+        if let Some(circle) = circle(&next) {
             return Err(Trouble::Circle(circle));
         }
         let mut is = vec![false; count * count];
@@ -107,8 +107,20 @@ impl Before {
     }
 }
 
-/// The shortest circle, the one through the smallest number first.
-fn shortest_circle(next: &[Vec<usize>]) -> Option<Vec<usize>> {
+/// The shortest circle among so many things of which some come before others: each before the next, and the last before the
+/// first. Of equal ones that through the smallest number.
+#[must_use]
+pub fn shortest_circle(count: usize, pairs: &[(usize, usize)]) -> Option<Vec<usize>> {
+    let mut next: Vec<Vec<usize>> = vec![Vec::new(); count];
+    for (a, b) in pairs.iter().filter(|(_, b)| *b < count) {
+        if let Some(list) = next.get_mut(*a) {
+            list.push(*b);
+        }
+    }
+    circle(&next)
+}
+
+fn circle(next: &[Vec<usize>]) -> Option<Vec<usize>> {
     let mut best: Option<Vec<usize>> = None;
     for start in 0..next.len() {
         let mut from: Vec<Option<usize>> = vec![None; next.len()];

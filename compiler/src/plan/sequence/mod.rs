@@ -17,6 +17,8 @@ mod layers;
 mod local;
 mod set;
 
+pub use before::shortest_circle;
+
 use before::Before;
 
 /// A change that can't be made, or mustn't.
