@@ -1,4 +1,5 @@
 //! Models from outside the trade, each with its formula, units, source and limits.
 
 pub mod growth;
+pub mod skin;
 pub mod surface;
