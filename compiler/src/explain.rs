@@ -18,6 +18,7 @@ const FAMILIES: &[(char, &str)] = &[
     ('O', "Order of work"),
     ('H', "House and kit"),
     ('D', "The dog and its card"),
+    ('G', "Versions in git"),
     ('V', "The last check"),
 ];
 

@@ -11,6 +11,7 @@ pub mod basics;
 pub mod cases;
 pub mod check;
 pub mod choices;
+pub mod compare;
 pub mod date;
 pub mod diagnostic;
 pub mod explain;

@@ -1,6 +1,6 @@
 //! `fmt`: texts in their usual form.
 
-use super::{Found, diff, files, out::Out, run, stop::Stop, write};
+use super::{Found, files, out::Out, run, stop::Stop, unified, write};
 use std::path::PathBuf;
 
 /// Write texts in their usual form
@@ -44,7 +44,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         }
         changed += 1;
         if args.diff {
-            out.write(&diff::diff(&name, &old, &new, out.look().colour))?;
+            out.write(&unified::diff(&name, &old, &new, out.look().colour))?;
         } else if args.check {
             out.write(&format!("{name}\n"))?;
         } else {
@@ -66,7 +66,7 @@ fn stdin(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     let old = files::read_stdin()?;
     let new = formatted(&old, name)?;
     if args.diff {
-        out.write(&diff::diff(name, &old, &new, out.look().colour))?;
+        out.write(&unified::diff(name, &old, &new, out.look().colour))?;
     } else if !args.check {
         out.write(&new)?;
     }

@@ -14,12 +14,14 @@ mod form;
 mod man;
 mod new;
 mod out;
+mod revisions;
 mod run;
 mod schema;
 mod sheet;
 mod stop;
 mod target;
 mod test;
+mod unified;
 mod why;
 mod why_order;
 mod write;
@@ -72,6 +74,7 @@ enum Command {
     Why(why::Args),
     WhyOrder(why_order::Args),
     Test(test::Args),
+    Diff(diff::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
     New(new::Args),
@@ -128,6 +131,7 @@ impl Command {
             Self::Why(args) => why::run(&args, out),
             Self::WhyOrder(args) => why_order::run(&args, out),
             Self::Test(args) => test::run(&args, out),
+            Self::Diff(args) => diff::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),
             Self::New(args) => new::run(&args, out),

@@ -59,7 +59,7 @@ pub(super) fn open_for(targets: &[Option<&Target>]) -> Result<Workspace, Stop> {
     }
 }
 
-fn stop(error: OpenError) -> Stop {
+pub(super) fn stop(error: OpenError) -> Stop {
     match error {
         OpenError::Unreadable(path, why) => Stop::file("read", &path, &why),
         other => Stop::because(other.to_string()),

@@ -3,6 +3,7 @@
 use super::{Found, out::Out, run, stop::Stop};
 use clap::ValueEnum;
 use coatwright::cases::CaseJson;
+use coatwright::compare::DiffJson;
 use coatwright::diagnostic::render::json::MessageJson;
 
 /// Print the JSON schema of a form
@@ -24,6 +25,8 @@ enum Of {
     Messages,
     /// What `test --format json` writes, one a line
     Cases,
+    /// What `diff --format json` writes, one a line
+    Diff,
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
@@ -31,6 +34,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         Of::Sheet => run::sheet_schema(),
         Of::Messages => schemars::schema_for!(MessageJson),
         Of::Cases => schemars::schema_for!(CaseJson),
+        Of::Diff => schemars::schema_for!(DiffJson),
     };
     out.write(&pretty(&schema)?)?;
     Ok(Found::Nothing)

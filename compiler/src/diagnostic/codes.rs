@@ -40,6 +40,8 @@ pub mod code {
         D007 "left as it is"
         D008 "a card that is old"
         D009 "a card that can't be so"
+        G001 "git is missing"
+        G002 "a version that can't be read"
         H001 "a tool that the kit doesn't hold"
         H002 "a keep that loosens"
         H003 "more than one house"

@@ -10,7 +10,7 @@ use crate::names::trade::{Bound, FindingId, KeepOn, ToolId, Trade, Verb, Where};
 use std::collections::BTreeSet;
 
 /// The findings that a statement needs: that of its guard and those of its conditions.
-pub(super) fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
+pub(crate) fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> {
     fn all(cond: &Cond, out: &mut Vec<FindingId>) {
         out.extend(&cond.findings);
         cond.not.iter().for_each(|n| all(n, out));
@@ -21,7 +21,7 @@ pub(super) fn needed(finding: Option<FindingId>, cond: &Cond) -> Vec<FindingId> 
 }
 
 /// Findings as a set: in order, each once.
-pub(super) fn each_once(mut findings: Vec<FindingId>) -> Vec<FindingId> {
+pub(crate) fn each_once(mut findings: Vec<FindingId>) -> Vec<FindingId> {
     findings.sort_unstable();
     findings.dedup();
     findings
@@ -82,31 +82,42 @@ pub(super) fn candidates(
     let conds = choices.at(site).map(|c| &c.cond).chain(keeps.iter().map(|k| &k.cond));
     let conds = conds.chain(choices.blends.iter().filter(|b| b.comes_to(site)).map(|b| &b.cond));
     let asked: Vec<FindingId> = conds.flat_map(|c| needed(None, c)).collect();
-    let mut all = Vec::new();
-    for set in sets {
-        let natural = placed(&set, trade, site);
-        let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, touchy, site, closest)).collect();
-        let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
-        let mut away = mildest.clone();
-        for fact in away.iter_mut().filter(|f| asked.contains(&f.finding)) {
-            if trade.finding(fact.finding).is_some_and(|f| f.on == Where::Card) {
-                fact.sites = elsewhere(trade, Sites::one(site));
-            }
+    let minds = &mut |bound: &Bound| touchy.minds(bound, None, trade);
+    sets.iter().flat_map(|set| ways(set, &asked, trade, minds, site, closest)).collect()
+}
+
+/// Findings on one dog in each way that can matter at a site: where the site has them, where what they keep reaches it least, and
+/// elsewhere if a condition asks for them.
+pub(crate) fn ways(
+    set: &[FindingId],
+    asked: &[FindingId],
+    trade: &Trade,
+    minds: &mut dyn FnMut(&Bound) -> bool,
+    site: Site,
+    closest: Option<ToolId>,
+) -> Vec<Vec<Fact>> {
+    let natural = placed(set, trade, site);
+    let mildest: Vec<Fact> = natural.iter().map(|f| mildest(f, trade, minds, site, closest)).collect();
+    let differs = natural.iter().zip(&mildest).any(|(a, b)| (a.sites, a.after) != (b.sites, b.after));
+    let mut away = mildest.clone();
+    for fact in away.iter_mut().filter(|f| asked.contains(&f.finding)) {
+        if trade.finding(fact.finding).is_some_and(|f| f.on == Where::Card) {
+            fact.sites = elsewhere(trade, Sites::one(site));
         }
-        let moved = away.iter().zip(&mildest).any(|(a, b)| a.sites != b.sites);
-        all.push(natural);
-        if differs {
-            all.push(mildest);
-        }
-        if moved {
-            all.push(away);
-        }
+    }
+    let moved = away.iter().zip(&mildest).any(|(a, b)| a.sites != b.sites);
+    let mut all = vec![natural];
+    if differs {
+        all.push(mildest);
+    }
+    if moved {
+        all.push(away);
     }
     all
 }
 
 /// Findings where a site has them.
-pub(super) fn placed(set: &[FindingId], trade: &Trade, site: Site) -> Vec<Fact> {
+pub(crate) fn placed(set: &[FindingId], trade: &Trade, site: Site) -> Vec<Fact> {
     let at = |f: &FindingId| trade.finding(*f).map(|d| fact(*f, place(trade, *f, site), d.place));
     set.iter().filter_map(at).collect()
 }
@@ -123,10 +134,16 @@ fn place(trade: &Trade, finding: FindingId, site: Site) -> Sites {
 
 /// The same finding where a guard for it still speaks of the site, but what it keeps at its own place doesn't reach it, or not
 /// as far: across from it, elsewhere, or with a cause from which its floor is lowest.
-fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, closest: Option<ToolId>) -> Fact {
+fn mildest(
+    natural: &Fact,
+    trade: &Trade,
+    minds: &mut dyn FnMut(&Bound) -> bool,
+    site: Site,
+    closest: Option<ToolId>,
+) -> Fact {
     let Some(finding) = trade.finding(natural.finding) else { return natural.clone() };
     let here = finding.keeps.iter().filter(|k| k.on == KeepOn::Place);
-    let here: Vec<&Bound> = here.map(|k| &k.bound).filter(|b| touchy.minds(b, None, trade)).collect();
+    let here: Vec<&Bound> = here.map(|k| &k.bound).filter(|b| minds(b)).collect();
     let mut mild = natural.clone();
     if here.iter().any(|b| matches!(b, Bound::NoCloserOverCause(_))) {
         mild.after = closest;
@@ -144,7 +161,7 @@ fn mildest(natural: &Fact, trade: &Trade, touchy: &mut Touchy, site: Site, close
 }
 
 /// A finding that lay about one site, laid about another in the same way: there, across from it, or elsewhere.
-pub(super) fn moved(fact: &mut Fact, trade: &Trade, from: Site, to: Site) {
+pub(crate) fn moved(fact: &mut Fact, trade: &Trade, from: Site, to: Site) {
     let Some(finding) = trade.finding(fact.finding).filter(|f| f.on == Where::Card) else { return };
     let sites = if fact.sites.has(from) {
         Sites::one(to)
@@ -162,7 +179,7 @@ fn across(trade: &Trade, site: Site) -> Sites {
 }
 
 /// A part that is neither near these sites nor across from them.
-pub(super) fn elsewhere(trade: &Trade, near: Sites) -> Sites {
+pub(crate) fn elsewhere(trade: &Trade, near: Sites) -> Sites {
     let far = trade.zones.iter().find(|z| z.sex.is_none() && !z.sites().meets(near));
     far.map_or(Sites::NONE, crate::names::trade::Zone::sites)
 }

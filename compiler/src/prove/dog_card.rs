@@ -99,7 +99,7 @@ fn places(trade: &Trade, sites: Sites) -> String {
 }
 
 /// A dog in a few words: `a bitch of 4.9 kg with a curl coat, face shy`.
-pub(super) fn dog_words(dog: &Dog, trade: &Trade, domain: &Domain) -> String {
+pub(crate) fn dog_words(dog: &Dog, trade: &Trade, domain: &Domain) -> String {
     let sex = if dog.sex == Some(Sex::Bitch) { "a bitch" } else { "a dog" };
     // A measure that tells no two dogs apart is worth no word.
     let first = domain.cells.first();

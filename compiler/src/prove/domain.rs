@@ -24,56 +24,59 @@ const USUAL: (i64, i64, i64) = (12_000, 400 * MM, 3 * 365 * DAY);
 
 /// A piece of a measure that no condition cuts further.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Piece {
+pub(crate) struct Piece {
     /// Its least value on the grid.
-    pub(super) low: i64,
+    pub(crate) low: i64,
     /// Its greatest value on the grid, or the last that anything asks about.
-    pub(super) high: i64,
+    pub(crate) high: i64,
     /// The value that stands for it.
-    pub(super) round: i64,
+    pub(crate) round: i64,
 }
 
 /// Everything of a dog but coat and findings, as far as the recipe tells dogs apart.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Cell {
-    pub(super) sex: Sex,
-    pub(super) build: Option<SmolStr>,
-    pub(super) weight: Piece,
-    pub(super) height: Option<Piece>,
-    pub(super) age: Option<Piece>,
-    pub(super) mats: Grade,
+pub(crate) struct Cell {
+    pub(crate) sex: Sex,
+    pub(crate) build: Option<SmolStr>,
+    pub(crate) weight: Piece,
+    pub(crate) height: Option<Piece>,
+    pub(crate) age: Option<Piece>,
+    pub(crate) mats: Grade,
     /// Findings that it has by its age, whatever its card says.
-    pub(super) by_age: Vec<FindingId>,
+    pub(crate) by_age: Vec<FindingId>,
 }
 
 /// The dogs that a recipe serves.
 #[derive(Clone, Debug)]
-pub(super) struct Domain {
+pub(crate) struct Domain {
     /// The coats, in the order of `serves`.
-    pub(super) coats: Vec<CoatId>,
+    pub(crate) coats: Vec<CoatId>,
     /// For each coat the first on which every tool leaves the same.
-    pub(super) like: Vec<usize>,
+    pub(crate) like: Vec<usize>,
     /// The cells, the simplest first within each measure.
-    pub(super) cells: Vec<Cell>,
+    pub(crate) cells: Vec<Cell>,
 }
 
 impl Domain {
     /// The dogs of a recipe.
-    pub(super) fn of(choices: &Choices, trade: &Trade) -> Self {
-        let serves = &choices.serves;
+    pub(crate) fn of(choices: &Choices, trade: &Trade) -> Self {
+        Self::over(&choices.serves, &conditions(choices), trade)
+    }
+
+    /// The dogs that meet a condition, as far as any of some conditions tells them apart.
+    pub(crate) fn over(serves: &Cond, conds: &[&Cond], trade: &Trade) -> Self {
         let coats = match &serves.coats {
             Some(coats) => coats.clone(),
             None => (0..trade.coats.len()).filter_map(|i| u16::try_from(i).ok().map(CoatId)).collect(),
         };
-        let conds = conditions(choices);
         // Where the author says nothing of weight, the smallest dogs are served too.
         let lightest = if serves.weight.low.is_none() { rooms().lightest() } else { GRID.0 };
-        let weights = pieces(&conds, &serves.weight, |c| &c.weight, (GRID.0, lightest), USUAL.0, &[]);
-        let heights = spoken_of(&conds, &serves.height, |c| &c.height, GRID.1, USUAL.1, &[]);
+        let weights = pieces(conds, &serves.weight, |c| &c.weight, (GRID.0, lightest), USUAL.0, &[]);
+        let heights = spoken_of(conds, &serves.height, |c| &c.height, GRID.1, USUAL.1, &[]);
         // Young and old dogs have findings by their age: where ages count, those ends cut them too.
         let limits = trade.findings.iter().flat_map(|f| [f.younger_than, f.older_than]).flatten();
         let limits: Vec<i64> = limits.map(|t| t.0).collect();
-        let ages = spoken_of(&conds, &serves.age, |c| &c.age, GRID.2, USUAL.2, &limits);
+        let ages = spoken_of(conds, &serves.age, |c| &c.age, GRID.2, USUAL.2, &limits);
         let told = |f: fn(&Cond) -> bool| conds.iter().any(|c| f(c));
         let builds: Vec<Option<SmolStr>> = if told(|c| c.builds.is_some()) {
             serves.open_builds().map(|b| Some(SmolStr::new_static(b))).collect()
@@ -82,7 +85,7 @@ impl Domain {
         };
         let sexes = serves.sex.map_or_else(|| vec![Sex::Dog, Sex::Bitch], |sex| vec![sex]);
         let mut cells = Vec::new();
-        for mats in grades(&conds, serves.mats) {
+        for mats in grades(conds, serves.mats) {
             for build in &builds {
                 for &weight in &weights {
                     for &height in &heights {
@@ -111,13 +114,13 @@ impl Domain {
     }
 
     /// The coats on which some tool leaves what it leaves on no coat before them.
-    pub(super) fn unlike(&self) -> impl Iterator<Item = usize> {
+    pub(crate) fn unlike(&self) -> impl Iterator<Item = usize> {
         self.like.iter().enumerate().filter(|(coat, like)| coat == *like).map(|(coat, _)| coat)
     }
 
     /// The cells, put together where none of these conditions tells them apart, whatever coat and findings the dog has, nor a
     /// finding by age that matters.
-    pub(super) fn classes<'c>(
+    pub(crate) fn classes<'c>(
         &self,
         conds: impl Iterator<Item = &'c Cond>,
         sexes: impl Iterator<Item = Sex>,
@@ -170,7 +173,7 @@ impl Domain {
     }
 
     /// A dog of a cell with one coat, and no findings but those of its age.
-    pub(super) fn dog(&self, cell: usize, coat: usize, trade: &Trade) -> Dog {
+    pub(crate) fn dog(&self, cell: usize, coat: usize, trade: &Trade) -> Dog {
         let coat = self.coats.get(coat).copied();
         let Some(cell) = self.cells.get(cell) else { return Dog { coat, ..Dog::default() } };
         let facts = cell.by_age.iter().filter_map(|id| trade.finding(*id).map(|f| (*id, f)));
@@ -198,7 +201,7 @@ impl Domain {
 const NOWHERE: crate::source::Place = crate::source::Place { file: crate::source::FileId(0), start: 0, end: 0 };
 
 /// A finding at a place.
-pub(super) fn fact(finding: FindingId, sites: Sites, place: crate::source::Place) -> Fact {
+pub(crate) fn fact(finding: FindingId, sites: Sites, place: crate::source::Place) -> Fact {
     Fact { finding, sites, mark: None, after: None, direction: None, seen: None, words: String::new(), place }
 }
 
@@ -233,7 +236,7 @@ fn each<'c>(cond: &'c Cond, out: &mut Vec<&'c Cond>) {
 }
 
 /// Every condition of a recipe, with what each excludes.
-fn conditions(choices: &Choices) -> Vec<&Cond> {
+pub(crate) fn conditions(choices: &Choices) -> Vec<&Cond> {
     let mut all: Vec<&Cond> = Vec::new();
     each(&choices.serves, &mut all);
     let conds = choices.finishes.iter().map(|c| &c.cond).chain(choices.keeps.iter().map(|k| &k.cond));
@@ -297,7 +300,7 @@ fn pieces(
 
 /// The usual value if it lies between two others, else the roundest between them, and of equally round ones the nearest to the
 /// usual one.
-pub(super) fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
+pub(crate) fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
     if (low..=high).contains(&usual) {
         return usual;
     }
@@ -315,7 +318,7 @@ pub(super) fn roundest(low: i64, high: i64, grid: i64, usual: i64) -> i64 {
 }
 
 /// The roundest weight of a piece that is below a threshold, or of the whole piece.
-pub(super) fn roundest_weight(weight: Piece, below: Option<i64>) -> i64 {
+pub(crate) fn roundest_weight(weight: Piece, below: Option<i64>) -> i64 {
     match below {
         Some(below) if below <= weight.round => {
             roundest(weight.low, weight.high.min(below - GRID.0).max(weight.low), GRID.0, USUAL.0)

@@ -15,28 +15,28 @@ use smol_str::SmolStr;
 
 /// A dog that was tried: a cell, a coat, perhaps another coat on one part, and findings.
 #[derive(Clone, Debug)]
-pub(super) struct Point {
-    pub(super) cell: usize,
-    pub(super) coat: usize,
+pub(crate) struct Point {
+    pub(crate) cell: usize,
+    pub(crate) coat: usize,
     /// Another coat on some part.
-    pub(super) part: Option<(Sites, usize)>,
-    pub(super) facts: Vec<Fact>,
+    pub(crate) part: Option<(Sites, usize)>,
+    pub(crate) facts: Vec<Fact>,
     /// A build and a weight of its own, where more than what stands for the cell plays a part.
-    pub(super) build: Option<SmolStr>,
-    pub(super) weight: Option<i64>,
+    pub(crate) build: Option<SmolStr>,
+    pub(crate) weight: Option<i64>,
 }
 
 /// How simple a dog is, the simplest first: fewest findings, mildest mats, one coat, the coats in the order of `serves`, the first
 /// cell.
-pub(super) type Rank = (usize, Grade, usize, bool, bool, usize, usize);
+pub(crate) type Rank = (usize, Grade, usize, bool, bool, usize, usize);
 
 impl Point {
     /// A dog of a cell with one coat.
-    pub(super) fn new(cell: usize, coat: usize, facts: Vec<Fact>) -> Self {
+    pub(crate) fn new(cell: usize, coat: usize, facts: Vec<Fact>) -> Self {
         Self { cell, coat, part: None, facts, build: None, weight: None }
     }
 
-    pub(super) fn rank(&self, domain: &Domain) -> Rank {
+    pub(crate) fn rank(&self, domain: &Domain) -> Rank {
         let cell = domain.cells.get(self.cell);
         let mats = cell.map_or(Grade::None, |c| c.mats);
         let by_age = cell.map_or(0, |c| c.by_age.len());
@@ -44,7 +44,7 @@ impl Point {
     }
 
     /// The dog.
-    pub(super) fn dog(&self, domain: &Domain, trade: &Trade) -> Dog {
+    pub(crate) fn dog(&self, domain: &Domain, trade: &Trade) -> Dog {
         let mut dog = domain.dog(self.cell, self.coat, trade);
         if let Some((sites, coat)) = self.part
             && let Some(coat) = domain.coats.get(coat)

@@ -12,12 +12,13 @@
 //! What is tried is worked out and judged by the functions that a card goes through: [`crate::finish`] and [`crate::rules`].
 //! Tests hold the outcome against a brute-force evaluator, a solver and random dogs.
 
+mod at;
 mod bans;
-mod candidates;
-mod cells;
-mod dog_card;
-mod domain;
-mod found;
+pub(crate) mod candidates;
+pub(crate) mod cells;
+pub(crate) mod dog_card;
+pub(crate) mod domain;
+pub(crate) mod found;
 mod joins;
 mod orders;
 mod room;
@@ -25,6 +26,7 @@ mod sites;
 mod touchy;
 mod work;
 
+pub(crate) use at::{closest_blade, likenesses};
 pub use domain::representatives;
 
 use crate::choices::{Choices, Level};

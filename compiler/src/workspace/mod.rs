@@ -102,36 +102,9 @@ impl Workspace {
     /// # Errors
     /// A path that can't be read, a file that isn't text, a folder without recipes.
     pub fn open(paths: &[PathBuf]) -> Result<Self, OpenError> {
-        let mut asked = Vec::new();
-        for path in paths {
-            let meta = std::fs::metadata(path).map_err(|e| OpenError::Unreadable(path.clone(), e))?;
-            if meta.is_dir() {
-                let before = asked.len();
-                trims_under(path, true, &mut asked)?;
-                if asked.len() == before {
-                    return Err(OpenError::Nothing(path.clone()));
-                }
-            } else {
-                asked.push(path.strip_prefix("./").unwrap_or(path).to_path_buf());
-            }
-        }
-        dedup(&mut asked);
-        let mut around = Vec::new();
-        let mut roots: Vec<PathBuf> = Vec::new();
-        for path in &asked {
-            let root = root_of(path);
-            if !roots.contains(&root.0) {
-                trims_under(&root.0, root.1, &mut around)?;
-                roots.push(root.0);
-            }
-        }
-        around.retain(|p| !asked.contains(p));
-        dedup(&mut around);
+        let Gathered { texts, asked, roots } = gather(paths)?;
         let mut workspace = Self { sources: Sources::with_basics(), roots, ..Self::default() };
-        let many = asked.len();
-        let texts: Result<Vec<(PathBuf, Arc<str>)>, OpenError> =
-            asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text.into()))).collect();
-        workspace.add(texts?, many, &mut Memo::default());
+        workspace.add(texts, asked, &mut Memo::default());
         Ok(workspace)
     }
 
@@ -350,6 +323,52 @@ impl Workspace {
         let number = self.salon_of.get(self.number(file)?)?;
         self.salons.get(*number).map(|index| Salon::of(self, index))
     }
+}
+
+/// The texts of some files and folders, with those of the houses around them.
+#[derive(Debug)]
+pub struct Gathered {
+    /// The texts with their paths, those that were named first.
+    pub texts: Vec<(PathBuf, Arc<str>)>,
+    /// How many were named.
+    pub asked: usize,
+    /// The folders of the houses around them.
+    roots: Vec<PathBuf>,
+}
+
+/// Reads the files and folders named, and the houses around them.
+///
+/// # Errors
+/// A path that can't be read, a file that isn't text, a folder without recipes.
+pub fn gather(paths: &[PathBuf]) -> Result<Gathered, OpenError> {
+    let mut asked = Vec::new();
+    for path in paths {
+        let meta = std::fs::metadata(path).map_err(|e| OpenError::Unreadable(path.clone(), e))?;
+        if meta.is_dir() {
+            let before = asked.len();
+            trims_under(path, true, &mut asked)?;
+            if asked.len() == before {
+                return Err(OpenError::Nothing(path.clone()));
+            }
+        } else {
+            asked.push(path.strip_prefix("./").unwrap_or(path).to_path_buf());
+        }
+    }
+    dedup(&mut asked);
+    let mut around = Vec::new();
+    let mut roots: Vec<PathBuf> = Vec::new();
+    for path in &asked {
+        let root = root_of(path);
+        if !roots.contains(&root.0) {
+            trims_under(&root.0, root.1, &mut around)?;
+            roots.push(root.0);
+        }
+    }
+    around.retain(|p| !asked.contains(p));
+    dedup(&mut around);
+    let many = asked.len();
+    let texts = asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text.into())));
+    Ok(Gathered { texts: texts.collect::<Result<_, _>>()?, asked: many, roots })
 }
 
 /// The file in which a house stands.
