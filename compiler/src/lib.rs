@@ -19,6 +19,7 @@ pub mod finish;
 pub mod joins;
 pub mod measure;
 pub mod memo;
+pub mod merge;
 pub mod models;
 pub mod names;
 pub mod picture;

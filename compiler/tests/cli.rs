@@ -77,9 +77,22 @@ fn help_and_version_are_no_mistakes() {
     let folder = Folder::new("help");
     let (out, _) = ended(&folder.run("--help"), 0);
     assert!(out.contains("Examples:") && out.contains("veterinary"), "{out}");
-    for command in
-        ["check", "sheet", "why", "why-order", "explain", "fmt", "new", "diff", "completions", "man", "schema"]
-    {
+    for command in [
+        "check",
+        "sheet",
+        "why",
+        "why-order",
+        "explain",
+        "fmt",
+        "new",
+        "diff",
+        "history",
+        "hook",
+        "merge",
+        "completions",
+        "man",
+        "schema",
+    ] {
         let (out, _) = ended(&folder.run(&format!("{command} --help")), 0);
         assert!(out.contains("Example"), "{out}");
     }
@@ -218,7 +231,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 13);
+    assert_eq!(pages, 17);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in ["schema sheet", "schema messages", "schema cases", "schema diff", "sheet --schema"] {
         let (out, _) = ended(&folder.run(line), 0);

@@ -16,7 +16,7 @@ use coatwright::check::{chain, units};
 use coatwright::choices::{self, Choices};
 use coatwright::compare::{Compared, Rank, Status, Version, compare};
 use coatwright::diagnostic::Severity;
-use coatwright::finish::{Finishes, Outcome, Stroke, active_keeps, finish};
+use coatwright::finish::{Finishes, Outcome, Stroke, active_keeps, finish, sites_of};
 use coatwright::memo::Memo;
 use coatwright::names::card::{self, Dog};
 use coatwright::names::lower::Decl;
@@ -252,7 +252,7 @@ fn what_is_told_is_what_two_compiles_say() {
             if looser {
                 continue;
             }
-            for site in trade.all_sites().iter().filter(|_| dice.roll(8) == 0) {
+            for site in sites_of(&trade, &dog).iter().filter(|_| dice.roll(8) == 0) {
                 let (x, y) = (active_keeps(&a, &trade, &dog, site), active_keeps(&b, &trade, &dog, site));
                 for stroke in strokes(&trade) {
                     let out = |keeps: &[coatwright::finish::ActiveKeep<'_>]| {

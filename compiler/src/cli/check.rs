@@ -1,6 +1,6 @@
 //! `check`: the messages about recipes and cards.
 
-use super::{Found, files, fix, form::Form, out::Out, run, stop::Stop, write};
+use super::{Found, against, files, fix, form::Form, out::Out, run, stop::Stop, write};
 use coatwright::{
     diagnostic::{
         Diagnostic, Severity,
@@ -28,6 +28,7 @@ Examples:
   coatwright check harbour.trim       one file
   coatwright check --fix              mend what can be mended without asking
   coatwright check --dogs failing.trim    the dogs that it fails for, as cards
+  coatwright check --against main     and that no keep or guard asks for less than there
   coatwright check --format short     one line a message, for lists and editors")]
 pub(super) struct Args {
     /// Files or folders (`-` reads the text from standard input) [default: this folder]
@@ -44,6 +45,9 @@ pub(super) struct Args {
     /// Let warnings count as something found
     #[arg(long)]
     deny_warnings: bool,
+    /// A revision in git that no keep and no guard may ask for less than
+    #[arg(long, value_name = "REVISION", conflicts_with = "fix")]
+    against: Option<String>,
     /// The name to show for the text from standard input
     #[arg(long, value_name = "NAME")]
     stdin_name: Option<PathBuf>,
@@ -65,6 +69,14 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
             (workspace, messages, 0)
         }
     };
+    let mut messages = messages;
+    if let Some(revision) = &args.against {
+        if stdin {
+            return Err(Stop::because("`--against` compares files; it can't look at standard input"));
+        }
+        messages.extend(against::looser(revision, &files::or_here(&args.paths), &workspace)?);
+        coatwright::diagnostic::in_order(&mut messages);
+    }
     let format = Form::or_suiting(args.format, out.on_terminal());
     out.write(&render(&messages, workspace.sources(), format, out.look()))?;
     if let Some(path) = &args.dogs {

@@ -104,7 +104,7 @@ impl Named {
 }
 
 /// A path as git and the walk through folders write it.
-fn plain(path: &Path) -> PathBuf {
+pub(super) fn plain(path: &Path) -> PathBuf {
     let here = std::env::current_dir().ok();
     let path = here.as_ref().and_then(|here| path.strip_prefix(here).ok()).unwrap_or(path);
     let path: PathBuf = path.components().filter(|c| !matches!(c, std::path::Component::CurDir)).collect();

@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and which file answers.
 
+mod against;
 mod card;
 mod check;
 mod completions;
@@ -11,7 +12,10 @@ mod files;
 mod fix;
 mod fmt;
 mod form;
+mod history;
+mod hook;
 mod man;
+mod merge;
 mod new;
 mod out;
 mod revisions;
@@ -75,6 +79,9 @@ enum Command {
     WhyOrder(why_order::Args),
     Test(test::Args),
     Diff(diff::Args),
+    History(history::Args),
+    Hook(hook::Args),
+    Merge(merge::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
     New(new::Args),
@@ -132,6 +139,9 @@ impl Command {
             Self::WhyOrder(args) => why_order::run(&args, out),
             Self::Test(args) => test::run(&args, out),
             Self::Diff(args) => diff::run(&args, out),
+            Self::History(args) => history::run(&args, out),
+            Self::Hook(args) => hook::run(&args, out),
+            Self::Merge(args) => merge::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),
             Self::New(args) => new::run(&args, out),

@@ -14,10 +14,26 @@ use std::{
 /// Texts with their paths, as seen from the folder we are in.
 pub(super) type Texts = Vec<(PathBuf, Arc<str>)>;
 
+/// A revision that changed something.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Commit {
+    /// What git calls it.
+    pub(super) id: String,
+    /// The same, short.
+    pub(super) short: String,
+    /// The day, as `2026-11-24`.
+    pub(super) day: String,
+    /// Its first line.
+    pub(super) subject: String,
+}
+
 /// Where old texts come from.
 pub(super) trait Revisions {
     /// Every `.trim` text of a revision; an empty name stands for what is staged.
     fn texts(&self, revision: &str) -> Result<Texts, Stop>;
+
+    /// The revisions that touched any `.trim` file below a folder, the newest first, beginning with one.
+    fn history(&self, from: &str, most: usize) -> Result<Vec<Commit>, Stop>;
 }
 
 /// The system's git, in the repository around the folder we are in.
@@ -175,6 +191,22 @@ impl Revisions for Git {
             None => Err(said(code::G002, &format!("{} isn't a text in UTF-8 in `{revision}`", path.display()))),
         };
         listed.into_iter().map(text).collect()
+    }
+
+    fn history(&self, from: &str, most: usize) -> Result<Vec<Commit>, Stop> {
+        Self::tree(from)?;
+        let most = format!("--max-count={most}");
+        let form = "--format=%H%x1f%h%x1f%as%x1f%s";
+        let output = git(&["log", "--first-parent", &most, form, "--end-of-options", from, "--", ":/*.trim"])?;
+        if !output.status.success() {
+            return Err(failed(&output));
+        }
+        let text = String::from_utf8_lossy(&output.stdout);
+        let commit = |line: &str| {
+            let mut parts = line.split('\u{1f}').map(str::to_owned);
+            Some(Commit { id: parts.next()?, short: parts.next()?, day: parts.next()?, subject: parts.next()? })
+        };
+        Ok(text.lines().filter_map(commit).collect())
     }
 }
 

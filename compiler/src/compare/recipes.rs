@@ -157,13 +157,13 @@ fn recipe(
         reworded: false,
         status: Status::Same,
     };
+    compared.versions = (version(old, twins.old), version(new, twins.new));
     // The same words on the same words are the same trim.
     if same_trade && words(old, &a) == words(new, &b) && said_old.is_empty() == said_new.is_empty() {
         return Some(compared);
     }
     compared.reworded = old.text(&twins.old) != new.text(&twins.new);
     let (before, now) = (built(old, &a, &mut said_old), built(new, &b, &mut said_new));
-    compared.versions = (before.version, now.version);
     for (one, said) in [(old, &said_old), (new, &said_new)] {
         let said = one.salon.said.iter().chain(said);
         if let Some(mistake) = said.filter(|d| d.severity == Severity::Error).min_by_key(|d| d.place) {
@@ -235,7 +235,7 @@ fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Opti
         was: None,
         file: file.unwrap_or_else(|| new.root.display().to_string()),
         was_in: None,
-        versions: (None, None),
+        versions: (old.salon.house.and_then(|d| version(old, d)), new.salon.house.and_then(|d| version(new, d))),
         reworded: true,
         status: Status::Changed(out),
     })

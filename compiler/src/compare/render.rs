@@ -210,16 +210,25 @@ pub fn text(all: &[Compared], look: Look) -> String {
     out
 }
 
-/// `belly: clip with #10 -> clip with #15; most on a dog …`.
+impl Change {
+    /// In a sentence, without the dog: `belly: clip with #10 -> clip with #15`.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let Self { what, old, new, .. } = self;
+        if what.ends_with(old.as_str()) || what.contains(&format!("{old},")) {
+            // The line itself says how it was.
+            format!("{what} -> {new}")
+        } else if what.starts_with("keep ") {
+            format!("{what} (before: {old})")
+        } else {
+            format!("{what}: {old} -> {new}")
+        }
+    }
+}
+
+/// The sentence with the dog.
 fn sentence(change: &Change) -> String {
-    let mut words = if change.what.ends_with(&change.old) || change.what.contains(&format!("{},", change.old)) {
-        // The line itself says how it was.
-        format!("{} -> {}", change.what, change.new)
-    } else if change.what.starts_with("keep ") {
-        format!("{} (before: {})", change.what, change.old)
-    } else {
-        format!("{}: {} -> {}", change.what, change.old, change.new)
-    };
+    let mut words = change.sentence();
     match (&change.whom, change.on_all) {
         (Some(whom), true) if change.size > 0 => {
             let _ = write!(words, ". On every dog, most on {whom}");

@@ -60,6 +60,11 @@ impl Version {
         self.texts == 0
     }
 
+    /// Its workspaces: one a house, and one for each folder without a house.
+    pub fn workspaces(&self) -> impl Iterator<Item = &Workspace> {
+        self.salons.iter().map(|(_, workspace)| workspace)
+    }
+
     pub(super) fn salons(&self) -> Vec<One<'_>> {
         let mut all = Vec::new();
         for (root, workspace) in &self.salons {

@@ -42,6 +42,8 @@ pub mod code {
         D009 "a card that can't be so"
         G001 "git is missing"
         G002 "a version that can't be read"
+        G003 "less care than before"
+        G004 "a trim that changed under its old version"
         H001 "a tool that the kit doesn't hold"
         H002 "a keep that loosens"
         H003 "more than one house"
