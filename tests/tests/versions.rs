@@ -176,6 +176,7 @@ fn what_diff_cannot_do_it_says() {
         ("diff --format text -- -x", "error[G002]"),
         ("diff HEAD~5", "error[G002]"),
         ("diff HEAD HEAD HEAD HEAD", "give two versions"),
+        ("diff HEAD HEAD nowhere.trim", "neither version holds a .trim file at nowhere.trim"),
     ] {
         let ran = repo.run(line).ends(2);
         assert!(ran.err.contains(words), "{ran:#?}");

@@ -3,13 +3,14 @@
 use super::{
     Found, files,
     out::Out,
-    revisions::{Git, Revisions, Texts},
+    revisions::{Git, Revisions, Texts, said},
     stop::Stop,
     unified, write,
 };
 use clap::ValueEnum;
 use coatwright::{
     compare::{self, Compared, Status, Version},
+    diagnostic::code,
     memo::Memo,
     workspace,
 };
@@ -133,6 +134,11 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         }
     }
     let (a, b) = (version(a, &old, &mut memo), version(b, &new, &mut memo));
+    let asked = |version: &Version| version.workspaces().any(|w| !w.asked().is_empty());
+    if !asked(&a) && !asked(&b) {
+        let path = old.path().or(new.path()).unwrap_or(Path::new("."));
+        return Err(said(code::G002, &format!("neither version holds a .trim file at {}", path.display())));
+    }
     let all = compare::compare(&a, &b, pair);
     tell(&all, args, out)
 }

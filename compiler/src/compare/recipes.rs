@@ -157,11 +157,14 @@ fn recipe(
         reworded: false,
         status: Status::Same,
     };
-    compared.versions = (version(old, twins.old), version(new, twins.new));
     // The same words on the same words are the same trim.
     if same_trade && words(old, &a) == words(new, &b) && said_old.is_empty() == said_new.is_empty() {
+        if renamed || compared.was_in.is_some() {
+            compared.versions = (version(old, twins.old), version(new, twins.new));
+        }
         return Some(compared);
     }
+    compared.versions = (version(old, twins.old), version(new, twins.new));
     compared.reworded = old.text(&twins.old) != new.text(&twins.new);
     let (before, now) = (built(old, &a, &mut said_old), built(new, &b, &mut said_new));
     for (one, said) in [(old, &said_old), (new, &said_new)] {
