@@ -69,8 +69,8 @@ fn compared(old: &str, new: &str) -> Vec<Compared> {
 fn compiled(text: &str) -> Option<(Choices, Arc<Trade>)> {
     let workspace = Workspace::from_texts(vec![(PathBuf::from("short.trim"), text.to_owned())], 1);
     let salon = workspace.salons().remove(0);
-    let mut said = workspace.syntax();
-    let layers = chain(&salon, salon.recipes["short"], &mut said);
+    let mut said = workspace.syntax(&workspace.asked().iter().copied().collect());
+    let layers = chain(&salon, salon.recipes.get("short").unwrap(), &mut said);
     let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
     said.iter().all(|d| d.severity < Severity::Error).then(|| (choices, Arc::clone(&salon.trade)))
 }

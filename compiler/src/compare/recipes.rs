@@ -39,7 +39,7 @@ struct Twins<'w> {
 
 fn alone(one: &One<'_>, status: Status) -> Vec<Compared> {
     let asked = asked(one);
-    one.salon.recipes.values().filter(|d| asked.contains(&d.file)).map(|d| lonely(one, *d, status.clone())).collect()
+    one.salon.recipes.values().filter(|d| asked.contains(&d.file)).map(|d| lonely(one, d, status.clone())).collect()
 }
 
 fn lonely(one: &One<'_>, decl: Decl<'_>, status: Status) -> Compared {
@@ -83,14 +83,14 @@ fn salons<'w>(mut old: One<'w>, mut new: One<'w>, pair: bool) -> Vec<Compared> {
 fn twins<'w>(old: &One<'w>, new: &One<'w>) -> (Vec<Twins<'w>>, Vec<Decl<'w>>, Vec<Decl<'w>>) {
     let mut twins = Vec::new();
     let mut gone: Vec<Decl<'w>> = Vec::new();
-    for (name, decl) in &old.salon.recipes {
+    for (name, decl) in old.salon.recipes.iter() {
         match new.salon.recipes.get(name) {
-            Some(twin) => twins.push(Twins { old: *decl, new: *twin }),
-            None => gone.push(*decl),
+            Some(twin) => twins.push(Twins { old: decl, new: twin }),
+            None => gone.push(decl),
         }
     }
     let mut come: Vec<Decl<'w>> =
-        new.salon.recipes.iter().filter(|(name, _)| !old.salon.recipes.contains_key(*name)).map(|(_, d)| *d).collect();
+        new.salon.recipes.iter().filter(|(name, _)| !old.salon.recipes.contains_key(name)).map(|(_, d)| d).collect();
     // Renamed: the two whose words are most alike, for as long as there are some.
     loop {
         let mut best: Option<(f32, usize, usize)> = None;
