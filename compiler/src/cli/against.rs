@@ -65,9 +65,9 @@ fn place(workspace: &Workspace, one: &Compared) -> Option<Place> {
     let file = workspace.files().iter().find(|f| diff::plain(&f.path) == Path::new(&one.file))?;
     let kind = if one.house { BlockKind::House } else { BlockKind::Recipe };
     let of = |b: &grammar::tree::Block| b.kind == kind && b.name.as_ref().is_some_and(|n| n.text == one.name);
-    let placed = file.tree.blocks.iter().find(|p| of(&p.block.block));
+    let placed = file.tree().blocks.iter().find(|p| of(&p.block.block));
     // What a house adds to the basics may stand without a house.
-    let placed = placed.or_else(|| file.tree.blocks.first().filter(|_| one.house))?;
+    let placed = placed.or_else(|| file.tree().blocks.first().filter(|_| one.house))?;
     let span = placed.block.block.name.as_ref().map_or(placed.block.block.keyword.span, |n| n.span);
     Some(Place { file: file.id, start: placed.at + span.start, end: placed.at + span.end })
 }
