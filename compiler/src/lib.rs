@@ -8,6 +8,8 @@
 
 pub mod atlas;
 pub mod basics;
+pub mod batch;
+pub mod cards;
 pub mod cases;
 pub mod check;
 pub mod choices;
@@ -30,6 +32,7 @@ pub mod sheet;
 pub mod source;
 
 pub mod verify;
+pub mod visit;
 pub mod why;
 pub mod why_order;
 pub mod workspace;

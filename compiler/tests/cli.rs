@@ -89,6 +89,9 @@ fn help_and_version_are_no_mistakes() {
         "history",
         "hook",
         "merge",
+        "card",
+        "batch",
+        "visit",
         "completions",
         "man",
         "schema",
@@ -231,9 +234,9 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 17);
+    assert_eq!(pages, 20);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
-    for line in ["schema sheet", "schema messages", "schema cases", "schema diff", "sheet --schema"] {
+    for line in ["schema sheet", "schema messages", "schema cases", "schema diff", "schema card", "schema answer", "sheet --schema"] {
         let (out, _) = ended(&folder.run(line), 0);
         assert!(serde_json::from_str::<serde_json::Value>(&out).unwrap().is_object());
     }

@@ -71,6 +71,7 @@ pub const DOG_LINES: &[&str] = &[
     "handling",
     "last",
     "by",
+    "visit",
     "owner-says",
     "vet",
     "phone",

@@ -396,7 +396,7 @@ fn unproven_guards() {
 #[test]
 fn schemas_in_the_documents_are_the_real_ones() {
     let shop = Shop::empty();
-    for of in ["sheet", "messages", "cases"] {
+    for of in ["sheet", "messages", "cases", "card", "answer"] {
         let shown = common::read(&common::root().join(format!("docs/schemas/{of}.schema.json")));
         assert_eq!(shop.run(&format!("schema {of}")).ends(0).out, shown, "cargo run -- schema {of} writes it anew");
     }

@@ -127,12 +127,25 @@ fn the_tour_shows_what_is_said() {
     assert!(wrong.is_empty(), "the tour shows something else than:\n\n{}", wrong.join("\n"));
 }
 
+/// The words of a command; those between quotes are one.
+fn words(arguments: &str) -> Vec<String> {
+    let mut out = Vec::new();
+    for (number, part) in arguments.split('"').enumerate() {
+        if number % 2 == 1 {
+            out.push(part.to_owned());
+        } else {
+            out.extend(part.split_whitespace().map(str::to_owned));
+        }
+    }
+    out
+}
+
 /// What a command says, first what it was asked for, then what it has to say about it; no blanks at the ends of lines.
 fn run(arguments: &str, folder: &std::path::Path) -> String {
     let own = std::env::current_exe().unwrap();
     let program = own.parent().and_then(std::path::Path::parent).unwrap().join("coatwright");
     let output = std::process::Command::new(&program)
-        .args(arguments.split_whitespace())
+        .args(words(arguments))
         .current_dir(folder)
         .env("COLUMNS", "80")
         .output()

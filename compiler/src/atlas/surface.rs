@@ -107,7 +107,9 @@ pub fn areas(drawing: &Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<Zone
         }
         (zones, regions)
     };
-    let ((zones, regions), (zones_usual, regions_usual)) = (measured(figure), measured(&usual));
+    // Most dogs are of no special build, and there is nothing to compare.
+    let ((zones, regions), (zones_usual, regions_usual)) =
+        if usual == *figure { Default::default() } else { (measured(figure), measured(&usual)) };
     let ratio = |a: Option<&f64>, b: Option<&f64>| match (a, b) {
         (Some(a), Some(b)) if *b > 0.0 => Some(a / b),
         _ => None,

@@ -172,7 +172,8 @@ fn extends<'t>(decl: Decl<'t>) -> Option<(&'t grammar::tree::Word, Option<i64>)>
     })
 }
 
-fn version_of(decl: Decl<'_>) -> Option<i64> {
+/// The version that a recipe says it is.
+pub(crate) fn version_of(decl: Decl<'_>) -> Option<i64> {
     decl.block.body.iter().find_map(|stmt| match &stmt.kind {
         StmtKind::Field(field) if field.name.text == "version" => field.values.first().and_then(|v| match &v.kind {
             ValueKind::Number(n) => Some(n.num / n.den.max(1)),

@@ -38,8 +38,13 @@ pub(super) fn from_last(name: &str, old_name: &str, statements: &[String], today
     out
 }
 
-/// The day on which the dog was seen last: `seen`, or else `last`.
+/// The day on which the dog was there last: of the lines `visit` and `seen` the latest day, or else `last`.
 fn last_visit(statements: &[String]) -> Option<String> {
+    let visits = statements.iter().map(|s| parts(s)).filter(|(word, _)| word == "visit" || word == "seen");
+    let days = visits.filter_map(|(_, rest)| Day::parse(rest.split(',').next()?));
+    if let Some(day) = days.max() {
+        return Some(day.to_string());
+    }
     let of = |wanted| statements.iter().map(|s| parts(s)).find(|(word, _)| word == wanted).map(|(_, rest)| rest);
     of("seen").or_else(|| of("last")).map(str::to_owned)
 }
@@ -104,6 +109,13 @@ mod tests {
                 "}",
             ]
         );
+    }
+
+    #[test]
+    fn a_visit_is_what_the_next_card_counts_from() {
+        let card = card(&["seen 2026-09-25", "visit 2026-09-26, harbour-short version 4, #10", "sex bitch"]);
+        assert!(card.contains("  last      2026-09-26\n"), "{card}");
+        assert!(card.contains("  visit     2026-09-26, harbour-short version 4, #10\n"), "{card}");
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! The command line: what can be asked, and which file answers.
 
 mod against;
+mod batch;
 mod card;
+mod cards;
 mod check;
 mod completions;
 mod date;
@@ -26,6 +28,7 @@ mod stop;
 mod target;
 mod test;
 mod unified;
+mod visit;
 mod why;
 mod why_order;
 mod write;
@@ -77,6 +80,9 @@ enum Command {
     Draw(draw::Args),
     Why(why::Args),
     WhyOrder(why_order::Args),
+    Card(cards::Args),
+    Batch(batch::Args),
+    Visit(visit::Args),
     Test(test::Args),
     Diff(diff::Args),
     History(history::Args),
@@ -137,6 +143,9 @@ impl Command {
             Self::Draw(args) => draw::run(&args, out),
             Self::Why(args) => why::run(&args, out),
             Self::WhyOrder(args) => why_order::run(&args, out),
+            Self::Card(args) => cards::run(&args, out),
+            Self::Batch(args) => batch::run(&args, out),
+            Self::Visit(args) => visit::run(&args, out),
             Self::Test(args) => test::run(&args, out),
             Self::Diff(args) => diff::run(&args, out),
             Self::History(args) => history::run(&args, out),

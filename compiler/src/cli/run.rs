@@ -5,11 +5,14 @@ use super::{
     target::{self, Target},
 };
 use coatwright::{
+    batch,
+    cards::{self, CardJson},
     cases::{self, Ran},
     date::Day,
     diagnostic::{Diagnostic, in_order, laid_out},
     picture::{self, Standalone},
     sheet::{self, Sheet},
+    source::FileId,
     why, why_order,
     workspace::{OpenError, Workspace},
 };
@@ -137,6 +140,43 @@ pub(super) fn picture(sheet: &Sheet, views: &[View], numbers: bool, units: Units
 pub(super) fn blocks(sheet: &Sheet, view: View, columns: usize, colour: bool) -> String {
     let trade = coatwright::basics::shared();
     picture::shown(&sheet.seen, &trade).blocks(view, columns, colour).unwrap_or_default()
+}
+
+pub(super) use coatwright::batch::{Answer, Batch, Shared};
+pub(super) use coatwright::visit::{Done, visited};
+
+/// What is asked of every card of a batch.
+pub(super) fn asked(recipe: Option<String>, on: Day, sheets: bool, units: Units) -> batch::Asked {
+    batch::Asked { recipe, on, sheets, units }
+}
+
+/// The cards of a text.
+pub(super) fn cards_of(text: &str) -> Result<Vec<CardJson>, cards::NoJson> {
+    cards::from_text(text)
+}
+
+/// Cards as JSON, one a line.
+pub(super) fn cards_as_json(all: &[CardJson]) -> Result<String, Stop> {
+    let line = |card: &CardJson| serde_json::to_string(card).map(|line| line + "\n");
+    all.iter().map(line).collect::<Result<_, _>>().map_err(|_| Stop::because("the cards can't be written"))
+}
+
+/// Cards in JSON, one a line, as texts laid out; or which line is none, and why.
+pub(super) fn cards_as_text(json: &str) -> Result<String, (usize, String)> {
+    let mut out = String::new();
+    for (number, line) in (1..).zip(json.lines()).filter(|(_, line)| !line.trim().is_empty()) {
+        let told = |d: &Diagnostic| (number, format!("{} [{}]", d.message, d.code));
+        let card = cards::parse(line).map_err(|why| (number, why))?;
+        let written = card.text().map_err(|d| told(&d))?;
+        written
+            .read(FileId(0))
+            .map_err(|said| said.first().map_or_else(|| (number, "it can't be read as a card".to_owned()), told))?;
+        if !out.is_empty() {
+            out.push('\n');
+        }
+        out.push_str(&format(&written.text).map_err(|why| (number, why))?);
+    }
+    Ok(out)
 }
 
 /// What a sheet's JSON looks like.

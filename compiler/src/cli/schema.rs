@@ -2,6 +2,8 @@
 
 use super::{Found, out::Out, run, stop::Stop};
 use clap::ValueEnum;
+use coatwright::batch::AnswerJson;
+use coatwright::cards::CardJson;
 use coatwright::cases::CaseJson;
 use coatwright::compare::DiffJson;
 use coatwright::diagnostic::render::json::MessageJson;
@@ -27,6 +29,10 @@ enum Of {
     Cases,
     /// What `diff --format json` writes, one a line
     Diff,
+    /// A card, as `batch` reads and `card` writes it, one a line
+    Card,
+    /// What `batch` writes, one a line
+    Answer,
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
@@ -35,6 +41,8 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         Of::Messages => schemars::schema_for!(MessageJson),
         Of::Cases => schemars::schema_for!(CaseJson),
         Of::Diff => schemars::schema_for!(DiffJson),
+        Of::Card => schemars::schema_for!(CardJson),
+        Of::Answer => schemars::schema_for!(AnswerJson),
     };
     out.write(&pretty(&schema)?)?;
     Ok(Found::Nothing)

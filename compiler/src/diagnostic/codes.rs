@@ -40,6 +40,7 @@ pub mod code {
         D007 "left as it is"
         D008 "a card that is old"
         D009 "a card that can't be so"
+        D010 "a card in JSON that can't be read"
         G001 "git is missing"
         G002 "a version that can't be read"
         G003 "less care than before"

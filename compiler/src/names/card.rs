@@ -9,6 +9,7 @@ use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
 use super::trade::{Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, ToolId, Trade, Where};
+use super::visit::Visit;
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, DAY, Dimension, Length, Time, Weight};
@@ -74,6 +75,8 @@ pub struct Dog {
     pub in_all: Option<Time>,
     /// The recipe that the owner wants.
     pub wants: Option<(Word, Place)>,
+    /// What was done at earlier visits, in the order of the card.
+    pub visits: Vec<Visit>,
     /// The place of the card's name.
     pub place: Option<Place>,
 }
@@ -493,6 +496,8 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
         }
         "consent" => consent(dog, field, scope),
         "stands" => stands(dog, field, units, scope),
+        "visit" => super::visit::read(dog, field, scope),
+        "color" => dog.told.push(("colour".into(), value_words(&field.values))),
         _ if DOG_LINES.contains(&name) => dog.told.push((field.name.text.clone(), value_words(&field.values))),
         _ => {
             let place = scope.place(field.name.span);

@@ -13,6 +13,7 @@ pub mod scope;
 pub mod sites;
 pub mod sums;
 pub mod trade;
+pub mod visit;
 pub mod zone_words;
 
 /// The one candidate nearest to `word`, if it is near enough to be meant.

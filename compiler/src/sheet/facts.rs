@@ -1,6 +1,7 @@
 //! The top strip: who is on the table, what can hurt, what was asked.
 
 use super::{Consent, DogStrip, words};
+use crate::date::Day;
 use crate::measure::{DAY, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
@@ -47,8 +48,25 @@ pub fn strip(dog: &Dog, trade: &Trade) -> DogStrip {
         handling: told(&["handling"]),
         medical: told(&["allergies", "medicine"]),
         phones: told(&["phone", "vet"]),
-        last: told(&["last", "by", "brushed", "owner-says", "note"]),
+        last: last(dog, told(&["by", "brushed", "owner-says", "note"])),
     }
+}
+
+/// The last visit: what the lines `visit` say, unless the card names a later day or says it in words.
+fn last(dog: &Dog, beside: Option<String>) -> Option<String> {
+    let told = dog.told("last").filter(|t| !t.is_empty());
+    let visit = dog.visits.iter().max_by_key(|v| v.on).filter(|v| told.and_then(Day::parse).is_none_or(|d| d <= v.on));
+    let visit = visit.filter(|_| told.is_none_or(|t| Day::parse(t).is_some()));
+    let day = match visit {
+        Some(visit) => Some(match (&visit.recipe, &visit.version) {
+            (Some(recipe), Some(version)) => format!("last: {}, {recipe} version {version}", visit.on),
+            (Some(recipe), None) => format!("last: {}, {recipe}", visit.on),
+            (None, _) => format!("last: {}", visit.on),
+        }),
+        None => told.map(|text| labelled("last", text)),
+    };
+    let words: Vec<String> = day.into_iter().chain(beside).collect();
+    (!words.is_empty()).then(|| words.join(" · "))
 }
 
 fn labelled(line: &str, text: &str) -> String {

@@ -13,13 +13,13 @@ use crate::names::nearest;
 use crate::names::trade::{Direction, Trade};
 use crate::plan::{BlendWork, Plan, TaskKind, Work, plan};
 use crate::rules;
-use crate::source::{FileId, Place};
+use crate::source::{FileId, Place, Sources};
 use crate::verify;
 use crate::workspace::{Salon, Workspace};
 use grammar::tree::{Stmt, StmtKind};
 use smol_str::SmolStr;
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -38,7 +38,7 @@ pub struct Request {
 #[derive(Debug)]
 pub struct Made {
     /// The recipe's choices.
-    pub choices: Choices,
+    pub choices: Arc<Choices>,
     /// The vocabulary.
     pub trade: Arc<Trade>,
     /// The dog.
@@ -77,10 +77,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
         (Some(name), _) => (SmolStr::from(name.as_str()), card.place()),
         (None, Some((word, place))) => (word.text.clone(), *place),
         (None, None) => {
-            out.push(
-                Diagnostic::error(code::D003, card.place(), format!("which recipe for {}?", dog.name))
-                    .help("Name it, or add a line such as `wants harbour-short` to the card."),
-            );
+            out.push(which_recipe(card));
             return Err(out);
         }
     };
@@ -88,13 +85,53 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
         out.push(check::unknown_recipe(salon, &name, place));
         return Err(out);
     };
-    let Worked { layers, choices, dog, finishes } = worked(salon, Card::of(card), recipe, dog, request.on, &mut out);
+    let known = Known::of(salon, recipe);
+    let texts = trade_texts(workspace, salon);
+    let at = At { workspace, sources: workspace.sources(), salon, texts: &texts, read: None };
+    planned(&at, &known, Card::of(card), dog, request.on, out)
+}
+
+/// D003: neither the card nor anybody else names a recipe.
+pub(crate) fn which_recipe(card: Decl<'_>) -> Diagnostic {
+    Diagnostic::error(code::D003, card.place(), format!("which recipe for {}?", card.name()))
+        .help("Name it, or add a line such as `wants harbour-short` to the card.")
+}
+
+/// Where a plan is made: what is the same for every dog of a salon.
+#[derive(Clone, Copy)]
+pub(crate) struct At<'a, 't> {
+    /// The files.
+    pub(crate) workspace: &'t Workspace,
+    /// Their texts, and the card's, if it stands in none of them.
+    pub(crate) sources: &'a Sources,
+    /// The salon.
+    pub(crate) salon: &'a Salon<'t>,
+    /// What the independent check reads the trade from.
+    pub(crate) texts: &'a [verify::Text<'t>],
+    /// The trade as that check has read it before.
+    pub(crate) read: Option<&'a verify::Known<'t>>,
+}
+
+/// A dog and what is known of its recipe, to a plan that the independent check has passed. `out` is what was said of the card.
+///
+/// # Errors
+/// As [`make`].
+pub(crate) fn planned(
+    at: &At<'_, '_>,
+    known: &Known<'_>,
+    card: Card<'_>,
+    dog: Dog,
+    on: Option<Day>,
+    mut out: Vec<Diagnostic>,
+) -> Result<Made, Vec<Diagnostic>> {
+    let At { workspace, salon, .. } = *at;
+    let Worked { layers, choices, dog, finishes } = worked_from(salon, known, card, dog, on, &mut out);
     let decls: Vec<Decl<'_>> = layers.iter().map(|l| l.decl).collect();
     words_of(workspace, &decls, &mut out);
     // Another dog's card or a recipe that isn't worked from may have its faults: they don't keep this dog waiting.
     let elsewhere = |d: &&Diagnostic| {
         let of_others = salon.dogs.values().chain(salon.recipes.values()).any(|x| x.place() == d.place);
-        of_others && d.place != card.place() && decls.iter().all(|x| x.place() != d.place)
+        of_others && d.place != card.decl.place() && decls.iter().all(|x| x.place() != d.place)
     };
     out.extend(salon.said.iter().filter(|d| !elsewhere(d)).cloned());
     in_order(&mut out);
@@ -103,14 +140,40 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
         return Err(out);
     }
     let plan = plan(&choices, &salon.trade, &dog, &finishes);
-    let breaches = verified(workspace, salon, &layers, card, &dog, &plan, &finishes);
+    let breaches = verified(at, &layers, card.decl, &dog, &plan, &finishes);
     if !breaches.is_empty() {
         out.extend(breaches);
         return Err(out);
     }
-    let mut made_from: Vec<String> = layers.iter().map(|l| fingerprint(workspace, l.decl)).collect();
-    made_from.push(format!("basics {:016x}", hash(crate::basics::embedded())));
+    let mut made_from: Vec<String> = layers.iter().map(|l| fingerprint(at.sources, l.decl)).collect();
+    made_from.push(basics_fingerprint().to_owned());
     Ok(Made { choices, trade: Arc::clone(&salon.trade), dog, finishes, plan, said: out, made_from })
+}
+
+/// The basics' own fingerprint: they are the same in every run.
+fn basics_fingerprint() -> &'static str {
+    static WORDS: LazyLock<String> = LazyLock::new(|| format!("basics {:016x}", hash(crate::basics::embedded())));
+    &WORDS
+}
+
+/// What a recipe says before there is a dog: the same for all of its dogs that wish nothing of their own.
+pub(crate) struct Known<'t> {
+    /// House, bases, recipe.
+    pub(crate) layers: Vec<Layer<'t>>,
+    recipe: SmolStr,
+    choices: Arc<Choices>,
+    /// What there is to say about the layers, and about the choices that they come to.
+    said: (Vec<Diagnostic>, Vec<Diagnostic>),
+}
+
+impl<'t> Known<'t> {
+    /// Reads a recipe with house and bases.
+    pub(crate) fn of(salon: &Salon<'t>, recipe: Decl<'t>) -> Self {
+        let mut said = (Vec::new(), Vec::new());
+        let layers = check::chain(salon, recipe, &mut said.0);
+        let choices = choices::build(&layers, &salon.trade, check::units(&salon.trade), &mut said.1);
+        Self { layers, recipe: recipe.name(), choices: Arc::new(choices), said }
+    }
 }
 
 /// The lines that tell of a dog, and the block in which they stand: a card, or a case that gives its dog on the spot.
@@ -135,7 +198,7 @@ pub struct Worked<'t> {
     /// House, bases, recipe and wish.
     pub layers: Vec<Layer<'t>>,
     /// What they say.
-    pub choices: Choices,
+    pub choices: Arc<Choices>,
     /// The dog.
     pub dog: Dog,
     /// What is done where.
@@ -151,13 +214,27 @@ pub fn worked<'t>(
     on: Option<Day>,
     out: &mut Vec<Diagnostic>,
 ) -> Worked<'t> {
-    let mut layers = check::chain(salon, recipe, out);
-    let wish = wish(card.lines, &recipe.name());
+    worked_from(salon, &Known::of(salon, recipe), card, dog, on, out)
+}
+
+fn worked_from<'t>(
+    salon: &Salon<'_>,
+    known: &Known<'t>,
+    card: Card<'t>,
+    dog: Dog,
+    on: Option<Day>,
+    out: &mut Vec<Diagnostic>,
+) -> Worked<'t> {
+    let (mut layers, mut choices) = (known.layers.clone(), Arc::clone(&known.choices));
+    let wish = wish(card.lines, &known.recipe);
     let card = card.decl;
-    if !wish.is_empty() {
+    out.extend(known.said.0.iter().cloned());
+    if wish.is_empty() {
+        out.extend(known.said.1.iter().cloned());
+    } else {
         layers.push(Layer { level: Level::Wish, decl: card, stmts: wish });
+        choices = Arc::new(choices::build(&layers, &salon.trade, check::units(&salon.trade), out));
     }
-    let choices = choices::build(&layers, &salon.trade, check::units(&salon.trade), out);
     let finishes = finish(&choices, &salon.trade, &dog, out);
     rules::on_dog(&choices, &salon.trade, &dog, &finishes, out);
     on_card::say(&choices, salon, &dog, &finishes, card, on, out);
@@ -165,7 +242,7 @@ pub fn worked<'t>(
 }
 
 /// The card that is meant, and its salon: of several cards of one name that whose salon has the recipe that is asked for.
-fn card_of<'s, 't>(
+pub(crate) fn card_of<'s, 't>(
     salons: &'s [Salon<'t>],
     request: &Request,
     workspace: &Workspace,
@@ -228,39 +305,39 @@ fn once(out: &mut Vec<Diagnostic>) {
     out.retain(|d| seen.insert((d.code, d.place, d.severity)));
 }
 
+/// What the independent check reads the trade from: the basics' texts, and those of the salon that add to them or hold its house.
+pub(crate) fn trade_texts<'t>(workspace: &'t Workspace, salon: &Salon<'_>) -> Vec<verify::Text<'t>> {
+    static BASICS: LazyLock<Vec<grammar::tree::File>> =
+        LazyLock::new(|| crate::basics::TEXTS.iter().map(|(_, text)| grammar::parse(text)).collect());
+    let blocks = |file: &'t grammar::tree::File| file.blocks.iter().map(|p| (p.at, &p.block.block)).collect();
+    let basics = BASICS.iter().zip(0..).map(|(file, number)| verify::Text { file: number, blocks: blocks(file) });
+    let own: BTreeSet<FileId> = salon.added.iter().chain(&salon.house).map(|decl| decl.file).collect();
+    let own = own.into_iter().filter_map(|id| workspace.file(id));
+    basics.chain(own.map(|f| verify::Text { file: f.id.0, blocks: blocks(f.tree()) })).collect()
+}
+
 /// The plan, checked by code that shares nothing with what made it.
 fn verified(
-    workspace: &Workspace,
-    salon: &Salon<'_>,
+    at: &At<'_, '_>,
     layers: &[Layer<'_>],
     card: Decl<'_>,
     dog: &Dog,
     plan: &Plan,
     finishes: &Finishes,
 ) -> Vec<Diagnostic> {
-    let basics: Vec<grammar::tree::File> = crate::basics::TEXTS.iter().map(|(_, text)| grammar::parse(text)).collect();
-    let mut texts: Vec<verify::Text<'_>> = Vec::new();
-    for (file, number) in basics.iter().zip(0..) {
-        texts.push(verify::Text { file: number, blocks: file.blocks.iter().map(|p| (p.at, &p.block.block)).collect() });
-    }
-    // Those that bind here: the house's, what adds to the basics, the recipe with its bases, and the card.
-    let binding = layers.iter().map(|l| l.decl).chain(salon.added.iter().copied()).chain([card]);
-    let binding: BTreeSet<FileId> = binding.map(|decl| decl.file).collect();
-    for file in binding.iter().filter_map(|id| workspace.file(*id)) {
-        texts.push(verify::Text {
-            file: file.id.0,
-            blocks: file.tree().blocks.iter().map(|p| (p.at, &p.block.block)).collect(),
-        });
-    }
+    let salon = at.salon;
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
     let case = verify::Case {
-        trade: &texts,
+        trade: at.texts,
         chain: &chain,
         card: (card.file.0, card.at, &card.block.body),
         days_old: dog.age.map(|a| a.0 / crate::measure::DAY),
     };
     let done = done(&salon.trade, plan, finishes);
-    let mut breaches = verify::verify(&case, &done);
+    let mut breaches = match at.read {
+        Some(known) => verify::verify_known(known, &case, &done),
+        None => verify::verify(&case, &done),
+    };
     breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
     // One rule is broken once, however many places it is broken at.
     let mut seen = std::collections::HashSet::new();
@@ -354,8 +431,8 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
     done
 }
 
-fn fingerprint(workspace: &Workspace, decl: Decl<'_>) -> String {
-    let text = workspace.sources().text(decl.file);
+fn fingerprint(sources: &Sources, decl: Decl<'_>) -> String {
+    let text = sources.text(decl.file);
     let start = decl.at as usize;
     let block = text.get(start..start + decl.block.span.end as usize).unwrap_or(text);
     format!("{} {} {:016x}", decl.block.keyword.text, decl.name(), hash(block.as_bytes()))

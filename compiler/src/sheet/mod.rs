@@ -19,6 +19,12 @@ pub use make::{Card, Made, Request, Worked, finished, make, worked};
 pub use on_card::left;
 pub use seen::{Seen, SeenDanger, SeenPlace};
 
+/// For what makes many sheets of one salon.
+pub(crate) mod planning {
+    pub(crate) use super::build::sheet as build;
+    pub(crate) use super::make::{At, Known, card_of, planned, trade_texts, which_recipe};
+}
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

@@ -58,11 +58,14 @@ pub(super) fn check(desk: &Desk<'_, '_>, i: usize, done: &Done, name: &SmolStr, 
         Some(Side::Left) => 1,
         Some(Side::Right) => 2,
     };
+    // A zone has a leaf or a few of some hundred.
+    let here: Vec<(usize, u8)> = zone.iter().copied().enumerate().filter(|(_, sides)| *sides != 0).collect();
     for rule in desk.rules {
         if rule.tool.as_ref().is_some_and(|t| line.tool.is_none_or(|own| own.name != *t)) {
             continue;
         }
-        let binds = zone.iter().zip(&rule.places).enumerate().any(|(leaf, (here, there))| {
+        let binds = here.iter().any(|&(leaf, here)| {
+            let there = rule.places.get(leaf).copied().unwrap_or_default();
             let paired = desk.trade.leaves.get(leaf).is_some_and(|l| l.paired);
             let sides = here & there & if paired { side } else { BOTH };
             sides != 0 && desk.has_coat(rule, leaf, sides) && reader.binds(&rule.steps, leaf, sides)

@@ -78,20 +78,31 @@ pub struct Breach {
 /// Every keep that the plan breaks, in the plan's order; none means that the sheet may be written.
 #[must_use]
 pub fn verify(case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
-    let trade = trade::Trade::read(case);
-    let scope = exact::Scope { trade: &trade, chain: case.chain };
-    let dog = dog::Dog::read(case, &trade);
-    let rules = gather::rules(case, &trade, &dog);
+    verify_known(&Known::read(case.trade, case.chain), case, plan)
+}
+
+/// The trade as this check has read it, for several plans that answer to the same texts.
+pub struct Known<'t>(trade::Trade<'t>);
+
+impl<'t> Known<'t> {
+    /// Reads the trade. `chain` is that of [`Case`]: its blocks belong to the trade, too.
+    #[must_use]
+    pub fn read(trade: &[Text<'t>], chain: &[(u32, u32, &'t [Stmt])]) -> Self {
+        Self(trade::Trade::read(trade, chain))
+    }
+}
+
+/// [`verify`] with the trade read before, from the case's texts and from a chain that holds the same blocks.
+#[must_use]
+pub fn verify_known(known: &Known<'_>, case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
+    let trade = &known.0;
+    let scope = exact::Scope { trade, chain: case.chain };
+    let dog = dog::Dog::read(case, trade);
+    let rules = gather::rules(case, trade, &dog);
     let mut out = Vec::new();
     for (i, done) in plan.iter().enumerate() {
         let Some(tool) = &done.tool else { continue };
-        bound::check(
-            &bound::Desk { case, trade: &trade, scope: &scope, dog: &dog, rules: &rules },
-            i,
-            done,
-            tool,
-            &mut out,
-        );
+        bound::check(&bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
     }
     out
 }

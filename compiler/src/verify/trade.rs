@@ -7,7 +7,7 @@ use grammar::tree::{
 };
 use smol_str::SmolStr;
 
-use super::Case;
+use super::Text;
 use super::exact::{Exact, Of, sorted};
 
 /// For each leaf which sides: 1 left, 2 right. A single zone has both bits.
@@ -152,15 +152,15 @@ fn ends(body: &[Stmt], name: &str) -> Option<(Exact, Exact)> {
 
 impl<'t> Trade<'t> {
     /// Reads all blocks of the trade, and those that stand inside a house.
-    pub(super) fn read(case: &Case<'t>) -> Self {
+    pub(super) fn read(trade: &[Text<'t>], chain: &[(u32, u32, &'t [Stmt])]) -> Self {
         let mut t = Self::default();
         let mut later = Vec::new();
-        for text in case.trade {
+        for text in trade {
             for (at, block) in &text.blocks {
                 t.block(text.file, *at, block, &mut later);
             }
         }
-        for (file, at, stmts) in case.chain {
+        for (file, at, stmts) in chain {
             for s in *stmts {
                 if let StmtKind::Block(b) = &s.kind {
                     t.block(*file, *at, b, &mut later);

@@ -51,7 +51,7 @@ static const char *const BLOCKS[] = {
 // The lines of a card: one of them behind a `;` ends the line of the coat.
 static const char *const CARD_LINES[] = {
     "coat",     "finding", "mats",    "wants",  "about",    "sex",  "breed", "colour",     "color", "build", "carries",
-    "weight",   "height",  "born",    "seen",   "asked",    "consent", "stands", "handling", "last",  "by",    "owner-says",
+    "weight",   "height",  "born",    "seen",   "asked",    "consent", "stands", "handling", "last",  "by",    "visit",   "owner-says",
     "vet",      "phone",   "allergies", "medicine", "brushed", "note", "title", "photo",   NULL,
 };
 

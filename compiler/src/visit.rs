@@ -1,0 +1,185 @@
+//! What was done, written back into the dog's card, so that the next visit starts from it.
+
+use crate::check;
+use crate::date::Day;
+use crate::diagnostic::{Diagnostic, Severity, code};
+use crate::finish::tool_words;
+use crate::names::card;
+use crate::names::lower::Decl;
+use crate::names::trade::{Tool, ToolId, ToolKind};
+use crate::plan::TaskKind;
+use crate::sheet::planning::{card_of, which_recipe};
+use crate::sheet::{Made, Request, finished};
+use crate::source::{FileId, Place, Sources};
+use crate::workspace::{Workspace, syntax};
+use grammar::tree::{BlockKind, File, Placed, StmtKind};
+use std::fmt::Write as _;
+
+/// What was done at a visit.
+#[derive(Clone, Debug)]
+pub struct Done {
+    /// The card's name.
+    pub dog: String,
+    /// The recipe; none is what the card wants.
+    pub recipe: Option<String>,
+    /// The day.
+    pub on: Day,
+    /// The tools that were really used, as one says them; none are those of the sheet.
+    pub used: Vec<String>,
+    /// What was found, each as on a card without its day: `irritation on throat after #10 in reverse`.
+    pub found: Vec<String>,
+}
+
+/// A card with a visit more.
+#[derive(Clone, Debug)]
+pub struct Visited {
+    /// The name of its file.
+    pub file: String,
+    /// The whole new text of that file, laid out.
+    pub text: String,
+    /// The line of the visit.
+    pub line: String,
+    /// What there is to say about the new lines, and the texts that it is about.
+    pub said: Vec<Diagnostic>,
+    /// Those texts.
+    pub sources: Sources,
+}
+
+/// Why nothing is written: messages, and the texts that they are about.
+pub type Refused = Box<(Vec<Diagnostic>, Sources)>;
+
+/// Writes a visit into the text of a card. Nothing is written to the disk here.
+///
+/// # Errors
+/// The card or the recipe is unknown, no sheet can be made and the tools weren't said, the visit stands there already, or what
+/// was found can't be read.
+pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
+    let refused = |said: Vec<Diagnostic>| Box::new((said, workspace.sources().clone()));
+    let request = Request { recipe: done.recipe.clone(), dog: done.dog.clone(), on: Some(done.on), learner: false };
+    let salons = workspace.salons();
+    let (salon, decl) = card_of(&salons, &request, workspace).map_err(refused)?;
+    let mut before = Vec::new();
+    let dog = card::read(decl, &salon.trade, check::units(&salon.trade), Some(done.on), &mut before);
+    let (recipe, place) = match (&done.recipe, &dog.wants) {
+        (Some(name), _) => (name.as_str(), decl.place()),
+        (None, Some((word, place))) => (word.text.as_str(), *place),
+        (None, None) => return Err(refused(vec![which_recipe(decl)])),
+    };
+    let Some(of_recipe) = salon.recipes.get(recipe).copied() else {
+        return Err(refused(vec![check::unknown_recipe(salon, recipe, place)]));
+    };
+    if dog.visits.iter().any(|v| v.on == done.on && v.recipe.as_deref() == Some(recipe)) {
+        let message = format!("{} was there on {} for {recipe} already", dog.name, done.on);
+        let said = Diagnostic::error(code::D009, decl.place(), message);
+        return Err(refused(vec![
+            said.why("A visit that is told twice makes the next card count from a wrong day.")
+                .help("Change the line `visit` by hand, or give another day: `--on DATE`."),
+        ]));
+    }
+    let used =
+        if done.used.is_empty() { tools(&finished(workspace, &request).map_err(refused)?) } else { done.used.clone() };
+    let version = check::version_of(of_recipe).map(|v| format!(" version {v}")).unwrap_or_default();
+    let mut visit = format!("visit {}, {recipe}{version}", done.on);
+    used.iter().for_each(|tool| {
+        let _ = write!(visit, ", {tool}");
+    });
+    let found: Vec<String> = done
+        .found
+        .iter()
+        .map(|f| if f.contains(" seen ") { format!("finding {f}") } else { format!("finding {f} seen {}", done.on) })
+        .collect();
+    let mut lines = found;
+    lines.push(visit.clone());
+    let text = workspace.sources().text(decl.file);
+    let name = workspace.sources().name(decl.file).to_owned();
+    let mut sources = workspace.sources().clone();
+    let joined = with_lines(text, decl, &lines);
+    let file = sources.add(name.clone(), joined.as_str().into());
+    let said = new_lines(&joined, file, decl, &lines).map_err(|said| Box::new((said, sources.clone())))?;
+    let text = grammar::format(&joined).map_err(|why| {
+        let place = Place { file, start: decl.at, end: decl.at };
+        let said = Diagnostic::error(code::D009, place, format!("the file of {} can't be laid out: {why}", dog.name));
+        Box::new((vec![said.help("Mend what `check` says of it, then write the visit.")], sources.clone()))
+    })?;
+    // The names in the new lines; what the card said before is told by `check`.
+    let mut after = said;
+    let tree = grammar::parse(&joined);
+    if let Some(placed) = same(&tree, decl) {
+        let decl = Decl { file, at: placed.at, block: &placed.block.block };
+        let mut all = Vec::new();
+        card::read(decl, &salon.trade, check::units(&salon.trade), Some(done.on), &mut all);
+        all.retain(|d| before.iter().all(|b| b.message != d.message));
+        after.extend(all);
+    }
+    if after.iter().any(|d| d.severity == Severity::Error) {
+        return Err(Box::new((after, sources)));
+    }
+    Ok(Visited { file: name, text, line: visit, said: after, sources })
+}
+
+/// The tools of a plan in order of use, as one says them; a blade beneath a comb is one of them.
+fn tools(made: &Made) -> Vec<String> {
+    let mut all: Vec<ToolId> = Vec::new();
+    for task in &made.plan.tasks {
+        let works = match &task.kind {
+            TaskKind::SetIn(works) | TaskKind::Part { works, .. } => works,
+            _ => continue,
+        };
+        for tool in works.iter().flat_map(|w| [w.stroke.tool, w.stroke.over]).flatten() {
+            if !all.contains(&tool) {
+                all.push(tool);
+            }
+        }
+    }
+    all.into_iter().filter_map(|tool| made.trade.tool(tool)).map(words).collect()
+}
+
+fn words(tool: &Tool) -> String {
+    if tool.kind == ToolKind::Comb && tool.leaves.is_some() { tool_words(tool) } else { tool.name.to_string() }
+}
+
+/// The text with lines more at the end of a card. They stand on lines of their own, so that a remark stays with its line.
+fn with_lines(text: &str, card: Decl<'_>, lines: &[String]) -> String {
+    let close = (card.at + card.block.span.end).saturating_sub(1) as usize;
+    // A finding goes to the findings, if nothing but a remark follows there on the line.
+    let last = card.block.body.iter().rfind(|s| matches!(s.kind, StmtKind::CardFinding(_)));
+    let beside = last.and_then(|stmt| {
+        let end = (card.at + stmt.span.end) as usize;
+        let rest = text.get(end..)?.split('\n').next()?;
+        (rest.trim().is_empty() || rest.trim_start().starts_with("--")).then_some(end + rest.len())
+    });
+    let beside = beside.filter(|at| *at < close).unwrap_or(close);
+    let block = |lines: &[String]| lines.iter().map(|l| format!("\n  {l}")).collect::<String>();
+    let (visit, found) =
+        lines.split_last().map_or((&[] as &[String], lines), |(last, found)| (std::slice::from_ref(last), found));
+    let part = |from: usize, to: usize| text.get(from..to).unwrap_or_default();
+    // The brace of a card over several lines stands on its own, and no empty line comes between.
+    let before = part(beside, close).trim_end();
+    let head = if beside == close { part(0, beside).trim_end() } else { part(0, beside) };
+    format!("{head}{}{before}{}\n{}", block(found), block(visit), part(close, text.len()))
+}
+
+fn same<'f>(tree: &'f File, card: Decl<'_>) -> Option<&'f Placed> {
+    // What stands before the card hasn't changed.
+    tree.blocks.iter().map(|p| &**p).find(|p| p.at == card.at && p.block.block.kind == BlockKind::Dog)
+}
+
+/// Whether the new lines came out as so many statements of a card, and nothing else changed.
+fn new_lines(text: &str, file: FileId, card: Decl<'_>, lines: &[String]) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
+    let tree = grammar::parse(text);
+    let Some(placed) = same(&tree, card) else { return Err(vec![odd(file, card)]) };
+    let errors: Vec<Diagnostic> = placed.block.errors.iter().map(|e| syntax(file, placed.at, e)).collect();
+    if errors.iter().any(|d| d.severity == Severity::Error) {
+        return Err(errors);
+    }
+    if placed.block.block.body.len() != card.block.body.len() + lines.len() {
+        return Err(vec![odd(file, card)]);
+    }
+    Ok(errors)
+}
+
+fn odd(file: FileId, card: Decl<'_>) -> Diagnostic {
+    let place = Place { file, start: card.at, end: card.at };
+    Diagnostic::error(code::D009, place, "what was found doesn't fit into one line of the card")
+        .help("Say one finding at a time, such as `--found \"irritation on throat after #10 in reverse\"`.")
+}
