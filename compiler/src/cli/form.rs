@@ -12,7 +12,10 @@ pub(super) enum Form {
     /// With the text around it, in plain letters
     Plain,
     /// One JSON object a line (see `coatwright schema`)
+    #[value(alias = "jsonl")]
     Json,
+    /// A SARIF log for code hosts and build servers
+    Sarif,
 }
 
 impl Form {
@@ -23,6 +26,7 @@ impl Form {
             Some(Self::Short) => Format::Short,
             Some(Self::Plain) => Format::Plain,
             Some(Self::Json) => Format::Json,
+            Some(Self::Sarif) => Format::Sarif,
             None if on_terminal => Format::Rich,
             None => Format::Plain,
         }

@@ -75,17 +75,16 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         write::replace(path, report.to_string().map_err(|e| Stop::because(e.to_string()))?)?;
     }
     let (format, json) = (Form::or_suiting(args.format, out.on_terminal()), args.format == Some(Form::Json));
+    let cover = args.cover.then(|| run::uncovered(&workspace, &all));
     if json {
         out.write(&lines(&all, &workspace)?)?;
     } else {
-        let said: Vec<Diagnostic> = all.iter().flat_map(|ran| ran.said.iter().cloned()).collect();
+        // Together: a log is one.
+        let said = all.iter().flat_map(|ran| &ran.said).chain(cover.iter().flat_map(|(_, notes)| notes));
+        let said: Vec<Diagnostic> = said.cloned().collect();
         out.write(&render(&said, workspace.sources(), format, out.look()))?;
     }
-    if args.cover {
-        let (many, notes) = run::uncovered(&workspace, &all);
-        if !json {
-            out.write(&render(&notes, workspace.sources(), format, out.look()))?;
-        }
+    if let Some((many, notes)) = cover {
         out.say(&format!("The cases prove {} of {many} lines and guards.", many - notes.len()));
     }
     let failed = failed(&all);

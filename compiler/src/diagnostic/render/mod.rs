@@ -1,12 +1,13 @@
-//! Showing messages: four forms of one value.
+//! Showing messages: five forms of one value.
 //!
 //! Each form shows the same message at the same place: [`rich`] for a terminal, [`plain`] for a pipe or a log,
-//! [`short`] for one line a message, [`json`] for programs. Whether there is colour and how wide the page is, the
+//! [`short`] for one line a message, [`json`] for programs, [`sarif`] for code hosts. Whether there is colour and how wide the page is, the
 //! caller says.
 
 pub mod json;
 pub mod plain;
 pub mod rich;
+pub mod sarif;
 pub mod short;
 
 use super::{Diagnostic, Fix, Severity};
@@ -27,6 +28,8 @@ pub enum Format {
     Plain,
     /// One JSON object a line.
     Json,
+    /// One SARIF log, for code hosts and build servers.
+    Sarif,
 }
 
 /// How the page looks.
@@ -52,6 +55,7 @@ pub fn render(messages: &[Diagnostic], sources: &Sources, format: Format, look: 
         Format::Short => short::render(messages, sources, look),
         Format::Plain => plain::render(messages, sources, look),
         Format::Json => json::render(messages, sources),
+        Format::Sarif => sarif::render(messages, sources),
     }
 }
 

@@ -131,7 +131,7 @@ fn any_place_can_be_shown() {
                 let place = Place { file, start, end };
                 let other = Place { file, start: end, end: start };
                 let message = Diagnostic::error("C001", place, "x").label("y").related(other, "z");
-                for format in [Format::Rich, Format::Plain, Format::Short, Format::Json] {
+                for format in [Format::Rich, Format::Plain, Format::Short, Format::Json, Format::Sarif] {
                     let text = render(std::slice::from_ref(&message), &sources, format, Look::default());
                     assert!(text.contains("C001") && !text.contains("Failed"), "{start} {end}: {text}");
                 }
