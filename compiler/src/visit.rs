@@ -65,7 +65,7 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
         (None, Some((word, place))) => (word.text.as_str(), *place),
         (None, None) => return Err(refused(vec![which_recipe(decl)])),
     };
-    let Some(of_recipe) = salon.recipes.get(recipe).copied() else {
+    let Some(of_recipe) = salon.recipes.get(recipe) else {
         return Err(refused(vec![check::unknown_recipe(salon, recipe, place)]));
     };
     if dog.visits.iter().any(|v| v.on == done.on && v.recipe.as_deref() == Some(recipe)) {

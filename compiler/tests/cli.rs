@@ -236,7 +236,15 @@ fn completions_manual_and_schemas() {
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
     assert_eq!(pages, 20);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
-    for line in ["schema sheet", "schema messages", "schema cases", "schema diff", "schema card", "schema answer", "sheet --schema"] {
+    for line in [
+        "schema sheet",
+        "schema messages",
+        "schema cases",
+        "schema diff",
+        "schema card",
+        "schema answer",
+        "sheet --schema",
+    ] {
         let (out, _) = ended(&folder.run(line), 0);
         assert!(serde_json::from_str::<serde_json::Value>(&out).unwrap().is_object());
     }

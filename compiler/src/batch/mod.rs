@@ -91,8 +91,8 @@ impl<'a, 't> Batch<'a, 't> {
     pub fn new(shared: &'a Shared<'t>, asked: Asked) -> Self {
         let mut recipes: BTreeMap<&'a str, Vec<Recipe<'t>>> = BTreeMap::new();
         for (number, salon) in shared.salons.iter().enumerate() {
-            for (name, decl) in &salon.recipes {
-                let recipe = Recipe { salon: number, decl: *decl, ready: OnceLock::new() };
+            for (name, decl) in salon.recipes.iter() {
+                let recipe = Recipe { salon: number, decl, ready: OnceLock::new() };
                 recipes.entry(name.as_str()).or_default().push(recipe);
             }
         }
