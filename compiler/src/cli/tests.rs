@@ -4,7 +4,10 @@ use super::*;
 use clap::error::ErrorKind;
 
 fn read(line: &str) -> Result<Cli, ErrorKind> {
-    Cli::try_parse_from(std::iter::once("coatwright").chain(line.split_whitespace())).map_err(|e| e.kind())
+    // What stands between quotes is one word, as in a shell.
+    let parts = line.split('"').enumerate();
+    let words = parts.flat_map(|(n, part)| if n % 2 == 1 { vec![part] } else { part.split_whitespace().collect() });
+    Cli::try_parse_from(std::iter::once("coatwright").chain(words)).map_err(|e| e.kind())
 }
 
 #[test]
