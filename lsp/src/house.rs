@@ -46,8 +46,11 @@ impl Root {
     }
 }
 
-/// How long a listing of a folder is trusted where no one tells of a change.
+/// After how long a folder is looked through again where no one tells of a change: when nobody waits for anything.
 pub const TRUSTED: Duration = Duration::from_secs(1);
+
+/// After how long it is looked through again even though somebody waits: nobody has done anything for so long.
+const PAUSE: Duration = Duration::from_secs(10);
 
 /// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed.
 #[derive(Debug, Default)]
@@ -93,10 +96,24 @@ impl Disk {
 
     /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
     pub fn texts(&mut self, root: &Root) -> Listing {
-        let trusted = |(when, _): &&(Instant, Listing)| self.watched || when.elapsed() < TRUSTED;
+        let trusted = |(when, _): &&(Instant, Listing)| self.watched || when.elapsed() < PAUSE;
         if let Some((_, known)) = self.listings.get(root).filter(trusted) {
             return Arc::clone(known);
         }
+        self.list(root)
+    }
+
+    /// Looks through the folders again that nobody watches; whether anything has changed there.
+    pub fn look_again(&mut self) -> bool {
+        let mut changed = false;
+        for (root, (_, before)) in self.listings.clone() {
+            let now = self.list(&root);
+            changed |= before != now;
+        }
+        changed
+    }
+
+    fn list(&mut self, root: &Root) -> Listing {
         let mut found = BTreeSet::new();
         list(root, &mut found);
         for path in &found {

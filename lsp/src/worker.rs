@@ -8,7 +8,7 @@ mod inbox;
 use crate::around::{Around, Here};
 use crate::features::dependants::{self, Beside};
 use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
-use crate::house::{Disk, Root};
+use crate::house::{Disk, Root, TRUSTED};
 use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
 use inbox::{Inbox, Job, Look, Of, Question, Work};
@@ -74,7 +74,18 @@ impl Worker {
         // What it keeps isn't for other threads, so it is made there.
         let run = move || {
             let disk = Disk::default();
-            Thread { inbox: inside, state, out, analyse, sent: HashMap::new(), disk, held: None, news: false }.run();
+            Thread {
+                inbox: inside,
+                state,
+                out,
+                analyse,
+                sent: HashMap::new(),
+                disk,
+                held: None,
+                news: false,
+                looked: true,
+            }
+            .run();
         };
         std::thread::Builder::new().name("analysis".to_owned()).stack_size(STACK).spawn(run)?;
         Ok(Self(inbox))
@@ -141,6 +152,8 @@ struct Thread<A> {
     disk: Disk,
     /// Documents with a message that is held back, and until when.
     held: Option<(Instant, BTreeSet<Uri>)>,
+    /// The folders were looked through since something was done last.
+    looked: bool,
     /// An editor that asks for messages doesn't know yet that there are others of files that aren't open.
     news: bool,
 }
@@ -149,10 +162,21 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
             let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
-            let waits = if due { Some(Instant::now()) } else { self.held.as_ref().map(|(until, _)| *until) };
-            let mut work = self.inbox.take(waits);
+            let now = Instant::now();
+            let held = self.held.as_ref().map(|(until, _)| *until);
+            let looks = (!self.looked && !self.disk.watched).then(|| now + TRUSTED);
+            let mut work = self.inbox.take(if due { Some(now) } else { held.into_iter().chain(looks).min() });
             if work.over {
                 return;
+            }
+            self.looked &= work.is_empty();
+            // After some work, and when there is no more: what nobody tells of is looked for.
+            if work.is_empty() && !due && looks.is_some_and(|when| when <= Instant::now()) {
+                self.looked = true;
+                if self.disk.look_again() {
+                    work.changed.extend(self.state.snapshot().keys().cloned());
+                    work.refresh = true;
+                }
             }
             // Nobody waits for anything: what hangs on an edit elsewhere is looked at now.
             if work.is_empty() && due && !self.beside(&mut work) {

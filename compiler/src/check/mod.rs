@@ -71,7 +71,9 @@ fn check_files(
 /// Everything that is wrong in the asked files of one salon, beside the words themselves.
 fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &Files, (memo, soon): (&mut Memo, usize)) -> Vec<Diagnostic> {
     let mut out: Vec<Diagnostic> = salon.said.clone();
-    if let Some(house) = salon.house {
+    // What is said of a house stands in it or in what adds to the basics.
+    let words = salon.house.iter().chain(&salon.added).any(|decl| asked.contains(&decl.file));
+    if let Some(house) = salon.house.filter(|_| words) {
         out.extend(self::house(salon, house));
     }
     recipes(workspace, salon, asked, (memo, soon), &mut out);
@@ -270,8 +272,8 @@ fn known<'t>(
     let mut anew: Vec<Due<'_>> = Vec::new();
     let house = salon.house.is_some_and(|house| asked.contains(&house.file));
     let mut seen = FxHashMap::default();
-    let mut files = salon.hanging_on(asked);
-    if salon.recipes.count_in(&files) > salon.recipes.count_in(asked).saturating_add(soon) {
+    let mut files = if soon == 0 { asked.clone() } else { salon.hanging_on(asked) };
+    if soon > 0 && salon.recipes.count_in(&files) > salon.recipes.count_in(asked).saturating_add(soon) {
         files.clone_from(asked);
     }
     workspace.read(&files);

@@ -50,7 +50,7 @@ impl Dependants {
 }
 
 /// So many files are checked before it is looked whether somebody waits.
-const AT_ONCE: usize = 32;
+const AT_ONCE: usize = 12;
 
 /// The messages of a file that isn't open, as the editor would call it.
 #[derive(Clone, Debug, PartialEq, Eq)]
