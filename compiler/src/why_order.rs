@@ -209,11 +209,11 @@ fn said(change: &Change) -> Option<String> {
     (!names.is_empty()).then(|| format!("{}, {time}", names.join(" and ")))
 }
 
-/// Tenths of a second as whole seconds, at least one.
+/// Tenths of a second as a groomer says them: single seconds up to ten, then fives, and from two minutes on whole minutes.
 fn tenths(tenths: u64) -> String {
-    match (tenths.div_ceil(10) / 60, tenths.div_ceil(10) % 60) {
-        (0, s) => format!("{s} s"),
-        (m, 0) => format!("{m} min"),
-        (m, s) => format!("{m} min {s} s"),
+    match tenths.div_ceil(10) {
+        s @ ..=10 => format!("{s} s"),
+        s @ ..120 => format!("{} s", s.div_ceil(5) * 5),
+        s => format!("{} min", (s + 30) / 60),
     }
 }
