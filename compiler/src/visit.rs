@@ -96,7 +96,7 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
     let joined = with_lines(text, decl, &lines);
     let file = sources.add(name.clone(), joined.as_str().into());
     let said = new_lines(&joined, file, decl, &lines).map_err(|said| Box::new((said, sources.clone())))?;
-    let text = grammar::format(&joined).map_err(|why| {
+    let text = grammar::format_with_its_ends(&joined).map_err(|why| {
         let place = Place { file, start: decl.at, end: decl.at };
         let said = Diagnostic::error(code::D009, place, format!("the file of {} can't be laid out: {why}", dog.name));
         Box::new((vec![said.help("Mend what `check` says of it, then write the visit.")], sources.clone()))

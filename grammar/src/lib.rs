@@ -27,7 +27,7 @@ pub mod words;
 
 pub use codes::CODES;
 pub use error::{Fix, SyntaxError};
-pub use format::{FormatRefused, comments, format};
+pub use format::{FormatRefused, comments, format, format_with_its_ends};
 pub use head::{Head, head};
 pub use lines::{Columns, Lines};
 pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block};

@@ -600,9 +600,7 @@ def layout(words):
     done = subprocess.run([COMPILER, "fmt", "-"], input=words.encode(), capture_output=True, timeout=PATIENCE)
     if done.returncode:
         return None
-    made = done.stdout.decode()
-    # `fmt` ends every line with `\n`; in an editor a text that has ends of two characters keeps them.
-    return re.sub("\r?\n", "\r\n", made) if "\r\n" in words else made
+    return done.stdout.decode()
 
 
 def told(code, range):

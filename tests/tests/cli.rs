@@ -462,6 +462,11 @@ fn the_formatter() {
     }
     shop.run("fmt --check").ends(0);
     assert_eq!(shop.run_with("fmt -", untidy).ends(0).out, tidy);
+    // A text that ends its lines as Windows does goes on doing so.
+    let windows = |text: &str| text.replace('\n', "\r\n");
+    assert_eq!(shop.run_with("fmt -", &windows(untidy)).ends(0).out, windows(&tidy));
+    shop.write("untidy.trim", &windows(&tidy));
+    shop.run("fmt --check").ends(0);
 }
 
 /// `check --fix` mends what is sure, keeps every comment, and once is enough.

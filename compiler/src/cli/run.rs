@@ -214,7 +214,7 @@ pub(super) fn why_order(
 
 /// The text as the formatter writes it, or why it won't.
 pub(super) fn format(text: &str) -> Result<String, String> {
-    grammar::format(text).map_err(|refused| refused.to_string())
+    grammar::format_with_its_ends(text).map_err(|refused| refused.to_string())
 }
 
 /// The names of what a text declares.

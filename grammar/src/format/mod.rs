@@ -46,6 +46,15 @@ pub fn format(text: &str) -> Result<String, FormatRefused> {
     Ok(out)
 }
 
+/// As [`format`], with the line ends that the text has: those of Windows if one of them is among its own.
+///
+/// # Errors
+/// As [`format`].
+pub fn format_with_its_ends(text: &str) -> Result<String, FormatRefused> {
+    let made = format(text)?;
+    Ok(if text.contains("\r\n") { made.replace("\r\n", "\n").replace('\n', "\r\n") } else { made })
+}
+
 fn lay_out(text: &str, file: &File, chunks: &[Chunk]) -> String {
     let mut out = String::with_capacity(text.len() + text.len() / 8);
     let mut last_end = 0;

@@ -15,10 +15,7 @@ const LONGEST: Duration = Duration::from_millis(200);
 #[must_use]
 pub fn layout(here: &Here<'_>, within: Option<Span>) -> Option<Vec<Replace>> {
     let old = here.text();
-    let mut new = grammar::format(old).ok()?;
-    if old.contains("\r\n") {
-        new = new.replace("\r\n", "\n").replace('\n', "\r\n");
-    }
+    let new = grammar::format_with_its_ends(old).ok()?;
     let file = here.around.name(here.file)?;
     let wanted = |at: &Range<usize>| within.is_none_or(|w| at.start <= w.end as usize && w.start as usize <= at.end);
     let lines = here.around.lines(here.file);
