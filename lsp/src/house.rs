@@ -59,6 +59,7 @@ pub struct Disk {
     pub memo: Rc<RefCell<Memo>>,
     /// The client tells of every file that is made, changed or taken away.
     pub watched: bool,
+    /// With when each was used last.
     listings: BTreeMap<Root, (Instant, Listing)>,
     /// The roots whose files are kept, once some were asked for.
     roots: Option<BTreeSet<Root>>,
@@ -96,8 +97,9 @@ impl Disk {
 
     /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
     pub fn texts(&mut self, root: &Root) -> Listing {
-        let trusted = |(when, _): &&(Instant, Listing)| self.watched || when.elapsed() < PAUSE;
-        if let Some((_, known)) = self.listings.get(root).filter(trusted) {
+        let trusted = |(used, _): &&mut (Instant, Listing)| self.watched || used.elapsed() < PAUSE;
+        if let Some((used, known)) = self.listings.get_mut(root).filter(trusted) {
+            *used = Instant::now();
             return Arc::clone(known);
         }
         self.list(root)
