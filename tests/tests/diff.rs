@@ -9,6 +9,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod common;
+#[path = "common/dice.rs"]
+mod dice;
 #[path = "common/recipes.rs"]
 mod recipes;
 
@@ -24,6 +26,7 @@ use coatwright::names::sites::{Site, Sites};
 use coatwright::names::trade::{Direction, ToolId, Trade, Verb, Where};
 use coatwright::source::FileId;
 use coatwright::workspace::Workspace;
+use dice::Dice;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use std::path::PathBuf;
@@ -36,24 +39,6 @@ fn pairs() -> usize {
         150
     } else {
         2_000
-    }
-}
-
-/// Random numbers, always the same ones. SplitMix64: Steele, Lea and Flood, Fast splittable pseudorandom number generators, 2014.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        usize::try_from((z ^ (z >> 31)) % u64::try_from(sides.max(1)).unwrap()).unwrap()
-    }
-
-    fn of<'a, T>(&mut self, all: &'a [T]) -> &'a T {
-        let at = self.roll(all.len());
-        &all[at]
     }
 }
 

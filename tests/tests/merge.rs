@@ -7,9 +7,13 @@
 //! Without optimisation few rounds are tried; with it or with `LONG=1` fifty.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
+#[path = "common/dice.rs"]
+mod dice;
+
 use coatwright::compare::{Version, compare};
 use coatwright::memo::Memo;
 use coatwright::merge::{Around, merge};
+use dice::Dice;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,19 +23,6 @@ const EDITS: usize = 200;
 
 fn rounds() -> u64 {
     if std::env::var_os("LONG").is_some() || !cfg!(debug_assertions) { 50 } else { 2 }
-}
-
-/// Random numbers, always the same ones. SplitMix64: Steele, Lea and Flood, Fast splittable pseudorandom number generators, 2014.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        usize::try_from((z ^ (z >> 31)) % u64::try_from(sides.max(1)).unwrap()).unwrap()
-    }
 }
 
 /// The lines of each recipe. A line's first words tell what it speaks of; its last are unlike those of any other line.

@@ -13,6 +13,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod common;
+#[path = "common/dice.rs"]
+mod dice;
 #[path = "common/dogs.rs"]
 mod dogs;
 #[path = "common/recipes.rs"]
@@ -30,6 +32,7 @@ use coatwright::rules::on_dog;
 use coatwright::source::FileId;
 use coatwright::verify::{Case, Done, Text, verify};
 use coatwright::workspace::{Salon, Workspace};
+use dice::Dice;
 use dogs::{demo, today};
 use grammar::tree::{File, Stmt};
 use proptest::strategy::{Strategy, ValueTree};
@@ -46,29 +49,6 @@ fn many() -> u32 {
         600
     } else {
         25_000
-    }
-}
-
-/// Random numbers, always the same ones. SplitMix64: Steele, Lea and Flood, Fast splittable pseudorandom number generators, 2014.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        usize::try_from((z ^ (z >> 31)) % u64::try_from(sides.max(1)).unwrap()).unwrap()
-    }
-
-    fn of<'a, T>(&mut self, all: &'a [T]) -> &'a T {
-        let at = self.roll(all.len());
-        &all[at]
-    }
-
-    /// A value between two, both in it.
-    fn between(&mut self, low: i64, high: i64) -> i64 {
-        low + i64::try_from(self.roll(usize::try_from((high - low).max(0) + 1).unwrap())).unwrap()
     }
 }
 

@@ -5,7 +5,7 @@ use super::{Change, Rank};
 use crate::choices::{OrderAsk, PrepAsk};
 use crate::measure::{DAY, Length, MM, Weight};
 use crate::names::condition::{BUILDS, Bounds, Cond};
-use crate::names::sites::{Site, Sites};
+use crate::names::sites::Site;
 use crate::names::trade::{FindingId, Sex};
 use crate::names::zone_words::zone_words;
 use crate::prove::dog_card::{card, dog_words};
@@ -25,19 +25,7 @@ pub(super) fn changes(both: &Both<'_>, out: &mut Vec<Change>) {
 }
 
 fn plain(out: &mut Vec<Change>, rank: Rank, what: impl Into<String>, old: impl Into<String>, new: impl Into<String>) {
-    let (what, old, new) = (what.into(), old.into(), new.into());
-    out.push(Change {
-        rank,
-        what,
-        old,
-        new,
-        is_work: false,
-        on_all: true,
-        whom: None,
-        dog: None,
-        size: 0,
-        sites: Sites::NONE,
-    });
+    out.push(Change::plain(rank, what.into(), old.into(), new.into()));
 }
 
 /// Whom it serves: each line that differs, with a dog that only one of them serves.

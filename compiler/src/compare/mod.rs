@@ -95,6 +95,14 @@ pub struct Change {
     pub sites: Sites,
 }
 
+impl Change {
+    /// A change of what is said of the recipe or the house as a whole.
+    fn plain(rank: Rank, what: String, old: String, new: String) -> Self {
+        let (whom, dog) = (None, None);
+        Self { rank, what, old, new, is_work: false, on_all: true, whom, dog, size: 0, sites: Sites::NONE }
+    }
+}
+
 /// How a recipe stands.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Status {

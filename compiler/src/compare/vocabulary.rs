@@ -5,7 +5,6 @@ use super::keeps::{bound_words, holds};
 use super::version::One;
 use super::{Change, Rank};
 use crate::names::lower::Decl;
-use crate::names::sites::Sites;
 use crate::names::trade::{Bound, Finding, KeepOn, Reply, Trade};
 use grammar::tree::BlockKind;
 use std::collections::BTreeMap;
@@ -13,19 +12,7 @@ use std::collections::BTreeMap;
 /// What is declared otherwise. Keeps of findings are held against one another; other declarations by their text.
 pub(super) fn changes(old: &One<'_>, new: &One<'_>, sides: (Side<'_>, Side<'_>), out: &mut Vec<Change>) {
     let mut tell = |rank, what: String, old: &str, new: &str| {
-        let (old, new) = (old.to_owned(), new.to_owned());
-        out.push(Change {
-            rank,
-            what,
-            old,
-            new,
-            is_work: false,
-            on_all: true,
-            whom: None,
-            dog: None,
-            size: 0,
-            sites: Sites::NONE,
-        });
+        out.push(Change::plain(rank, what, old.to_owned(), new.to_owned()));
     };
     let key = |d: &Decl<'_>| (d.block.keyword.text.to_string(), d.name().to_string());
     let all = |one: &One<'_>| -> BTreeMap<(String, String), (BlockKind, String)> {

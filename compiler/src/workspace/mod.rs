@@ -13,8 +13,9 @@ use crate::names::lower::Decl;
 use crate::source::{FileId, Place, Sources};
 use grammar::Head;
 use grammar::tree::{BlockKind, File};
-use index::{At, Index};
+use index::{At, Index, Names};
 use rayon::prelude::*;
+use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -216,15 +217,34 @@ impl Workspace {
     #[must_use]
     pub fn hanging_on(&self, files: &Files) -> Files {
         let mut all = files.clone();
-        for (index, salon) in self.salons.iter().zip(self.salons()) {
-            let words = index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file));
-            if words {
-                all.extend(salon.files);
+        for index in &self.salons {
+            if index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file)) {
+                all.extend(&index.files);
             } else {
-                all.extend(salon.hanging_on(files));
+                let mut own = files.clone();
+                self.children(&index.children, &mut own);
+                all.extend(own);
             }
         }
         all
+    }
+
+    /// Adds to some files those in which recipes stand that build, perhaps at some remove, on theirs.
+    fn children(&self, children: &Names, files: &mut Files) {
+        let declared = |id: &FileId| self.file(*id).into_iter().flat_map(Parsed::recipes).cloned();
+        let mut way: Vec<SmolStr> = files.iter().flat_map(declared).collect();
+        let mut seen: FxHashSet<SmolStr> = way.iter().cloned().collect();
+        while let Some(name) = way.pop() {
+            for at in children.get(&name).into_iter().flatten() {
+                files.insert(at.file);
+                let child = self.file(at.file).and_then(|file| file.reading.heads().nth(at.block));
+                if let Some(name) = child.and_then(|head| head.name.as_ref())
+                    && seen.insert(name.text.clone())
+                {
+                    way.push(name.text.clone());
+                }
+            }
+        }
     }
 
     /// Forgets the trees of some files; they are made again when they are asked for.

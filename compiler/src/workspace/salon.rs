@@ -1,7 +1,7 @@
 //! A house with what is declared beside it, or the files that have no house: they share names.
 
+use super::Workspace;
 use super::index::{At, Index, Names};
-use super::{Parsed, Workspace};
 use crate::basics;
 use crate::diagnostic::{Diagnostic, code};
 use crate::memo::Part;
@@ -193,21 +193,7 @@ impl<'w> Salon<'w> {
             return self.files.iter().chain(files).copied().collect();
         }
         let mut all = files.clone();
-        let workspace = self.recipes.workspace;
-        let declared = |id: &FileId| workspace.file(*id).into_iter().flat_map(Parsed::recipes).cloned();
-        let mut way: Vec<SmolStr> = files.iter().flat_map(declared).collect();
-        let mut seen: FxHashSet<SmolStr> = way.iter().cloned().collect();
-        while let Some(name) = way.pop() {
-            for at in self.children.get(&name).into_iter().flatten() {
-                all.insert(at.file);
-                let child = workspace.file(at.file).and_then(|f| f.reading.heads().nth(at.block));
-                if let Some(name) = child.and_then(|head| head.name.as_ref())
-                    && seen.insert(name.text.clone())
-                {
-                    way.push(name.text.clone());
-                }
-            }
-        }
+        self.recipes.workspace.children(self.children, &mut all);
         all
     }
 
