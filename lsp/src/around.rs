@@ -52,6 +52,10 @@ struct From {
     texts: BTreeMap<PathBuf, (Uri, Arc<String>)>,
 }
 
+/// Files that aren't open keep their trees after they were checked as long as all that is read has at most so many bytes of
+/// text; trees are some 25 times as large.
+const TREES: usize = 5 << 20;
+
 /// So many recipes of other files are proved at once for an edit of their base or house; of more it is told when nobody waits.
 const SOON: usize = 24;
 
@@ -237,16 +241,19 @@ impl Around {
         self.checked.get_or_init(check)
     }
 
-    /// The compiler's messages for files that aren't open, and what their recipes have to say in the open ones. Nothing of it is
-    /// kept.
+    /// The compiler's messages for files that aren't open, and what their recipes have to say in the open ones. No message is
+    /// kept, and trees while there is room.
     #[must_use]
     pub fn check_beside(&mut self, files: &Files) -> Vec<Diagnostic> {
         let unread = |file: &&FileId| self.workspace.file(**file).is_some_and(|file| !file.is_read());
         let unread: Files = files.iter().filter(unread).copied().collect();
+        let read: usize = self.workspace.files().iter().filter(|f| f.is_read()).map(|f| f.text().len()).sum();
         self.workspace.ask(self.open.keys().copied().collect());
         self.checked = OnceCell::new();
         let said = check_beside(&self.workspace, files);
-        self.workspace.let_go(&unread, &mut self.memo.borrow_mut());
+        if read > TREES {
+            self.workspace.let_go(&unread, &mut self.memo.borrow_mut());
+        }
         said
     }
 

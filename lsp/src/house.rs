@@ -49,7 +49,7 @@ impl Root {
 /// After how long a folder is looked through again where no one tells of a change: when nobody waits for anything.
 pub const TRUSTED: Duration = Duration::from_secs(1);
 
-/// After how long it is looked through again even though somebody waits: nobody has done anything for so long.
+/// After how long without any use it is looked through again at once: as soon as what was asked is answered.
 const PAUSE: Duration = Duration::from_secs(10);
 
 /// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed.
@@ -59,6 +59,10 @@ pub struct Disk {
     pub memo: Rc<RefCell<Memo>>,
     /// The client tells of every file that is made, changed or taken away.
     pub watched: bool,
+    /// The client takes other messages later than those that it was given first.
+    pub mended: bool,
+    /// A listing was used of which nobody knows whether it still holds.
+    pub stale: bool,
     /// With when each was used last.
     listings: BTreeMap<Root, (Instant, Listing)>,
     /// The roots whose files are kept, once some were asked for.
@@ -97,10 +101,13 @@ impl Disk {
 
     /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
     pub fn texts(&mut self, root: &Root) -> Listing {
-        let trusted = |(used, _): &&mut (Instant, Listing)| self.watched || used.elapsed() < PAUSE;
-        if let Some((used, known)) = self.listings.get_mut(root).filter(trusted) {
-            *used = Instant::now();
-            return Arc::clone(known);
+        if let Some((used, known)) = self.listings.get_mut(root) {
+            let old = !self.watched && used.elapsed() >= PAUSE;
+            if !old || self.mended {
+                self.stale |= old;
+                *used = Instant::now();
+                return Arc::clone(known);
+            }
         }
         self.list(root)
     }
@@ -108,6 +115,7 @@ impl Disk {
     /// Looks through the folders again that nobody watches; whether anything has changed there.
     pub fn look_again(&mut self) -> bool {
         let mut changed = false;
+        self.stale = false;
         for (root, (_, before)) in self.listings.clone() {
             let now = self.list(&root);
             changed |= before != now;

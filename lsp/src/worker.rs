@@ -164,14 +164,15 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
             let now = Instant::now();
             let held = self.held.as_ref().map(|(until, _)| *until);
-            let looks = (!self.looked && !self.disk.watched).then(|| now + TRUSTED);
+            let stale = self.disk.stale;
+            let looks = (!self.looked && !self.disk.watched).then(|| if stale { now } else { now + TRUSTED });
             let mut work = self.inbox.take(if due { Some(now) } else { held.into_iter().chain(looks).min() });
             if work.over {
                 return;
             }
             self.looked &= work.is_empty();
             // After some work, and when there is no more: what nobody tells of is looked for.
-            if work.is_empty() && !due && looks.is_some_and(|when| when <= Instant::now()) {
+            if work.is_empty() && (!due || stale) && looks.is_some_and(|when| when <= Instant::now()) {
                 self.looked = true;
                 if self.disk.look_again() {
                     work.changed.extend(self.state.snapshot().keys().cloned());
@@ -191,13 +192,14 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             let watched = self.state.watched();
             work.doubt |= watched && !self.disk.watched;
             self.disk.watched = watched;
+            let client = self.state.client();
+            self.disk.mended = !client.pulls || client.refreshes;
             if work.doubt {
                 self.disk.doubt();
             }
             for question in std::mem::take(&mut work.questions) {
                 self.answer(question);
             }
-            let client = self.state.client();
             let told = if client.pulls {
                 !(work.refresh && client.refreshes) || self.say(Said::Refresh)
             } else {
