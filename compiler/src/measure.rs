@@ -42,6 +42,10 @@ measure!(
     /// A growth in nanometres a week.
     Growth
 );
+measure!(
+    /// A temperature in thousandths of a degree Celsius.
+    Temperature
+);
 
 /// Nanometres in a millimetre.
 pub const MM: i64 = 1_000_000;

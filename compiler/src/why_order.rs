@@ -2,7 +2,8 @@
 
 use crate::measure::{Interval, Time};
 use crate::names::trade::ToolKind;
-use crate::plan::{Change, Lines, Why, Wish, WorkOrder};
+use crate::names::zone_words::zone_words;
+use crate::plan::{Change, ForBlade, Lines, Stop, Why, Wish, WorkOrder};
 use crate::sheet::{Made, Request, numbered};
 use crate::source::{Place, Sources};
 
@@ -109,7 +110,26 @@ impl Answer<'_> {
             lines.extend(said(&change).map(|words| format!("  to begin it: {words}")));
         }
         lines.extend(self.elsewhere(at, &own));
+        lines.extend(self.made.plan.stops.iter().filter(|s| own.contains(&s.group)).map(|s| self.heat(s)));
         lines
+    }
+
+    /// Why a blade is felt or changed there.
+    fn heat(&self, stop: &Stop) -> String {
+        let Made { trade, plan, .. } = self.made;
+        let name = trade.tool(stop.blade).map(|t| t.name.as_str()).unwrap_or_default();
+        let ran = if stop.ran.0 < 120 { format!("{} s", stop.ran.0) } else { format!("{} min", stop.ran.0 / 60) };
+        let warm = format!("may have run {ran} and be at {} °C", stop.warmth);
+        let burns = format!("it {warm} by then; longer, and skin that it lay on would redden");
+        match stop.what {
+            ForBlade::Feel(every) => {
+                let thin = plan.run_at(stop).map(|r| zone_words(trade, r.thin)).unwrap_or_default();
+                let when = every.map_or_else(|| "at".to_owned(), |t| format!("every {} min over", t.0 / 60));
+                format!("  heat: the {name} is felt {when} {thin}, thin or tender skin: it {warm} there")
+            }
+            ForBlade::Swap => format!("  heat: the {name} is swapped: {burns}"),
+            ForBlade::Cool => format!("  heat: the {name} cools, since the kit has no other: {burns}"),
+        }
     }
 
     /// What the next-best order costs in which this step doesn't follow the one before it.

@@ -912,10 +912,10 @@ fn barred(name: &str, text: &str, own: &[String]) -> Vec<String> {
             "super" if ["::", "{", ","].contains(&before) => out.push(format!("{name}: `super::super`")),
             // The first word of a path.
             w if is_name(w) && !["::", "."].contains(&before) && (after == "::" || before == "use") => {
-                let known = ["std", "grammar", "smol_str", "super", "self", "Self"].contains(&w)
+                let known = ["std", "grammar", "smol_str", "super", "self", "Self", "clippy"].contains(&w)
                     || w.starts_with(char::is_uppercase)
                     || own.iter().any(|o| o == w)
-                    || ["i32", "i64", "i128", "u8", "u32", "u64", "u128", "usize", "char", "str"].contains(&w);
+                    || ["i32", "i64", "i128", "u8", "u32", "u64", "u128", "usize", "f64", "char", "str"].contains(&w);
                 if !known {
                     out.push(format!("{name}: `{w}::`"));
                 }

@@ -156,10 +156,10 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "warms",
             "caution",
         ],
-        BlockKind::Kit => &["about", "owns", "finger", "hand"],
+        BlockKind::Kit => &["about", "owns", "finger", "hand", "room", "ends-at", "cools", "thin-skin"],
         BlockKind::Step => &[
-            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "after", "wet",
-            "caution",
+            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "every",
+            "after", "wet", "caution",
         ],
         BlockKind::Form => &["about", "calls", "on"],
         BlockKind::Motion => &["about", "calls", "on", "freehand", "closes", "along"],

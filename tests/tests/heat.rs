@@ -1,7 +1,10 @@
 //! Contact burns: the skin model against published times, against a closed solution, and against the trap in its constants.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use coatwright::models::skin::{ACTIVATION, LIMIT, Skin, seconds_until};
+use coatwright::basics;
+use coatwright::models::blade::Blade;
+use coatwright::models::skin::{self, ACTIVATION, LIMIT, Skin, seconds_until};
+use coatwright::names::trade::ToolKind;
 
 fn time(metal: f64, dose: f64) -> f64 {
     seconds_until(metal, ACTIVATION, dose, 5000.0).unwrap()
@@ -112,4 +115,66 @@ fn erf(x: f64) -> f64 {
         sum += term / (2.0 * n + 1.0);
     }
     sum * 2.0 / std::f64::consts::PI.sqrt()
+}
+
+/// Where a blade of the basics may run from cold until skin that it never leaves would redden lies within its own `warms`, the time
+/// after which the trade changes it (a trade review: #40 to #10 and under a comb 5 to 8 min, #7F to #4F 6 to 10 min); and it is as
+/// warm as skin when the trade calls it warm (#40 to #10: 2 to 3 min). Neither was used to make the other.
+#[test]
+fn blades_are_changed_when_the_trade_changes_them() {
+    let (trade, _) = basics::from_text();
+    let degrees = |t: coatwright::measure::Temperature| f64::from(i32::try_from(t.0).unwrap()) / 1000.0;
+    let heat = trade.heat;
+    let mut tried = 0;
+    for tool in trade.tools.iter().filter(|t| t.kind == ToolKind::Blade) {
+        let warms = tool.warms.unwrap();
+        let seconds = |t: coatwright::measure::Time| f64::from(i32::try_from(t.0).unwrap());
+        let blade = Blade {
+            room: degrees(heat.room.high),
+            ends: degrees(heat.ends_at.unwrap().high),
+            warms: seconds(warms.low),
+            cools: seconds(heat.cools.high),
+        };
+        let bears = blade.bears(blade.room, LIMIT);
+        assert!(bears > seconds(warms.low) && bears < seconds(warms.high), "{}: {bears} s", tool.name);
+        if ["#40", "#30", "#15", "#10"].contains(&tool.name.as_str()) {
+            // "Warm at 2 to 3 min": no later, and with a clean, oiled blade no earlier.
+            let warm = |ends: f64| blade.warms * ((ends - blade.room) / (ends - skin::SURFACE)).ln();
+            assert!(warm(blade.ends) < 180.0 && warm(degrees(heat.ends_at.unwrap().low)) > 120.0, "{}", tool.name);
+        }
+        tried += 1;
+    }
+    assert!(tried > 10);
+}
+
+/// The curve itself: 63.2 % of the way after one time, 95.0 % after three, and the same back.
+#[test]
+fn a_blade_warms_and_cools() {
+    let blade = Blade { room: 20.0, ends: 60.0, warms: 300.0, cools: 240.0 };
+    for (seconds, warm) in [(0.0, 20.0), (300.0, 45.285), (900.0, 58.009)] {
+        assert!((blade.running(20.0, seconds) - warm).abs() < 0.001);
+    }
+    assert!((blade.lying(60.0, 240.0) - 34.715).abs() < 0.001);
+    assert!((blade.lying(60.0, blade.cool_in(60.0, 30.0).unwrap()) - 30.0).abs() < 1e-9);
+    assert_eq!(blade.cool_in(60.0, 20.0), None);
+    assert_eq!(blade.cool_in(25.0, 30.0), Some(0.0));
+}
+
+/// Rounding a start up to whole degrees, and steps of up to 5 s, let no blade run for longer than fine steps would (by a hundredth: the
+/// plan spares a tenth of the dose); and not for much less.
+#[test]
+fn what_a_blade_bears_is_never_too_long() {
+    for (ends, warms) in [(60.0, 300.0), (52.0, 300.0), (70.0, 360.0), (90.0, 60.0)] {
+        let blade = Blade { room: 24.0, ends, warms, cools: 300.0 };
+        for from in [24.0, 33.4, 43.9, 48.0, 51.5] {
+            let mut skin = Skin::at_rest();
+            let (mut fine, step) = (0.0, 0.05);
+            while skin.damage < LIMIT && fine < 7_200.0 {
+                skin.touch(blade.running(from, fine + step / 2.0), step);
+                fine += step;
+            }
+            let bears = blade.bears(from, LIMIT);
+            assert!(bears <= fine * 1.01 && bears > fine * 0.8 - 20.0, "{ends} °C from {from}: {bears} against {fine}");
+        }
+    }
 }

@@ -308,6 +308,14 @@ pub struct Choices {
 }
 
 impl Choices {
+    /// The blade beneath a comb: of those that it sits on the first of which there is a second to swap it for when it is hot, or
+    /// else the first.
+    pub fn beneath(&self, comb: &crate::names::trade::Tool, may: impl Fn(ToolId) -> bool) -> Option<ToolId> {
+        let fits = || comb.over.iter().copied().filter(|b| self.kit.contains(b) && may(*b));
+        let many = |b: &ToolId| self.many.iter().filter(|(tool, _)| tool == b).map(|(_, n)| *n).sum::<u32>() > 1;
+        fits().find(many).or_else(|| fits().next())
+    }
+
     /// The keeps that name a site.
     pub fn keeps_at(&self, site: Site) -> impl Iterator<Item = &KeepEntry> {
         self.keeps_at.get(site.0 as usize).into_iter().flatten().filter_map(|&i| self.keeps.get(i as usize))

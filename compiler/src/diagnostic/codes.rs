@@ -48,6 +48,7 @@ pub mod code {
         H001 "a tool that the kit doesn't hold"
         H002 "a keep that loosens"
         H003 "more than one house"
+        H004 "a blade's heat that can't be so"
         J001 "a line will show here"
         J002 "a blend between parts that don't touch"
         J003 "a blend too short for its step"

@@ -279,11 +279,8 @@ fn make(
     rough: Option<&Stroke>,
 ) -> Option<Stroke> {
     let effect = effect(tool, ask, coat, rough)?;
-    let over = over.or_else(|| {
-        (tool.kind == ToolKind::Comb)
-            .then(|| tool.over.iter().copied().find(|b| choices.kit.contains(b) && bare_enough(trade, *b)))
-            .flatten()
-    });
+    let over = over
+        .or_else(|| (tool.kind == ToolKind::Comb).then(|| choices.beneath(tool, |b| bare_enough(trade, b))).flatten());
     Some(Stroke {
         verb: ask.verb,
         tool: Some(id),

@@ -65,7 +65,7 @@ fn rung(
     }
     // A comb sits on a blade.
     let over = match tool.kind {
-        ToolKind::Comb => Some(tool.over.iter().copied().find(|blade| choices.kit.contains(blade))?),
+        ToolKind::Comb => Some(choices.beneath(tool, |_| true)?),
         _ => None,
     };
     let coat = dog.coat_at(site).and_then(|c| trade.coat(c));

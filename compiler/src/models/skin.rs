@@ -20,11 +20,12 @@ pub const ACTIVATION: f64 = 75_000.0;
 
 /// The natural logarithm of P, P = 3.1e98 1/s.
 const LN_RATE: f64 = 226.785;
-/// Damage counts from here on.
-const COUNTS_FROM: f64 = 44.0;
+/// Damage counts from here on, in degrees Celsius.
+pub const COUNTS_FROM: f64 = 44.0;
 const KELVIN: f64 = 273.15;
 const CORE: f64 = 37.0;
-const SURFACE: f64 = 34.0;
+/// Skin at rest, in degrees Celsius.
+pub const SURFACE: f64 = 34.0;
 /// Density by heat capacity of blood, J/(m³ K).
 const BLOOD: f64 = 1060.0 * 3770.0;
 

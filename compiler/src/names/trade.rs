@@ -8,6 +8,7 @@ use smol_str::SmolStr;
 use std::collections::BTreeMap;
 
 pub use super::bound::{Ban, Bound, KeepLine, KeepOn};
+pub use super::heat::Heat;
 pub use grammar::tree::{Direction, Gap, Side, Verb};
 
 macro_rules! index {
@@ -68,6 +69,8 @@ pub struct Trade {
     pub fingers: Interval<Length>,
     /// The same of hands.
     pub hands: Interval<Length>,
+    /// How blades warm at this table.
+    pub heat: Heat,
 }
 
 /// Names and synonyms, in lower case, of each kind.
@@ -467,6 +470,8 @@ pub struct Step {
     pub good_for: Option<Time>,
     /// How long.
     pub minutes: Option<Interval<Time>>,
+    /// How often it is due while the work goes on.
+    pub every: Option<Interval<Time>>,
     /// Steps that come before it.
     pub after: Vec<SmolStr>,
     /// Whether it may be done on a wet coat.

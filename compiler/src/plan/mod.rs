@@ -8,6 +8,8 @@
 mod bands;
 mod blends;
 mod groups;
+mod heat;
+mod mats;
 mod order;
 mod prep;
 pub mod sequence;
@@ -15,6 +17,8 @@ mod setup;
 
 pub use blends::blend_stroke;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};
+pub use heat::{ForBlade, Line, Moment, Run, Stop};
+pub use mats::{clipped_off, for_clipper, reachable};
 pub use order::Wish;
 pub use prep::forbidden;
 pub use setup::{Change, SetUp};
@@ -42,6 +46,10 @@ pub struct Plan {
     pub tasks: Vec<Task>,
     /// The groups of which the order was made, and why it is so.
     pub order: WorkOrder,
+    /// When which blade runs, and over what.
+    pub runs: Vec<Moment>,
+    /// Where a blade is felt or changed, in working order.
+    pub stops: Vec<Stop>,
 }
 
 /// One step.
@@ -121,7 +129,7 @@ pub struct Work {
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
     // A finding that stops the visit leaves the look over and the talk.
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
-        return Plan { tasks: usual(trade, "check").into_iter().collect(), order: WorkOrder::default() };
+        return Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() };
     }
     let body = Body { trade, dog, shares: shares(trade, dog) };
     let mut tasks = before(choices, &body, finishes);
@@ -141,7 +149,9 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     {
         tasks.extend(usual(trade, "last-look"));
     }
-    groups::ordered(tasks, choices, trade, dog)
+    let mut plan = groups::ordered(tasks, choices, trade, dog);
+    heat::place(&mut plan, choices, &body, finishes);
+    plan
 }
 
 fn stage(trade: &Trade, step: StepId) -> Option<Stage> {

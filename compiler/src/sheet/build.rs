@@ -1,6 +1,7 @@
 //! From a plan to the words of a sheet.
 
 use super::make::{Made, Request};
+use super::stops::many;
 use super::{Sheet, Step, facts, owner, words};
 use crate::finish::{Did, Finish, Outcome};
 use crate::measure::{Interval, Time};
@@ -8,7 +9,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, ToolId, ToolKind};
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{BlendWork, TaskKind, Work, forbidden};
+use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
 use crate::rules::{Border, borders};
 use crate::source::Sources;
 
@@ -135,36 +136,51 @@ impl Builder<'_> {
     }
 
     fn lay_out(&self) -> Vec<String> {
-        let trade = &self.made.trade;
+        let Made { trade, dog, choices, finishes, plan, .. } = self.made;
+        let of_work = |w: &Work| Some((w.stroke.tool?, w.stroke.over));
         let mut tools: Vec<(ToolId, Option<ToolId>)> = Vec::new();
-        let mut take = |works: &[Work], blends: &[BlendWork]| {
-            let strokes = works.iter().filter_map(|w| Some((w.stroke.tool?, w.stroke.over)));
-            // Between its rungs the blade beneath stays on.
-            let rungs = blends.iter().flat_map(|b| &b.rungs).map(|r| (r.tool, None));
-            let hands = blends.iter().filter_map(|b| Some((b.hand?, None)));
-            for (tool, over) in strokes.chain(hands).chain(rungs) {
+        for task in &plan.tasks {
+            let used: Vec<(ToolId, Option<ToolId>)> = match &task.kind {
+                TaskKind::Mats(mats) => {
+                    let mats = mats.iter().filter_map(|m| dog.mats.get(*m));
+                    let off = mats.filter_map(|m| clipped_off(m, choices, trade, dog, finishes));
+                    off.filter_map(|(_, stroke)| Some((stroke.tool?, stroke.over))).collect()
+                }
+                TaskKind::SetIn(works) => works.iter().filter_map(of_work).collect(),
+                TaskKind::Part { works, blends, .. } => {
+                    // Between its rungs the blade beneath stays on.
+                    let rungs = blends.iter().flat_map(|b| &b.rungs).map(|r| (r.tool, None));
+                    let hands = blends.iter().filter_map(|b| Some((b.hand?, None)));
+                    works.iter().filter_map(of_work).chain(hands).chain(rungs).collect()
+                }
+                TaskKind::Step { .. } => Vec::new(),
+            };
+            for (tool, over) in used {
                 if !tools.iter().any(|(t, _)| *t == tool) {
                     tools.push((tool, over));
                 }
-            }
-        };
-        for task in &self.made.plan.tasks {
-            match &task.kind {
-                TaskKind::SetIn(works) => take(works, &[]),
-                TaskKind::Part { works, blends, .. } => take(works, blends),
-                _ => {}
             }
         }
         let mut out: Vec<String> = tools
             .iter()
             .filter_map(|(tool, over)| {
-                let words = words::laid_out(trade, *tool)?;
-                let under = over.and_then(|o| trade.tool(o)).map(|t| format!(" over {}", t.name)).unwrap_or_default();
-                Some(format!("{words}{under}"))
+                let mut words = words::laid_out(trade, *tool)?;
+                if let Some(count) = many(self.laid_out_of(*tool)) {
+                    words.push_str(&format!(", {count}"));
+                }
+                let under =
+                    over.and_then(|o| Some((o, trade.tool(o)?))).map(|(id, t)| match many(self.laid_out_of(id)) {
+                        Some(count) => format!(" over {count} {}", t.name),
+                        None => format!(" over {}", t.name),
+                    });
+                Some(format!("{words}{}", under.unwrap_or_default()))
             })
             .collect();
+        // Where no blade gets hot, one of those that there are two of lies by all the same.
+        let swapped = self.made.plan.stops.iter().any(|s| s.what == ForBlade::Swap);
         let blade = tools
             .iter()
+            .filter(|_| !swapped)
             .filter_map(|(t, _)| Some((*t, trade.tool(*t)?)))
             .find(|(id, t)| t.kind == ToolKind::Blade && self.made.choices.many.iter().any(|(k, n)| k == id && *n > 1))
             .map(|(_, t)| t.name.to_string());

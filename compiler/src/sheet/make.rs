@@ -1,17 +1,16 @@
 //! The whole way for one dog.
 
-use super::{Sheet, build, on_card};
+use super::{Sheet, build, gate, on_card};
 use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
 use crate::finish::{Finishes, finish};
 use crate::names::card::{self, Dog};
-use crate::names::condition::Grade;
 use crate::names::lower::Decl;
 use crate::names::nearest;
-use crate::names::trade::{Direction, Trade};
-use crate::plan::{BlendWork, Plan, TaskKind, Work, plan};
+use crate::names::trade::Trade;
+use crate::plan::{Plan, plan};
 use crate::rules;
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
@@ -140,7 +139,7 @@ pub(crate) fn planned(
         return Err(out);
     }
     let plan = plan(&choices, &salon.trade, &dog, &finishes);
-    let breaches = verified(at, &layers, card.decl, &dog, &plan, &finishes);
+    let breaches = gate::verified(at, &layers, card.decl, &dog, &plan, &finishes);
     if !breaches.is_empty() {
         out.extend(breaches);
         return Err(out);
@@ -314,121 +313,6 @@ pub(crate) fn trade_texts<'t>(workspace: &'t Workspace, salon: &Salon<'_>) -> Ve
     let own: BTreeSet<FileId> = salon.added.iter().chain(&salon.house).map(|decl| decl.file).collect();
     let own = own.into_iter().filter_map(|id| workspace.file(id));
     basics.chain(own.map(|f| verify::Text { file: f.id.0, blocks: blocks(f.tree()) })).collect()
-}
-
-/// The plan, checked by code that shares nothing with what made it.
-fn verified(
-    at: &At<'_, '_>,
-    layers: &[Layer<'_>],
-    card: Decl<'_>,
-    dog: &Dog,
-    plan: &Plan,
-    finishes: &Finishes,
-) -> Vec<Diagnostic> {
-    let salon = at.salon;
-    let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
-    let case = verify::Case {
-        trade: at.texts,
-        chain: &chain,
-        card: (card.file.0, card.at, &card.block.body),
-        days_old: dog.age.map(|a| a.0 / crate::measure::DAY),
-    };
-    let done = done(&salon.trade, plan, finishes);
-    let mut breaches = match at.read {
-        Some(known) => verify::verify_known(known, &case, &done),
-        None => verify::verify(&case, &done),
-    };
-    breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
-    // One rule is broken once, however many places it is broken at.
-    let mut seen = std::collections::HashSet::new();
-    breaches.retain(|b| seen.insert((b.file, b.start, b.end)));
-    breaches
-        .into_iter()
-        .map(|breach| {
-            let place = Place { file: FileId(breach.file), start: breach.start, end: breach.end };
-            Diagnostic::error(code::V001, place, format!("the check of the finished sheet said no: {}", breach.words))
-                .why("No sheet is written that breaks a welfare rule.")
-                .help(
-                    "This is a fault in Coatwright, not in your recipe: please tell us, with the recipe and the card.",
-                )
-        })
-        .collect()
-}
-
-/// The steps of the plan by name, as plain data.
-fn steps_done(trade: &Trade, plan: &Plan, dog: &Dog) -> Vec<verify::StepDone> {
-    let named = |(task, order): (&crate::plan::Task, u32)| {
-        let name = match &task.kind {
-            TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => {
-                trade.steps.get(usize::from(step.0)).map(|s| s.name.clone())?
-            }
-            TaskKind::Mats(_) if dog.worst_mats() >= Grade::Tight => "pelts-off".into(),
-            TaskKind::Mats(_) => "dematt".into(),
-            TaskKind::SetIn(_) => return None,
-        };
-        Some(verify::StepDone { name, order })
-    };
-    plan.tasks.iter().zip(0..).filter_map(named).collect()
-}
-
-/// What the plan does at each place, as plain data.
-fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
-    let mut done = Vec::new();
-    for (number, task) in plan.tasks.iter().enumerate() {
-        let name = |id| trade.tool(id).map(|t| t.name.clone());
-        let order = u32::try_from(number).unwrap_or(u32::MAX);
-        let (works, blends): (&[Work], &[BlendWork]) = match &task.kind {
-            TaskKind::Part { works, blends, .. } => (works, blends),
-            TaskKind::SetIn(works) => (works, &[]),
-            _ => continue,
-        };
-        for blend in blends {
-            for (rung, site) in blend.rungs.iter().flat_map(|r| blend.longer.iter().map(move |site| (r, site))) {
-                let Some((zone, side)) = trade.zone_of(site) else { continue };
-                done.push(verify::Done {
-                    zone: zone.name.clone(),
-                    side,
-                    tool: name(rung.tool),
-                    over: rung.over.and_then(name),
-                    direction: Some(Direction::With),
-                    passes: 1,
-                    length: Some(rung.leaves.low.0),
-                    order,
-                });
-            }
-        }
-        for blend in blends.iter().filter(|b| b.hand.is_some()) {
-            for site in (blend.from | blend.into).iter() {
-                let Some((zone, side)) = trade.zone_of(site) else { continue };
-                done.push(verify::Done {
-                    zone: zone.name.clone(),
-                    side,
-                    tool: blend.hand.and_then(name),
-                    over: None,
-                    direction: None,
-                    passes: 1,
-                    length: finishes.at(site).and_then(|f| f.fine.leaves).map(|l| l.low.0),
-                    order,
-                });
-            }
-        }
-        for work in works {
-            for site in work.sites.iter() {
-                let Some((zone, side)) = trade.zone_of(site) else { continue };
-                done.push(verify::Done {
-                    zone: zone.name.clone(),
-                    side,
-                    tool: work.stroke.tool.and_then(name),
-                    over: work.stroke.over.and_then(name),
-                    direction: work.stroke.direction,
-                    passes: work.stroke.passes,
-                    length: work.stroke.leaves.map(|l| l.low.0),
-                    order,
-                });
-            }
-        }
-    }
-    done
 }
 
 fn fingerprint(sources: &Sources, decl: Decl<'_>) -> String {

@@ -5,16 +5,19 @@
 mod build;
 mod details;
 mod facts;
+mod gate;
 mod make;
 mod on_card;
 mod owner;
 pub mod render;
 mod seen;
 mod steps;
+mod stops;
 mod words;
 
 pub use build::numbered;
 pub use details::did_words;
+pub use gate::blades;
 pub use make::{Card, Made, Request, Worked, finished, make, worked};
 pub use on_card::left;
 pub use seen::{Seen, SeenDanger, SeenPlace};

@@ -4,12 +4,12 @@ use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
 use super::{Line, Step, words};
-use crate::finish::{Did, Finish, Outcome, active_keeps};
+use crate::finish::{Finish, Outcome, active_keeps};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, TaskKind, Work, forbidden};
+use crate::plan::{BlendWork, Line as Part, TaskKind, Work, clipped_off, for_clipper, reachable};
 
 /// A step of the sheet with what it stands for.
 pub(super) struct Placed {
@@ -45,19 +45,28 @@ impl Builder<'_> {
                     Step { number: 0, title, minutes, lines: Vec::new(), caution }
                 }
                 TaskKind::Mats(mats) => {
-                    let lines = mats.iter().filter_map(|i| dog.mats.get(*i)).map(|mat| self.mat_line(mat)).collect();
+                    let mut lines = Vec::new();
+                    for (at, mat) in mats.iter().filter_map(|i| Some((*i, dog.mats.get(*i)?))) {
+                        lines.extend(self.stops(number, Part::Mat(at), false));
+                        lines.push(self.mat_line(mat));
+                        lines.extend(self.stops(number, Part::Mat(at), true));
+                    }
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
                         "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
                     });
                     Step { number: 0, title: "Mats, before any water".to_owned(), minutes, lines, caution }
                 }
                 TaskKind::SetIn(works) => {
-                    let lines = self.lines(works, &mut said);
+                    let lines = self.lines(number, works, &mut said);
                     Step { number: 0, title: "Set in".to_owned(), minutes, lines, caution: None }
                 }
                 TaskKind::Part { step, works, blends } => {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
-                    let mut lines = self.lines(works, &mut said);
+                    let mut lines = self.lines(number, works, &mut said);
+                    for blend in 0..blends.len() {
+                        lines.extend(self.stops(number, Part::Blend(blend), false));
+                        lines.extend(self.stops(number, Part::Blend(blend), true));
+                    }
                     lines.extend(self.blend_lines(blends));
                     let title = part_title(&declared.name);
                     Step { number: 0, title, minutes, lines, caution: self.step_caution(declared) }
@@ -162,13 +171,7 @@ impl Builder<'_> {
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
     pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
         let Made { trade, dog, choices, finishes, .. } = self.made;
-        let kept = |site| {
-            let finish = finishes.at(site);
-            finish.is_some_and(|f| {
-                matches!(f.outcome, Outcome::Left | Outcome::Referred) && !f.reasons.iter().any(|r| r.what == Did::Mat)
-            })
-        };
-        let free: Sites = mat.sites.iter().filter(|s| !kept(*s)).collect();
+        let free = reachable(mat, finishes);
         let (grade, off) = (mat.grade.word(), mat.off_skin.map(|l| format!("{l} off the skin")));
         let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
             tool,
@@ -186,15 +189,10 @@ impl Builder<'_> {
         }
         let place = zone_words(trade, free);
         let agreed = dog.agreed("clip-off");
-        let dematt = trade.index.steps.get("dematt").copied();
-        let no_picking = dematt.is_some_and(|d| free.within(forbidden(d, choices, trade, dog)));
-        let clip = mat.grade >= Grade::Tight || no_picking;
-        match (clip, agreed) {
+        match (for_clipper(mat, free, choices, trade, dog), agreed) {
             (true, Some(true)) => {
-                // The blade that the finish beneath takes.
-                let strokes = free.iter().filter_map(|s| finishes.at(s)).map(|f| &f.fine);
-                let blade =
-                    strokes.filter(|s| s.kind(trade) == Some(ToolKind::Blade)).find_map(|s| words::tool(trade, s));
+                let stroke = clipped_off(mat, choices, trade, dog, finishes).map(|(_, stroke)| stroke);
+                let blade = stroke.and_then(|s| words::tool(trade, s));
                 line(format!("clip off the {grade} on the {place}"), blade, None)
             }
             (true, _) => {
@@ -206,7 +204,7 @@ impl Builder<'_> {
                 line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
             }
             (false, _) => {
-                let step = dematt.and_then(|id| trade.steps.get(usize::from(id.0)));
+                let step = trade.index.steps.get("dematt").and_then(|id| trade.steps.get(usize::from(id.0)));
                 let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
                 let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
                 line(format!("work out the {grade} on the {place}"), None, caution)
@@ -215,9 +213,10 @@ impl Builder<'_> {
     }
 
     /// One line a stroke; a stroke that findings changed stands by itself with what differs.
-    pub(super) fn lines(&self, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+    pub(super) fn lines(&self, task: usize, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
         let mut lines = Vec::new();
-        for work in works {
+        for (number, work) in works.iter().enumerate() {
+            lines.extend(self.stops(task, Part::Work(number), false));
             let (mut changed, mut plain) = (Vec::new(), Sites::NONE);
             for site in work.sites.iter() {
                 match self.made.finishes.at(site) {
@@ -237,6 +236,7 @@ impl Builder<'_> {
             for (finish, sites) in changed {
                 lines.push(self.line(work, sites, self.differs(finish), said));
             }
+            lines.extend(self.stops(task, Part::Work(number), true));
         }
         lines
     }

@@ -29,6 +29,8 @@ pub(super) struct Rule<'t> {
     pub(super) steps: Vec<Step<'t>>,
     /// Which part of the chain its names are looked up in.
     pub(super) entry: Option<usize>,
+    /// Whether it is a finding's own, and not a text's.
+    pub(super) of_finding: bool,
     /// The tool that caused the finding.
     pub(super) cause: Option<&'t ToolRef>,
     /// The finding, or the author's reason.
@@ -49,6 +51,8 @@ struct Site<'t> {
     own: (Places, Places),
     /// Whether floors that name a zone bind on both of its sides: those of a finding that isn't one-sided.
     even: bool,
+    /// Whether it is the body of a finding on the card.
+    of_finding: bool,
     /// A guard's reach, likewise.
     reach: Option<(Places, Places)>,
     steps: Vec<Step<'t>>,
@@ -119,6 +123,7 @@ impl<'t> Gather<'_, 't> {
             entry,
             own: (all.clone(), all),
             even: false,
+            of_finding: false,
             reach: None,
             steps: Vec::new(),
             cause: None,
@@ -247,6 +252,7 @@ impl<'t> Gather<'_, 't> {
                 places: f.places.clone(),
                 steps: Vec::new(),
                 entry: None,
+                of_finding: true,
                 cause: None,
                 whence: f.text.clone(),
                 coat: None,
@@ -258,6 +264,7 @@ impl<'t> Gather<'_, 't> {
         let site = Site {
             own: (f.floors.clone(), f.places.clone()),
             even: !decl.one_side,
+            of_finding: true,
             cause: f.cause,
             finding: Some(decl.name.clone()),
             ..self.site(decl.file, decl.at, None)
@@ -302,6 +309,7 @@ impl<'t> Gather<'_, 't> {
                 places,
                 steps: site.steps.clone(),
                 entry: site.entry,
+                of_finding: site.of_finding,
                 cause: site.cause,
                 whence: reason.clone().or_else(|| site.finding.as_ref().map(ToString::to_string)),
                 coat: site.coat.clone(),

@@ -9,9 +9,12 @@ mod condition;
 mod dog;
 mod exact;
 mod gather;
+mod heat;
 mod order;
+mod skin;
 mod trade;
 
+pub use heat::{Moment, heat};
 pub use order::{StepDone, order};
 
 use grammar::tree::{Block, Direction, Side, Stmt};

@@ -22,6 +22,8 @@ const DEEP: u32 = 16;
 /// A leaf of the body.
 pub(super) struct Leaf {
     pub(super) paired: bool,
+    /// Whether its skin is anything but flat: thin, a fold or an edge.
+    thin: bool,
 }
 
 /// A tool, as far as keeps ask.
@@ -87,6 +89,8 @@ pub(super) struct Trade<'t> {
     finding_names: HashMap<SmolStr, usize>,
     coat_names: HashMap<SmolStr, SmolStr>,
     kits: HashMap<SmolStr, &'t Block>,
+    /// The lines of all kits, the basics' first: the last that tells how blades warm counts.
+    pub(super) heat: Vec<&'t [Stmt]>,
     steps: HashSet<SmolStr>,
     /// Finger and hand.
     body: [Option<Exact>; 2],
@@ -199,7 +203,8 @@ impl<'t> Trade<'t> {
                     return known;
                 }
                 let paired = fields(body, "paired").next().is_some();
-                self.leaves.push(Leaf { paired });
+                let thin = word(body, "skin").is_some_and(|s| s != "flat");
+                self.leaves.push(Leaf { paired, thin });
                 Node::Leaf(self.leaves.len() - 1)
             }
             BlockKind::Group => {
@@ -250,6 +255,7 @@ impl<'t> Trade<'t> {
                     // Of a range its middle counts, where a length is said in fingers.
                     *at = ends(body, line).and_then(|(low, high)| low.middle(high)).or(*at);
                 }
+                self.heat.push(body);
                 self.kits.entry(name).or_insert(block);
                 return None;
             }
@@ -395,6 +401,11 @@ impl<'t> Trade<'t> {
             subtract(&mut yes, &less);
             unite(out, &yes);
         }
+    }
+
+    /// Where skin isn't flat.
+    pub(super) fn thin(&self) -> Places {
+        self.leaves.iter().map(|l| if l.thin { BOTH } else { 0 }).collect()
     }
 
     /// A tool by its name or another word for it.

@@ -15,7 +15,7 @@ use crate::measure::{BodyUnits, Dimension, Factor, Length};
 use crate::source::{FileId, Place};
 use empty::{empty_coat, empty_finding, empty_tool};
 use grammar::tree::{Block, BlockKind, StmtKind, ValueKind, Word};
-use kit::read_kit;
+use kit::{read_heat, read_kit};
 use read::{listed, read_coat, read_finding, read_manner, read_mark, read_step, read_tool, read_zone};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
@@ -137,6 +137,7 @@ impl<'t> Adder<'_, 't> {
                 rate: None,
                 good_for: None,
                 minutes: None,
+                every: None,
                 after: Vec::new(),
                 wet: true,
                 cautions: Vec::new(),
@@ -305,6 +306,7 @@ impl<'t> Adder<'_, 't> {
                 self.trade.hands = hand.map(Length);
                 units.hand = self.trade.hands.middle();
             }
+            read_heat(&mut fields, &mut self.trade.heat);
         }
         units
     }

@@ -1,6 +1,7 @@
 //! What the lines of each declaration say.
 
 use super::Decl;
+use super::kit::within;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, Dimension, Factor, Growth, Interval, Length, Rate, Time};
 use crate::names::fields::{Fields, only, spaced, value_name};
@@ -286,6 +287,8 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     const KINDS: &[&str] = &[
         "blade", "comb", "clipper", "shears", "thinners", "knife", "hand", "carder", "rake", "brush", "dryer", "nails",
     ];
+    // A blade that is hot in less can't be worked with; one that takes longer was measured wrong.
+    const WARMS: (i64, i64) = (60, 3_600);
     let mut fields = Fields::new(decl.block, scope, units);
     let kind = match fields.word("kind", KINDS).as_deref() {
         Some("blade") => ToolKind::Blade,
@@ -336,7 +339,7 @@ pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         over: Vec::new(),
         bare,
         rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
-        warms: fields.interval("warms", Dimension::Time).map(|i| i.map(Time)),
+        warms: within(&mut fields, "warms", Dimension::Time, WARMS, "1 and 60 min").map(|i| i.map(Time)),
         cautions: fields.texts("caution"),
         place: decl.place(),
     };
@@ -398,6 +401,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
         good_for: fields.measure("good-for", Dimension::Time).map(Time),
         minutes: fields.interval("minutes", Dimension::Time).map(|i| i.map(Time)),
+        every: fields.interval("every", Dimension::Time).map(|i| i.map(Time)),
         after: after.iter().map(|w| w.text.clone()).collect(),
         wet: fields.word("wet", &["yes", "no"]).is_none_or(|w| w == "yes"),
         cautions: fields.texts("caution"),
