@@ -18,6 +18,7 @@ pub mod date;
 pub mod diagnostic;
 pub mod explain;
 pub mod finish;
+pub mod handbook;
 pub mod joins;
 pub mod measure;
 pub mod memo;

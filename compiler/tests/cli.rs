@@ -92,6 +92,7 @@ fn help_and_version_are_no_mistakes() {
         "card",
         "batch",
         "visit",
+        "handbook",
         "completions",
         "man",
         "schema",
@@ -234,7 +235,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 20);
+    assert_eq!(pages, 21);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in [
         "schema sheet",

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Prints the demo's sheets in a real browser and looks at them: accessibility, validity, two pages on A4 and Letter.
+# Prints the demo's sheets in a real browser and looks at them: accessibility, validity, two pages on A4 and Letter. Then the handbook:
+# links, validity, accessibility, search, print.
 #
 #   tests/page/run.sh           uses target/release/coatwright or target/debug/coatwright, whichever is newer
 #
@@ -29,3 +30,18 @@ done
 
 # A limit, so that a hang is a failure.
 timeout 300 node "$here/check.mjs" "$(command -v chromium)" "$pages"/*.html
+
+# Two salons, names that a file can't bear, and mistakes that belong to a card: the same bytes twice.
+mkdir -p "$pages/salons"
+cp -r "$root/recipes/saltmarsh" "$pages/salons/saltmarsh"
+mkdir "$pages/salons/other"
+cat >"$pages/salons/other/short.trim" <<'TRIM'
+-- "Quotes" & <angles>, which are no tags.
+recipe größe-a { title "Größe <b>A & B</b>"; serves coat curl; leave whole-coat; keep ears untouched because "<i>so</i> & so" }
+recipe index { extends größe-a; serves coat curl }
+dog wren { coat crul; weight 3 mm }
+TRIM
+"$coatwright" handbook "$pages/handbook" "$pages/salons" 2>/dev/null
+"$coatwright" handbook "$pages/again" "$pages/salons" 2>/dev/null
+diff -r "$pages/handbook" "$pages/again"
+timeout 600 node "$here/handbook.mjs" "$(command -v chromium)" "$pages/handbook"

@@ -13,7 +13,9 @@ mod explain;
 mod files;
 mod fix;
 mod fmt;
+mod folder;
 mod form;
+mod handbook;
 mod history;
 mod hook;
 mod man;
@@ -85,6 +87,7 @@ enum Command {
     Visit(visit::Args),
     Test(test::Args),
     Diff(diff::Args),
+    Handbook(handbook::Args),
     History(history::Args),
     Hook(hook::Args),
     Merge(merge::Args),
@@ -148,6 +151,7 @@ impl Command {
             Self::Visit(args) => visit::run(&args, out),
             Self::Test(args) => test::run(&args, out),
             Self::Diff(args) => diff::run(&args, out),
+            Self::Handbook(args) => handbook::run(&args, out),
             Self::History(args) => history::run(&args, out),
             Self::Hook(args) => hook::run(&args, out),
             Self::Merge(args) => merge::run(&args, out),

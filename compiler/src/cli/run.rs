@@ -9,7 +9,11 @@ use coatwright::{
     cards::{self, CardJson},
     cases::{self, Ran},
     date::Day,
-    diagnostic::{Diagnostic, in_order, laid_out},
+    diagnostic::{
+        Diagnostic, in_order, laid_out,
+        render::{Look, render},
+    },
+    handbook::{self, Handbook},
     picture::{self, Standalone},
     sheet::{self, Sheet},
     source::FileId,
@@ -177,6 +181,21 @@ pub(super) fn cards_as_text(json: &str) -> Result<String, (usize, String)> {
         out.push_str(&format(&written.text).map_err(|why| (number, why))?);
     }
     Ok(out)
+}
+
+/// The site for learners, or why there is none.
+pub(super) fn handbook(workspace: &mut Workspace) -> Result<Handbook, Vec<Diagnostic>> {
+    handbook::handbook(workspace)
+}
+
+pub(super) use coatwright::diagnostic::render::Format;
+
+/// Messages, laid out for their texts.
+pub(super) fn rendered(messages: &[Diagnostic], workspace: &Workspace, format: Format, look: Look) -> String {
+    let mut messages = messages.to_vec();
+    in_order(&mut messages);
+    laid_out(&mut messages, workspace.sources());
+    render(&messages, workspace.sources(), format, look)
 }
 
 /// What a sheet's JSON looks like.

@@ -24,6 +24,7 @@ static FONTS: [&[u8]; 2] = [
 pub use draw::{Shown, Standalone, View, shown, standalone};
 pub use label::{Label, Says};
 pub use page::page;
+pub(crate) use page::{fonts, frame, key};
 pub use png::{PngError, png};
 pub use scene::{Moment, Places, Scene, places};
 pub use svg::Look;

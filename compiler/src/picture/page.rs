@@ -235,27 +235,39 @@ fn pictures(sheet: &Sheet, row: &[Set], units: Units) -> Markup {
                 }
             }
         }
-        (legend(units))
+        (legend(units, &SIGNS))
     }
 }
 
+/// The frame of a picture as an SVG says it.
+pub(crate) fn frame(frame: Rect) -> String {
+    format!("{:.0} {:.0} {:.0} {:.0}", frame.x0, frame.y0, frame.width(), frame.height())
+}
+
 fn picture(frame: Rect, body: &str, title: &str) -> Markup {
-    let frame_of = format!("{:.0} {:.0} {:.0} {:.0}", frame.x0, frame.y0, frame.width(), frame.height());
-    html! { svg viewBox=(frame_of) role="img" aria-label=(title) { (PreEscaped(body)) } }
+    html! { svg viewBox=(self::frame(frame)) role="img" aria-label=(title) { (PreEscaped(body)) } }
 }
 
 /// What else the pictures show.
 pub(super) const SIGNS: [&str; 4] = ["7: step", "A: danger", "arrows: the hair turns", "- - skin"];
 
+/// The scale with its hatchings, for a page whose dogs have no dangers.
+pub(crate) fn key(units: Units) -> Markup {
+    html! {
+        svg width="0" height="0" style="position:absolute" aria-hidden="true" { (PreEscaped(svg::definitions(KEY, 24.0))) }
+        (legend(units, &[SIGNS[0], SIGNS[2], SIGNS[3]]))
+    }
+}
+
 /// The scale in words, as short as it can be.
-fn legend(units: Units) -> Markup {
+fn legend(units: Units, signs: &[&str]) -> Markup {
     html! {
         ul.scale aria-label="Length of coat" {
             @for (number, class) in scale::SCALE.iter().enumerate() {
                 li { (swatch(class.colour, &number.to_string(), class.hatch != Hatch::None)) (scale::range(number, units)) }
             }
             li { (swatch(scale::LEFT.colour, "left", true)) (scale::LEFT_WORDS) }
-            @for words in SIGNS { li { (words) } }
+            @for words in signs { li { (words) } }
         }
     }
 }
@@ -349,8 +361,8 @@ fn quoted(text: &str) -> String {
     text.replace(['\\', '"', '<', '>', '\n'], " ")
 }
 
-/// The fonts, within the page.
-fn fonts() -> String {
+/// The fonts, within a style sheet.
+pub(crate) fn fonts() -> String {
     let face = |weight: u32, bytes: &[u8]| {
         format!(
             "@font-face{{font-family:\"Atkinson Hyperlegible Next\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",

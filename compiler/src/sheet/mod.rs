@@ -26,6 +26,7 @@ pub use seen::{Seen, SeenDanger, SeenPlace};
 pub(crate) mod planning {
     pub(crate) use super::build::sheet as build;
     pub(crate) use super::make::{At, Known, card_of, planned, trade_texts, which_recipe};
+    pub(crate) use super::words::{how, leaves};
 }
 
 use schemars::JsonSchema;
