@@ -28,6 +28,12 @@ for dog in bramble kelp flint pearl; do
 done
 "$coatwright" sheet --dog "$root/recipes/saltmarsh/dogs.trim#flint" --on 2026-11-25 --format html --learner --units imperial --large -o "$pages/large-flint.html" 2>/dev/null
 
+# The dog before and now, after a change of the demo.
+cp -r "$root/recipes/saltmarsh" "$pages/old"
+cp -r "$pages/old" "$pages/new"
+sed -i 's/topknot to 25 mm/topknot to 40 mm/; s/body-length is 9 mm/body-length is 7 mm/; s/version  4/version  5/' "$pages/new/harbour-short.trim"
+"$coatwright" diff "$pages/old" "$pages/new" --picture "$pages/differs.html" --dog "$pages/old/dogs.trim#bramble" >/dev/null 2>&1 || [ $? = 1 ]
+
 # A limit, so that a hang is a failure.
 timeout 300 node "$here/check.mjs" "$(command -v chromium)" "$pages"/*.html
 

@@ -16,7 +16,7 @@ mod recipes;
 
 use coatwright::check::{chain, units};
 use coatwright::choices::{self, Choices};
-use coatwright::compare::{Compared, Rank, Status, Version, compare};
+use coatwright::compare::{Compared, Rank, Status, Version, compare, gravest, shown};
 use coatwright::diagnostic::Severity;
 use coatwright::finish::{Finishes, Outcome, Stroke, active_keeps, finish, sites_of};
 use coatwright::memo::Memo;
@@ -24,6 +24,8 @@ use coatwright::names::card::{self, Dog};
 use coatwright::names::lower::Decl;
 use coatwright::names::sites::{Site, Sites};
 use coatwright::names::trade::{Direction, ToolId, Trade, Verb, Where};
+use coatwright::picture::pair;
+use coatwright::sheet::render::Units;
 use coatwright::source::FileId;
 use coatwright::workspace::Workspace;
 use dice::Dice;
@@ -318,4 +320,30 @@ fn keeps_are_weighed_by_what_they_bind() {
     // The basics ask for it anyway.
     assert_eq!(rank("keep groin gap fine", ""), None);
     assert_eq!(rank("", "lasts 6 weeks { ribs at most 30 mm }"), Some(Rank::Other));
+}
+
+/// The page with the dog before and now tells what differs, and marks it in both pictures; what stands in it comes from the two texts.
+#[test]
+fn the_picture_tells_and_marks_what_differs() {
+    let old = "recipe short { version 1; serves coat curl; serves weight 10 kg to 20 kg; leave whole-coat; clip back with #7F with the coat }";
+    let new = old.replace("#7F", "#4F").replace("version 1", "version 2");
+    let (a, b) = (version(old), version(&new));
+    let all = compare(&a, &b, false);
+    let (compared, card, whom) = gravest(&all).unwrap();
+    let shown = shown(&a, &b, compared, card, whom).unwrap();
+    assert_eq!(shown.places.len(), 1);
+    assert_eq!(shown.places[0].what, "back");
+    assert!(shown.places[0].old.contains("#7F") && shown.places[0].new.contains("#4F"));
+    let page = pair(&shown, Units::Metric);
+    assert!(page.contains("<td>A</td><th scope=\"row\">back</th>"));
+    assert!(page.contains("Before, version 1: left side") && page.contains("Now, version 2: left side"));
+    let pictures: Vec<&str> = page.split("role=\"img\"").skip(1).collect();
+    assert_eq!(pictures.len(), 2, "only the left side shows the back");
+    for picture in &pictures {
+        assert!(picture.contains(">A</text>"), "no letter");
+        assert!(picture.contains("#b3000c"), "no line round it");
+    }
+    // The same dog on the same recipe: nothing is marked.
+    let same = compare(&a, &a, false);
+    assert!(gravest(&same).is_none());
 }

@@ -4,7 +4,9 @@ use super::{
     Found, files,
     out::Out,
     revisions::{Git, Revisions, Texts, said},
+    run,
     stop::Stop,
+    target::Target,
     unified, write,
 };
 use clap::ValueEnum;
@@ -40,6 +42,7 @@ Examples:
   coatwright diff main:short.trim short.trim
   coatwright diff old.trim new.trim        two files
   coatwright diff --format markdown main   for a review
+  coatwright diff main --picture now.html  and the dog before and now, side by side
   git config diff.trim.command 'coatwright diff'    and `*.trim diff=trim` in .gitattributes:
                                            then `git diff` tells it")]
 pub(super) struct Args {
@@ -52,6 +55,12 @@ pub(super) struct Args {
     /// Write the dogs that changes are shown on into a file, each as a card to try
     #[arg(long, value_name = "FILE")]
     dogs: Option<PathBuf>,
+    /// Write a page with the dog before and now, side by side: the one on which the gravest change is largest, or that of `--dog`
+    #[arg(long, value_name = "FILE.html")]
+    picture: Option<PathBuf>,
+    /// With `--picture`: the dog of this card (a name, a file, or file.trim#name)
+    #[arg(long, value_name = "CARD", requires = "picture")]
+    dog: Option<Target>,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -118,6 +127,10 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         let now = renamed.first().unwrap_or(path);
         return driver((path, old), (now, new), out);
     }
+    let is_page = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
+    if !args.picture.as_ref().is_none_or(is_page) {
+        return Err(Stop::because("the picture is a page: its name ends in `.html`, such as `--picture changes.html`"));
+    }
     let (old, new) = versions(&args.versions)?;
     let pair = is_file(&old) && is_file(&new);
     let git = match (&old, &new) {
@@ -140,7 +153,11 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         return Err(said(code::G002, &format!("neither version holds a .trim file at {}", path.display())));
     }
     let all = compare::compare(&a, &b, pair);
-    tell(&all, args, out)
+    let found = tell(&all, args, out)?;
+    if let Some(path) = &args.picture {
+        picture((&a, &b), &all, args.dog.as_ref(), path, out)?;
+    }
+    Ok(found)
 }
 
 /// Which two versions are meant.
@@ -198,6 +215,43 @@ pub(super) fn version(texts: Texts, named: &Named, memo: &mut Memo) -> Version {
         Some(at) => path.starts_with(at),
     };
     Version::of(texts, &asked, memo)
+}
+
+/// Writes the page with the dog before and now.
+fn picture(
+    (old, new): (&Version, &Version),
+    all: &[Compared],
+    dog: Option<&Target>,
+    path: &Path,
+    out: &mut Out,
+) -> Result<(), Stop> {
+    let card = dog.map(run::card_text).transpose()?;
+    let (compared, card, whom) = match &card {
+        None => {
+            let Some((compared, card, whom)) = compare::gravest(all) else {
+                out.say("No picture: nothing changed that a dog shows.");
+                return Ok(());
+            };
+            (compared, card.to_owned(), whom.to_owned())
+        }
+        Some(card) => {
+            let changed = || all.iter().filter(|c| !c.house && matches!(c.status, Status::Changed(_)));
+            let wanted = |c: &&Compared| card.wants.as_deref() == Some(c.name.as_str());
+            let only = || changed().next().filter(|_| changed().count() == 1);
+            let Some(compared) = changed().find(wanted).or_else(only) else {
+                return Err(Stop::because(format!(
+                    "{} wants no recipe that changed, and not just one changed; name the recipe's file as both versions",
+                    card.name
+                )));
+            };
+            (compared, card.text.clone(), card.name.clone())
+        }
+    };
+    let shown = compare::shown(old, new, compared, &card, &whom)
+        .map_err(|why| Stop::because(format!("there is no picture of {whom}: {why}")))?;
+    write::replace(path, run::pair(&shown))?;
+    out.say(&format!("The picture is written to {}.", path.display()));
+    Ok(())
 }
 
 fn tell(all: &[Compared], args: &Args, out: &mut Out) -> Result<Found, Stop> {

@@ -183,6 +183,35 @@ pub(super) fn cards_as_text(json: &str) -> Result<String, (usize, String)> {
     Ok(out)
 }
 
+/// A card as it stands in a file.
+pub(super) struct CardText {
+    pub(super) name: String,
+    pub(super) text: String,
+    /// The recipe that it wants.
+    pub(super) wants: Option<String>,
+}
+
+/// The card that is meant.
+pub(super) fn card_text(target: &Target) -> Result<CardText, Stop> {
+    let name = target.named(Kind::Card)?;
+    let workspace = open_for(&[Some(target)])?;
+    let salons = workspace.salons();
+    let found = salons.iter().find_map(|salon| salon.dogs.get(&name));
+    let decl = found.ok_or_else(|| Stop::because(format!("no card here is called `{name}`")))?;
+    let span = decl.block.span.shifted(decl.at);
+    let text = workspace.sources().text(decl.file).get(span.start as usize..span.end as usize);
+    let wants = decl.block.body.iter().find_map(|stmt| match &stmt.kind {
+        grammar::tree::StmtKind::Wants { recipe, .. } => Some(recipe.text.to_string()),
+        _ => None,
+    });
+    Ok(CardText { name, text: text.unwrap_or_default().to_owned(), wants })
+}
+
+/// The page with a dog before and now.
+pub(super) fn pair(shown: &coatwright::compare::Shown) -> String {
+    picture::pair(shown, Units::Metric)
+}
+
 /// The site for learners, or why there is none.
 pub(super) fn handbook(workspace: &mut Workspace) -> Result<Handbook, Vec<Diagnostic>> {
     handbook::handbook(workspace)

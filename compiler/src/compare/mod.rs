@@ -12,12 +12,14 @@ mod keeps;
 mod lines;
 mod recipes;
 mod render;
+mod shown;
 mod sites;
 mod version;
 mod vocabulary;
 
 pub use recipes::compare;
 pub use render::{DiffJson, json, markdown, text};
+pub use shown::{Otherwise, Shown, gravest, shown};
 pub use version::{Texts, Version};
 
 use crate::names::sites::Sites;

@@ -1,9 +1,8 @@
 //! The dogs that a page shows: one with its sheet, and one of each coat for the table of parts.
 
-use crate::check;
 use crate::choices::Choices;
 use crate::finish::{Finish, finish, stroke_words};
-use crate::names::card::{self, Dog};
+use crate::names::card::Dog;
 use crate::names::lower::Decl;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{CoatId, Sex, Trade};
@@ -11,8 +10,8 @@ use crate::names::zone_words::zone_words;
 use crate::prove::dog_card::{card as card_text, dog_words};
 use crate::prove::domain::Domain;
 use crate::prove::representatives;
-use crate::sheet::planning::{At, Known, build, how, leaves, planned, trade_texts};
-use crate::sheet::{Card, Request, Sheet};
+use crate::sheet::Sheet;
+use crate::sheet::planning::{how, leaves, of_text};
 use crate::workspace::{Salon, Workspace};
 use std::collections::BTreeMap;
 
@@ -73,18 +72,8 @@ pub(super) fn example<'w>(
     let dog = plain_dogs(choices, trade).into_iter().next()?;
     let words = dog_words(&dog, trade, &Domain::of(choices, trade));
     let text = card_text(&dog, trade, "example", &recipe.name());
-    let file = grammar::parse(&text);
-    let placed = file.blocks.first()?;
-    let mut sources = workspace.sources().clone();
-    let id = sources.add("example".to_owned(), text.as_str().into());
-    let decl = Decl { file: id, at: placed.at, block: &placed.block.block };
-    let mut said = Vec::new();
-    let dog = card::read(decl, trade, check::units(trade), None, &mut said);
-    let texts = trade_texts(workspace, salon);
-    let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
-    let made = planned(&at, &Known::of(salon, recipe), Card::of(decl), dog, None, said).ok()?;
-    let request = Request { recipe: None, dog: "example".to_owned(), on: None, learner: false };
-    Some(Example { words, sheet: build(&made, &sources, &request) })
+    let (_, sheet) = of_text(workspace, salon, recipe, &text).ok()?;
+    Some(Example { words, sheet })
 }
 
 /// What is done where, coat by coat, on dogs and bitches.

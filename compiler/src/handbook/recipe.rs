@@ -194,7 +194,7 @@ fn shown(recipe: &Recipe<'_>) -> Markup {
                 "steps below. What is done at each part stands in " a href="#parts" { "the table" } "."
             }
             (figures(&dog, &views, &title, "Numbers are steps of the order of work. What is done at each part, and what stays, is told in the table Part by part."))
-            (picture::key(Units::Metric))
+            (picture::key(Units::Metric, true))
         }
         section aria-labelledby="order" {
             h2 id="order" { "The order of work" }

@@ -195,20 +195,34 @@ impl Shown<'_> {
         zone.borders.iter().filter_map(|z| self.trade.zone(*z)).fold(Sites::NONE, |all, z| all | z.sites())
     }
 
-    fn sites_in(&self, view: View) -> Sites {
+    /// The sites that a view shows.
+    pub(super) fn sites_in(&self, view: View) -> Sites {
         self.sites.get(view as usize).copied().unwrap_or(Sites::NONE)
     }
 
     /// Draws a view beside others. With the drawing comes how many units a millimetre of the dog is.
     #[must_use]
     pub fn draw(&self, view: View, beside: &[View], moment: Moment, look: Look) -> Option<(Drawn, f64)> {
+        self.draw_as(view, beside, moment, look, view.word())
+    }
+
+    /// The same with ids that begin with `prefix`, so that a view may stand in a page twice.
+    #[must_use]
+    pub fn draw_as(
+        &self,
+        view: View,
+        beside: &[View],
+        moment: Moment,
+        look: Look,
+        prefix: &str,
+    ) -> Option<(Drawn, f64)> {
         let body = Body::place(atlas::drawing(), self.trade, &self.seen.figure(), &[view.of()], &mut Vec::new());
         let placed = body.views.first()?;
         let scene = Scene::dress(placed, &self.places, moment);
         let dangers = self.dangers(placed);
         let clipped = |site: Site| self.places.get(&site).is_some_and(|p| p.clipped);
         let at_home = |site: Site| self.home(site, beside).is_none_or(|home| home == view);
-        let style = Style { look, dangers: &dangers, clipped: &clipped, at_home: &at_home, prefix: view.word() };
+        let style = Style { look, dangers: &dangers, clipped: &clipped, at_home: &at_home, prefix };
         Some((svg::view(&scene, self.trade, &style), placed.units))
     }
 

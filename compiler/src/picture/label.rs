@@ -39,9 +39,15 @@ pub struct Danger {
 }
 
 /// The labels of a view; `size` is the height of its numbers, in units. `at_home` tells which sites are labelled in this view:
-/// what another view beside it shows better is labelled there.
+/// what another view beside it shows better is labelled there. Without `steps` dangers alone are labelled.
 #[must_use]
-pub fn labels(scene: &Scene<'_>, dangers: &[Danger], size: f64, at_home: &dyn Fn(Site) -> bool) -> Vec<Label> {
+pub fn labels(
+    scene: &Scene<'_>,
+    dangers: &[Danger],
+    size: f64,
+    at_home: &dyn Fn(Site) -> bool,
+    steps: bool,
+) -> Vec<Label> {
     let mut layout = Layout {
         scene,
         size,
@@ -53,7 +59,9 @@ pub fn labels(scene: &Scene<'_>, dangers: &[Danger], size: f64, at_home: &dyn Fn
     for danger in dangers {
         layout.danger(danger);
     }
-    layout.steps();
+    if steps {
+        layout.steps();
+    }
     layout.labels
 }
 

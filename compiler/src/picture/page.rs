@@ -251,11 +251,12 @@ fn picture(frame: Rect, body: &str, title: &str) -> Markup {
 /// What else the pictures show.
 pub(super) const SIGNS: [&str; 4] = ["7: step", "A: danger", "arrows: the hair turns", "- - skin"];
 
-/// The scale with its hatchings, for a page whose dogs have no dangers.
-pub(crate) fn key(units: Units) -> Markup {
+/// The scale with its hatchings, for a page whose dogs have no dangers; with what numbers and arrows mean where there are some.
+pub(crate) fn key(units: Units, numbered: bool) -> Markup {
+    let signs: &[&str] = if numbered { &[SIGNS[0], SIGNS[2], SIGNS[3]] } else { &[SIGNS[3]] };
     html! {
         svg width="0" height="0" style="position:absolute" aria-hidden="true" { (PreEscaped(svg::definitions(KEY, 24.0))) }
-        (legend(units, &[SIGNS[0], SIGNS[2], SIGNS[3]]))
+        (legend(units, signs))
     }
 }
 

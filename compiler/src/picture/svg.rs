@@ -30,6 +30,8 @@ pub struct Style<'a> {
 pub enum Look {
     /// Lengths by colour and hatching, with step numbers, dangers and arrows. The numbers are so many units high.
     Numbered(f64),
+    /// Lengths, with letters of this height at the places that dangers stand for, and a line round those places.
+    Marked(f64),
     /// Lengths alone, hatched as coarsely as beside numbers of this height.
     Bare(f64),
     /// The outline: all coat is one tone.
@@ -41,14 +43,14 @@ impl Look {
     const fn numbers(self) -> Option<f64> {
         match self {
             Self::Numbered(size) => Some(size),
-            Self::Bare(_) | Self::Plain => None,
+            Self::Marked(_) | Self::Bare(_) | Self::Plain => None,
         }
     }
 
     /// The height of numbers by which hatching is scaled.
     const fn hatch(self) -> Option<f64> {
         match self {
-            Self::Numbered(size) | Self::Bare(size) => Some(size),
+            Self::Numbered(size) | Self::Marked(size) | Self::Bare(size) => Some(size),
             Self::Plain => None,
         }
     }
@@ -79,6 +81,7 @@ pub fn view(scene: &Scene<'_>, trade: &Trade, style: &Style<'_>) -> Drawn {
         let _ = write!(body, "<g>");
         shapes(scene, number, trade, style, &mut body);
         lines(scene, number, style, &mut body);
+        super::mark::marked(scene, number, style, &mut body);
         let map = &layer.part.map;
         for mark in &map.marks {
             let _ = write!(
@@ -105,7 +108,9 @@ pub fn view(scene: &Scene<'_>, trade: &Trade, style: &Style<'_>) -> Drawn {
     let mut labels = Vec::new();
     if let Some(size) = style.look.numbers() {
         turns(scene, style, size, &mut body);
-        labels = label::labels(scene, style.dangers, size, style.at_home);
+    }
+    if let Look::Numbered(size) | Look::Marked(size) = style.look {
+        labels = label::labels(scene, style.dangers, size, style.at_home, style.look.numbers().is_some());
         for label in &labels {
             write_label(scene, label, size, &mut body);
             bounds = bounds.union(Rect::from_center_size(label.at, (size * 1.7, size * 1.7)));

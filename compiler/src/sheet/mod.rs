@@ -7,6 +7,7 @@ mod details;
 mod facts;
 mod gate;
 mod make;
+mod of_text;
 mod on_card;
 mod owner;
 pub mod render;
@@ -26,6 +27,7 @@ pub use seen::{Seen, SeenDanger, SeenPlace};
 pub(crate) mod planning {
     pub(crate) use super::build::sheet as build;
     pub(crate) use super::make::{At, Known, card_of, planned, trade_texts, which_recipe};
+    pub(crate) use super::of_text::of_text;
     pub(crate) use super::words::{how, leaves};
 }
 
