@@ -2,10 +2,13 @@
 
 use super::body::{Body, Figure};
 use super::drawing::{Drawing, Kind};
-use crate::names::trade::{Trade, Zone, ZoneId};
+use super::measures::Measures;
+use crate::basics;
+use crate::names::trade::{Sex, Trade, Zone, ZoneId};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 /// The border of two zones.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,43 +91,80 @@ fn seen<'t>(drawing: &Drawing, trade: &'t Trade, figure: &Figure) -> Vec<(&'t Zo
 /// what the drawing has more or less of the zone on this figure, all together 1 (as the shares of the basics are, with the
 /// zones of both sexes). A zone that the side view doesn't show goes with its region.
 #[must_use]
-pub fn areas(drawing: &Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
-    let usual = Figure {
-        measures: super::Measures {
-            build: drawing.weighs.first().map(|(b, ..)| b.clone()).unwrap_or_default(),
-            height: figure.measures.height,
-            girth: 1.0,
-        },
-        ..figure.clone()
-    };
-    // By zone and by region.
-    let measured = |figure: &Figure| {
-        let mut zones: BTreeMap<&str, f64> = BTreeMap::new();
-        let mut regions: BTreeMap<&str, f64> = BTreeMap::new();
-        for (zone, area) in seen(drawing, trade, figure) {
-            zones.insert(&zone.name, area);
-            *regions.entry(&zone.region).or_default() += area;
-        }
-        (zones, regions)
-    };
-    // Most dogs are of no special build, and there is nothing to compare.
-    let ((zones, regions), (zones_usual, regions_usual)) =
-        if usual == *figure { Default::default() } else { (measured(figure), measured(&usual)) };
-    let ratio = |a: Option<&f64>, b: Option<&f64>| match (a, b) {
-        (Some(a), Some(b)) if *b > 0.0 => Some(a / b),
-        _ => None,
-    };
+pub fn areas(drawing: &'static Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
+    let grown = grown(drawing, figure);
     let mut shares: BTreeMap<ZoneId, f64> = BTreeMap::new();
     for (number, zone) in trade.zones.iter().enumerate() {
-        let (name, region) = (zone.name.as_str(), zone.region.as_str());
-        let grown = ratio(zones.get(name), zones_usual.get(name))
-            .or_else(|| ratio(regions.get(region), regions_usual.get(region)))
-            .unwrap_or(1.0);
         #[allow(clippy::cast_precision_loss)]
         let share = zone.share.0 as f64 / 1_000_000.0;
+        let grown = grown.zones.get(&zone.name).or_else(|| grown.regions.get(&zone.region)).copied().unwrap_or(1.0);
         shares.insert(ZoneId(u16::try_from(number).unwrap_or(u16::MAX)), share * grown);
     }
     let sum: f64 = shares.values().sum();
     shares.values_mut().for_each(|s| *s /= sum);
     shares
+}
+
+/// What a figure has of each zone and region that the side view shows, over what one of no special build has.
+#[derive(Debug, Default)]
+struct Grown {
+    zones: BTreeMap<SmolStr, f64>,
+    regions: BTreeMap<SmolStr, f64>,
+}
+
+/// Build, girth in steps of a hundredth, ears and tail: what areas hang on. Height is no more than the scale.
+type Shape = (SmolStr, i64, SmolStr, SmolStr, Option<Sex>);
+
+/// So many shapes are known at once.
+const MOST: usize = 4096;
+
+/// Traced once for each shape: of many cards most are alike in this.
+fn grown(drawing: &'static Drawing, figure: &Figure) -> Arc<Grown> {
+    static KNOWN: LazyLock<Mutex<BTreeMap<Shape, Arc<Grown>>>> = LazyLock::new(Mutex::default);
+    let Measures { build, girth, .. } = &figure.measures;
+    #[allow(clippy::cast_possible_truncation)]
+    let hundredths = (girth * 100.0).round() as i64;
+    let shape = (build.clone(), hundredths, figure.ears.clone(), figure.tail.clone(), figure.sex);
+    let known = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(known) = known().get(&shape) {
+        return Arc::clone(known);
+    }
+    let square = drawing.weighs.first();
+    let height = square.map_or(1.0, |(.., height)| *height);
+    let of = |build: &SmolStr, girth: f64| Figure {
+        measures: Measures { build: build.clone(), height, girth },
+        ..figure.clone()
+    };
+    #[allow(clippy::cast_precision_loss)]
+    let rounded = of(build, hundredths as f64 / 100.0);
+    let usual = of(&square.map(|(build, ..)| build.clone()).unwrap_or_default(), 1.0);
+    // Most dogs are of no special build, and there is nothing to compare.
+    let grown = Arc::new(if usual == rounded { Grown::default() } else { compared(drawing, &rounded, &usual) });
+    let mut known = known();
+    if known.len() >= MOST {
+        known.clear();
+    }
+    known.insert(shape, Arc::clone(&grown));
+    grown
+}
+
+fn compared(drawing: &Drawing, figure: &Figure, usual: &Figure) -> Grown {
+    let trade = basics::shared();
+    let measured = |figure: &Figure| {
+        let mut grown = Grown::default();
+        for (zone, area) in seen(drawing, &trade, figure) {
+            grown.zones.insert(zone.name.clone(), area);
+            *grown.regions.entry(zone.region.clone()).or_default() += area;
+        }
+        grown
+    };
+    let (now, usual) = (measured(figure), measured(usual));
+    let ratios = |now: BTreeMap<SmolStr, f64>, usual: BTreeMap<SmolStr, f64>| {
+        let over = |(name, area): (SmolStr, f64)| {
+            let usual = usual.get(&name).copied().filter(|usual| *usual > 0.0)?;
+            Some((name, area / usual))
+        };
+        now.into_iter().filter_map(over).collect()
+    };
+    Grown { zones: ratios(now.zones, usual.zones), regions: ratios(now.regions, usual.regions) }
 }
