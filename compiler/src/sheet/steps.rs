@@ -49,7 +49,7 @@ impl Builder<'_> {
                     for (at, mat) in mats.iter().filter_map(|i| Some((*i, dog.mats.get(*i)?))) {
                         lines.extend(self.stops(number, Part::Mat(at), false));
                         lines.push(self.mat_line(mat));
-                        lines.extend(self.stops(number, Part::Mat(at), true));
+                        self.within(number, Part::Mat(at), &mut lines);
                     }
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
                         "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
@@ -236,7 +236,7 @@ impl Builder<'_> {
             for (finish, sites) in changed {
                 lines.push(self.line(work, sites, self.differs(finish), said));
             }
-            lines.extend(self.stops(task, Part::Work(number), true));
+            self.within(task, Part::Work(number), &mut lines);
         }
         lines
     }

@@ -27,25 +27,42 @@ impl Builder<'_> {
         lines
     }
 
+    /// The stops within a line, said at its end: a line of their own would read as work that comes after it.
+    pub(super) fn within(&self, task: usize, part: Part, lines: &mut [Line]) {
+        let Some(last) = lines.last_mut() else { return };
+        for stop in self.stops(task, part, true) {
+            let words = match stop.tool {
+                // Short, since it stands at the end of a line: `half-way a cool #5F`.
+                Some(blade) => stop.work.replacen("swap it for the cool one", &format!("a cool {blade}"), 1).replacen(
+                    " it ",
+                    &format!(" the {blade} "),
+                    1,
+                ),
+                None => stop.work,
+            };
+            last.how = Some(last.how.take().map_or_else(|| words.clone(), |how| format!("{how}, {words}")));
+        }
+    }
+
     fn stop(&self, stop: &Stop, same: usize) -> Line {
         let trade = &self.made.trade;
         let name = trade.tool(stop.blade).map(|t| t.name.to_string());
         let when = when(stop, same, self.piece(stop));
-        let when = when.map(|w| format!(", {w}")).unwrap_or_default();
+        let when = when.map(|w| format!("{w} ")).unwrap_or_default();
         let (step, work) = match stop.what {
             ForBlade::Feel(None) => ("feel-blade", "feel it on the inside of the wrist".to_owned()),
             ForBlade::Feel(Some(every)) => (
                 "feel-blade",
                 format!("feel it on the inside of the wrist, and again every {}", words::plain_time(every)),
             ),
-            ForBlade::Swap => ("blade-change", format!("swap it for the cool one{when}")),
+            ForBlade::Swap => ("blade-change", format!("{when}swap it for the cool one")),
             ForBlade::Cool => {
                 let time = words::minutes(stop.time).unwrap_or_default();
-                ("cool-blade", format!("let it cool on a tile{when}, {time}"))
+                ("cool-blade", format!("{when}let it cool on a tile, {time}"))
             }
         };
         // What is minded at each of them is said at the first.
-        let kind = |s: &Stop| std::mem::discriminant(&s.what);
+        let kind = |s: &Stop| (std::mem::discriminant(&s.what), s.part.0 > 0);
         let first = self.made.plan.stops.iter().find(|s| kind(s) == kind(stop)) == Some(stop);
         let declared = trade.index.steps.get(step).and_then(|StepId(n)| trade.steps.get(usize::from(*n)));
         let caution = declared.filter(|_| first).and_then(|s| s.cautions.first().cloned());
