@@ -16,6 +16,7 @@ mod measures;
 mod mirror;
 mod read;
 mod room;
+mod shapes;
 mod surface;
 mod warp;
 

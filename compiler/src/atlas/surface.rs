@@ -3,12 +3,13 @@
 use super::body::{Body, Figure};
 use super::drawing::{Drawing, Kind};
 use super::measures::Measures;
+use super::shapes::Shapes;
 use crate::basics;
-use crate::names::trade::{Sex, Trade, Zone, ZoneId};
+use crate::names::trade::{Trade, Zone, ZoneId};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::Arc;
 
 /// The border of two zones.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,9 +22,15 @@ pub struct Border {
     pub length: Option<f64>,
 }
 
-/// The borders of a dog, each pair once, the lower zone first. A border that several views show counts where it is longest.
+/// The borders of a figure, each pair once, the lower zone first. A border that several views show counts where it
+/// is longest. Lengths are those of the figure's shape, with its girth to the hundredth.
 #[must_use]
-pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
+pub fn borders(drawing: &'static Drawing, figure: &Figure) -> Arc<Vec<Border>> {
+    static KNOWN: Shapes<Vec<Border>> = Shapes::new();
+    KNOWN.of(drawing, figure, |figure| traced(drawing, &basics::shared(), figure))
+}
+
+fn traced(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
     let body = Body::whole(drawing, trade, figure, &mut Vec::new());
     let height = figure.measures.height;
     let mut all: BTreeMap<(ZoneId, ZoneId), Option<f64>> = BTreeMap::new();
@@ -112,40 +119,15 @@ struct Grown {
     regions: BTreeMap<SmolStr, f64>,
 }
 
-/// Build, girth in steps of a hundredth, ears and tail: what areas hang on. Height is no more than the scale.
-type Shape = (SmolStr, i64, SmolStr, SmolStr, Option<Sex>);
-
-/// So many shapes are known at once.
-const MOST: usize = 4096;
-
-/// Traced once for each shape: of many cards most are alike in this.
 fn grown(drawing: &'static Drawing, figure: &Figure) -> Arc<Grown> {
-    static KNOWN: LazyLock<Mutex<BTreeMap<Shape, Arc<Grown>>>> = LazyLock::new(Mutex::default);
-    let Measures { build, girth, .. } = &figure.measures;
-    #[allow(clippy::cast_possible_truncation)]
-    let hundredths = (girth * 100.0).round() as i64;
-    let shape = (build.clone(), hundredths, figure.ears.clone(), figure.tail.clone(), figure.sex);
-    let known = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some(known) = known().get(&shape) {
-        return Arc::clone(known);
-    }
-    let square = drawing.weighs.first();
-    let height = square.map_or(1.0, |(.., height)| *height);
-    let of = |build: &SmolStr, girth: f64| Figure {
-        measures: Measures { build: build.clone(), height, girth },
-        ..figure.clone()
-    };
-    #[allow(clippy::cast_precision_loss)]
-    let rounded = of(build, hundredths as f64 / 100.0);
-    let usual = of(&square.map(|(build, ..)| build.clone()).unwrap_or_default(), 1.0);
-    // Most dogs are of no special build, and there is nothing to compare.
-    let grown = Arc::new(if usual == rounded { Grown::default() } else { compared(drawing, &rounded, &usual) });
-    let mut known = known();
-    if known.len() >= MOST {
-        known.clear();
-    }
-    known.insert(shape, Arc::clone(&grown));
-    grown
+    static KNOWN: Shapes<Grown> = Shapes::new();
+    KNOWN.of(drawing, figure, |figure| {
+        let build = drawing.weighs.first().map(|(build, ..)| build.clone()).unwrap_or_default();
+        let measures = Measures { build, height: figure.measures.height, girth: 1.0 };
+        let usual = Figure { measures, ..figure.clone() };
+        // Most dogs are of no special build, and there is nothing to compare.
+        if usual == *figure { Grown::default() } else { compared(drawing, figure, &usual) }
+    })
 }
 
 fn compared(drawing: &Drawing, figure: &Figure, usual: &Figure) -> Grown {
