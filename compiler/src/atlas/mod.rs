@@ -25,7 +25,7 @@ pub use drawing::{Axis, Drawing, Facing, Kind, Label, Layer, Line, Stroke, Turn,
 pub use map::{Face, Half, Map, bounds, inside};
 pub use measures::{Measures, weights};
 pub use room::{runs, table as room_table};
-pub use surface::{Border, areas, borders, region_shares};
+pub use surface::{Border, areas, borders, borders_of, region_shares};
 
 use std::sync::LazyLock;
 

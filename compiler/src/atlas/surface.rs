@@ -22,15 +22,17 @@ pub struct Border {
     pub length: Option<f64>,
 }
 
-/// The borders of a figure, each pair once, the lower zone first. A border that several views show counts where it
-/// is longest. Lengths are those of the figure's shape, with its girth to the hundredth.
+/// The borders on the basics' own drawing, as [`borders`] has them for the figure's shape, with its girth to the hundredth.
 #[must_use]
-pub fn borders(drawing: &'static Drawing, figure: &Figure) -> Arc<Vec<Border>> {
+pub fn borders_of(figure: &Figure) -> Arc<Vec<Border>> {
     static KNOWN: Shapes<Vec<Border>> = Shapes::new();
-    KNOWN.of(drawing, figure, |figure| traced(drawing, &basics::shared(), figure))
+    let drawing = super::drawing();
+    KNOWN.of(drawing, figure, |figure| borders(drawing, &basics::shared(), figure))
 }
 
-fn traced(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
+/// The borders of a dog, each pair once, the lower zone first. A border that several views show counts where it is longest.
+#[must_use]
+pub fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) -> Vec<Border> {
     let body = Body::whole(drawing, trade, figure, &mut Vec::new());
     let height = figure.measures.height;
     let mut all: BTreeMap<(ZoneId, ZoneId), Option<f64>> = BTreeMap::new();

@@ -38,7 +38,7 @@ fn borders(body: &Body<'_>) -> Option<Borders> {
     let height = body.dog.height.or_else(|| rooms().height(build, body.dog.weight?))?;
     #[allow(clippy::cast_precision_loss)]
     let height = height.0 as f64 / MM as f64;
-    let all = atlas::borders(drawing, &atlas::Figure::of(body.dog, drawing));
+    let all = atlas::borders_of(&atlas::Figure::of(body.dog, drawing));
     Some(all.iter().filter_map(|b| Some(((b.a, b.b), b.length? * height))).collect())
 }
 
