@@ -338,6 +338,33 @@ fn never_a_kind() {
     j.good(at("tail-set").by("shears").leaves(9_000));
 }
 
+/// An override frees what a house asks for, in the same words, where it says; never without a senior and a reason, and never what
+/// the basics or a finding keep.
+#[test]
+fn what_a_senior_takes_back() {
+    let house = "seniors \"A\" | keep belly never in reverse | guard sensitive-skin { keep back never in reverse }";
+    let job = |line: &str| job().house(house).recipe(line);
+    let rear = || at("belly-rear").by("#10").reverse();
+    let free = "override belly rear never in reverse by \"a\" because \"x\"";
+    job(free).good(rear()).bad(at("belly-front").by("#10").reverse(), "keep belly never in reverse");
+    for no in [
+        "override belly never in reverse by \"B\" because \"x\"",
+        "override belly never in reverse by \"A\"",
+        "override belly never in reverse because \"x\"",
+        "override belly one pass by \"A\" because \"x\"",
+        "when weight over 1 kg { override belly never in reverse by \"A\" because \"x\" }",
+        "guard sensitive-skin { override belly never in reverse by \"A\" because \"x\" }",
+    ] {
+        job(no).bad(rear(), "keep belly never in reverse");
+    }
+    // The finding's own keep stands, whatever is taken back of the house's guard.
+    let guard = "guard sensitive-skin { override back never in reverse by \"A\" because \"x\" }";
+    let tender = job(guard).dog("finding sensitive-skin on back");
+    tender.bad(at("back").by("#10").reverse(), "keep never in reverse");
+    let basics = job("override groin gap fine by \"A\" because \"x\"");
+    basics.bad(at("groin").by("#7"), "keep gap fine");
+}
+
 #[test]
 fn never_clipper_is_blades_and_combs() {
     let j = job().recipe("keep jacket never clipper");

@@ -349,6 +349,7 @@ fn example(rule: Rule, word: &str) -> String {
         Rule::lasts => "lasts 6 weeks { topknot at most 45 mm }".to_owned(),
         Rule::guard => "guard irritation { skim belly-rear with #10 with the coat, one pass }".to_owned(),
         Rule::keep => "keep belly no closer than #10".to_owned(),
+        Rule::override_ => "override ears never plucking by \"head groomer\" because \"…\"".to_owned(),
         Rule::cap => "topknot at most 45 mm".to_owned(),
         Rule::when if word == "serves" => "serves weight 3 kg to 35 kg".to_owned(),
         Rule::when | Rule::else_when => {

@@ -32,7 +32,7 @@ pub use head::{Head, head};
 pub use lines::{Columns, Lines};
 pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block};
 pub use scan::{Chunk, scan, scan_again};
-pub use shape::{shape, shape_block};
+pub use shape::{shape, shape_block, shape_bound};
 
 use std::sync::Arc;
 use tree::{Comment, File, Parsed, Placed};

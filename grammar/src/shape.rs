@@ -73,6 +73,13 @@ impl Shape {
             StmtKind::Line(Line::Between { a, b }) => format!("line between {} and {}", zones(a), zones(b)),
             StmtKind::Line(Line::Landmarks { from, to }) => format!("line from {} to {}", text(from), text(to)),
             StmtKind::Keep(k) => keep(k),
+            StmtKind::Override(o) => {
+                format!(
+                    "override {}{}",
+                    keep(&o.keep),
+                    o.by.as_ref().map_or(String::new(), |t| format!("; by {}", text(t)))
+                )
+            }
             StmtKind::Order(o) => format!("order [{}] before [{}]", refs(&o.first), refs(&o.then)),
             StmtKind::When { cond: c, body } => {
                 bodies.push(body);
@@ -104,10 +111,11 @@ impl Shape {
             }
             StmtKind::Let { name, value } => format!("let {} = {}", name.text, expr(value)),
             StmtKind::Serves(c) => format!("serves {}", cond(c)),
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
                 format!(
-                    "extends {}{}",
+                    "extends {}{}{}",
                     base.text,
+                    from.as_ref().map_or(String::new(), |t| format!(" from {}", text(t))),
                     version.as_ref().map_or(String::new(), |v| format!(" version {}", number(v)))
                 )
             }
@@ -304,6 +312,12 @@ fn keep(k: &Keep) -> String {
         let _ = write!(t, "; because {}", text(b));
     }
     t
+}
+
+/// What a bound asks for, in the same words however it is written: two that say the same are equal.
+#[must_use]
+pub fn shape_bound(b: &Bound) -> String {
+    bound(b)
 }
 
 fn bound(b: &Bound) -> String {

@@ -188,6 +188,8 @@ pub enum StmtKind {
     Line(Line),
     /// `keep …`: a constraint.
     Keep(Keep),
+    /// `override … by "…" because "…"`: a senior takes a keep of a base or house back.
+    Override(Box<Override>),
     /// `order A before B`.
     Order(Order),
     /// `when CONDITION { … }`.
@@ -238,10 +240,12 @@ pub enum StmtKind {
     },
     /// `serves …`: whom the recipe is for.
     Serves(Cond),
-    /// `extends NAME version 3`.
+    /// `extends NAME from "FOLDER" version 3`.
     Extends {
         /// The base recipe.
         base: Word,
+        /// The folder or file in which it stands, as seen from the top of the workspace.
+        from: Option<Box<Text>>,
         /// The version that the author saw.
         version: Option<Box<Number>>,
     },
@@ -527,6 +531,15 @@ pub struct Keep {
     pub bounds: ThinVec<Bound>,
     /// `because "…"`.
     pub because: Option<Box<Text>>,
+}
+
+/// `override ZONES BOUND by "head groomer" because "…"`. Whether somebody answers for it and says why is the compiler's to ask.
+#[derive(Clone, Debug)]
+pub struct Override {
+    /// The keep that is taken back, as it is written there, with the reason for it.
+    pub keep: Keep,
+    /// Who answers for it.
+    pub by: Option<Text>,
 }
 
 /// One constraint, with its place.

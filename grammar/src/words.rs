@@ -38,15 +38,15 @@ pub const VERBS: &[(&str, Verb)] = &[
 
 /// The other words that may begin a line of a recipe or house.
 pub const RECIPE_LINES: &[&str] = &[
-    "keep", "blend", "line", "order", "first", "last", "when", "else", "guard", "lasts", "prep", "param", "let",
-    "serves", "extends", "about",
+    "keep", "override", "blend", "line", "order", "first", "last", "when", "else", "guard", "lasts", "prep", "param",
+    "let", "serves", "extends", "about",
 ];
 
 /// Parts of the dog that may begin a line, short for `shape …`.
 pub const SHORT: &[&str] = &["feet", "tail", "head", "ears"];
 
 /// The plain lines of a recipe or house.
-pub const RECIPE_FIELDS: &[&str] = &["title", "version", "kit", "errors", "note", "calls"];
+pub const RECIPE_FIELDS: &[&str] = &["title", "version", "kit", "errors", "seniors", "note", "calls"];
 
 /// The lines of a card.
 pub const DOG_LINES: &[&str] = &[

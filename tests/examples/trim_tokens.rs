@@ -107,6 +107,10 @@ impl Tokens<'_> {
                 k.bounds.iter().for_each(|b| self.bound(&b.kind));
                 k.because.iter().for_each(|t| self.text(t));
             }
+            StmtKind::Override(o) => {
+                o.keep.bounds.iter().for_each(|b| self.bound(&b.kind));
+                o.by.iter().chain(o.keep.because.as_deref()).for_each(|t| self.text(t));
+            }
             StmtKind::When { cond, body } => {
                 cond.items.iter().for_each(|i| self.cond(&i.kind));
                 self.body(body);
@@ -126,7 +130,10 @@ impl Tokens<'_> {
             }
             StmtKind::Let { value, .. } => self.expr(value),
             StmtKind::Serves(cond) => cond.items.iter().for_each(|i| self.cond(&i.kind)),
-            StmtKind::Extends { version, .. } => version.iter().for_each(|n| self.number(n)),
+            StmtKind::Extends { from, version, .. } => {
+                from.iter().for_each(|t| self.text(t));
+                version.iter().for_each(|n| self.number(n));
+            }
             StmtKind::CardCoat(c) => {
                 c.length.iter().for_each(|n| self.number(n));
                 c.lengths.iter().for_each(|(_, n)| self.number(n));

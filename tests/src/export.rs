@@ -159,7 +159,7 @@ fn choice(
     line: &dyn Fn(coatwright::source::Place) -> String,
 ) -> Value {
     let level = match choice.level {
-        Level::House => 0,
+        Level::House(_) => 0,
         Level::Base(n) => 1 + u32::from(n),
         Level::Recipe => 1_000_000,
         Level::Wish => 1_000_001,

@@ -84,6 +84,7 @@ fn rungs_keep_what_their_zone_asks() {
                 cond: Default::default(),
                 until_next: false,
                 whole: None,
+                key: Default::default(),
             })
             .collect(),
         keeps_at: (0..128u8)

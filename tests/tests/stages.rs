@@ -157,7 +157,7 @@ fn ask(ask: &Ask, trade: &Trade) -> String {
 
 fn choices(choices: &Choices, trade: &Trade, sources: &Sources) -> String {
     let level = |level: Level| match level {
-        Level::House => "house",
+        Level::House(_) => "house",
         Level::Base(_) => "base",
         Level::Recipe => "recipe",
         Level::Wish => "wish",
@@ -222,6 +222,7 @@ fn did(did: &Did) -> String {
         Did::Replied(by, reply) => format!("{} by {by}", format!("{reply:?}").to_lowercase()),
         Did::Yielded(what) => format!("yielded {what}"),
         Did::Mat => "mat".into(),
+        Did::Overridden(by) => format!("overridden by {by}"),
     }
 }
 

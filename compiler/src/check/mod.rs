@@ -56,11 +56,18 @@ fn check_files(
 ) -> Vec<Diagnostic> {
     memo.begin();
     let mut out = workspace.syntax(files);
+    for salon in salons {
+        out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
+    }
     for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file))) {
         out.extend(
             self::salon(workspace, salon, files, (&mut *memo, soon))
                 .into_iter()
-                .filter(|d| shown.contains(&d.place.file)),
+                .filter(|d| shown.contains(&d.place.file))
+                .map(|mut d| {
+                    salon.raise(&mut d);
+                    d
+                }),
         );
     }
     in_order(&mut out);
@@ -89,7 +96,11 @@ fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &Files, (memo, soon): 
                 }
                 let mut said = Vec::new();
                 crate::sheet::worked(salon, crate::sheet::Card::of(decl), recipe, dog, None, &mut said);
-                said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note);
+                // An override among the owner's wishes stands on the card alone.
+                let wished = |d: &Diagnostic| {
+                    matches!(d.code, code::H007 | code::H005 | code::H006) && d.place.file == decl.file
+                };
+                said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note || wished(d));
                 out.extend(said);
             }
             Some(_) => {}
@@ -158,7 +169,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
     }
     let mut layers = Vec::new();
     if let Some(house) = salon.house {
-        layers.push(Layer { level: Level::House, decl: house, stmts: &house.block.body });
+        layers.push(Layer { level: Level::House(0), decl: house, stmts: &house.block.body });
     }
     for (number, base) in (0u16..).zip(bases.iter().rev()) {
         layers.push(Layer { level: Level::Base(number), decl: *base, stmts: &base.block.body });
@@ -169,7 +180,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
 
 fn extends<'t>(decl: Decl<'t>) -> Option<(&'t grammar::tree::Word, Option<i64>)> {
     decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Extends { base, version } => Some((base, version.as_ref().map(|v| v.num / v.den.max(1)))),
+        StmtKind::Extends { base, version, .. } => Some((base, version.as_ref().map(|v| v.num / v.den.max(1)))),
         _ => None,
     })
 }
@@ -187,7 +198,7 @@ pub(crate) fn version_of(decl: Decl<'_>) -> Option<i64> {
 
 fn house(salon: &Salon<'_>, house: Decl<'_>) -> Vec<Diagnostic> {
     let mut out = Vec::new();
-    let layer = Layer { level: Level::House, decl: house, stmts: &house.block.body };
+    let layer = Layer { level: Level::House(0), decl: house, stmts: &house.block.body };
     let choices = choices::build(&[layer], &salon.trade, units(&salon.trade), &mut out);
     loosened(&choices, &salon.trade, &mut out);
     out.extend(blade_charts(salon));
@@ -330,7 +341,14 @@ fn recipe(salon: &Salon<'_>, layers: &[Layer<'_>], sound: bool) -> Vec<Diagnosti
     if choices.serves.is_always() || !sound || out.iter().any(|d| d.severity == Severity::Error) {
         return out;
     }
-    out.extend(prove(&choices, &salon.trade));
+    let mut found = prove(&choices, &salon.trade);
+    // What a house found out later: its keeps bind at once, and a dog that has it is refused until the recipe answers; the recipe
+    // itself stays good for all other dogs.
+    let late = |d: &&mut Diagnostic| {
+        d.code == code::C005 && d.related.first().is_some_and(|r| r.place.file.0 as usize >= crate::basics::TEXTS.len())
+    };
+    found.iter_mut().filter(late).for_each(|d| d.severity = Severity::Warning);
+    out.extend(found);
     out
 }
 

@@ -10,9 +10,10 @@ pub use build::{Layer, build};
 pub use compete::{Clash, beats, winner};
 
 use crate::measure::{BodyUnits, Factor, Interval, Length, Time};
+use crate::names::card::Dog;
 use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Direction, FindingId, KeepLine, ToolId, Verb};
+use crate::names::trade::{Bound, Direction, FindingId, KeepLine, ToolId, Verb};
 use crate::source::Place;
 use smol_str::SmolStr;
 
@@ -36,14 +37,22 @@ pub enum Pass {
 /// Whose text a statement is from, the weakest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {
-    /// The house.
-    House,
+    /// A house; a larger number is nearer to the recipe.
+    House(u16),
     /// A base; a larger number is nearer to the recipe.
     Base(u16),
     /// The recipe.
     Recipe,
     /// The owner's wish on the card.
     Wish,
+}
+
+impl Level {
+    /// Whether it is a house's text.
+    #[must_use]
+    pub const fn is_house(self) -> bool {
+        matches!(self, Self::House(_))
+    }
 }
 
 /// A finish that applies where its condition holds.
@@ -132,6 +141,46 @@ pub struct KeepEntry {
     pub until_next: bool,
     /// The whole statement, if it is a recipe's or a house's and holds this keep alone.
     pub whole: Option<Place>,
+    /// What an override knows it by: the findings of its guard and what it asks for; empty for a rule of the basics.
+    pub key: SmolStr,
+}
+
+/// A keep of a base or house that a senior took back for a recipe or a dog.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Overridden {
+    /// The keep in words: `ears never plucking`.
+    pub words: String,
+    /// Where it no longer binds.
+    pub sites: Sites,
+    /// What it asked for.
+    pub bound: Bound,
+    /// The finding in whose guard it stands.
+    pub finding: Option<FindingId>,
+    /// The house or base that asks for it.
+    pub of: SmolStr,
+    /// Who answers for it.
+    pub by: String,
+    /// Why.
+    pub because: String,
+    /// Where the override stands.
+    pub place: Place,
+    /// Where the keep stands.
+    pub keep: Place,
+}
+
+impl Overridden {
+    /// In a sentence: `Overridden: ears never plucking (saltmarsh). The vet asked for it. Head groomer.`
+    #[must_use]
+    pub fn sentence(&self, trade: &crate::names::trade::Trade) -> String {
+        let finding = self.finding.and_then(|f| trade.finding(f));
+        let finding = finding.map(|f| format!(", for {}", f.name.replace('-', " "))).unwrap_or_default();
+        let (words, of) = (&self.words, self.of.replace('-', " "));
+        format!("{words}{finding} (a rule of {of}): {} Answers for it: {}", full_stop(&self.because), self.by)
+    }
+}
+
+fn full_stop(words: &str) -> String {
+    if words.ends_with(['.', '!', '?']) { words.to_owned() } else { format!("{words}.") }
 }
 
 impl KeepEntry {
@@ -281,6 +330,8 @@ pub struct Choices {
     pub at: Vec<Vec<u32>>,
     /// The keeps, those of the basics first.
     pub keeps: Vec<KeepEntry>,
+    /// Keeps that were taken back.
+    pub overrides: Vec<Overridden>,
     /// For each site, the keeps that name it.
     pub keeps_at: Vec<Vec<u32>>,
     /// Whether no statement tells left from right.
@@ -314,6 +365,17 @@ impl Choices {
         let fits = || comb.over.iter().copied().filter(|b| self.kit.contains(b) && may(*b));
         let many = |b: &ToolId| self.many.iter().filter(|(tool, _)| tool == b).map(|(_, n)| *n).sum::<u32>() > 1;
         fits().find(many).or_else(|| fits().next())
+    }
+
+    /// The overrides that a dog's sheet tells of: those of keeps that would bind it.
+    pub fn overrides_of<'a>(&'a self, dog: &'a Dog) -> impl Iterator<Item = &'a Overridden> {
+        let has = |finding| dog.findings.iter().any(|fact| fact.finding == finding);
+        self.overrides.iter().filter(move |o| o.finding.is_none_or(has))
+    }
+
+    /// The overrides that reach a site of a dog.
+    pub fn overrides_on<'a>(&'a self, dog: &'a Dog, site: Site) -> impl Iterator<Item = &'a Overridden> {
+        self.overrides_of(dog).filter(move |o| o.sites.has(site))
     }
 
     /// The keeps that name a site.

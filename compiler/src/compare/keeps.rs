@@ -39,7 +39,11 @@ fn one_way(both: &Both<'_>, from: Side<'_>, to: Side<'_>, tighter: bool, out: &m
         let instead = match &lost.instead {
             Some(bound) => bound_words(bound, to),
             None if tighter => "nothing of the kind".to_owned(),
-            None => "gone".to_owned(),
+            None => {
+                let taken =
+                    to.choices.overrides.iter().find(|o| o.bound == keep.line.bound && o.sites.meets(lost.sites));
+                taken.map_or_else(|| "gone".to_owned(), |o| format!("overridden on the word of {}", o.by))
+            }
         };
         let rank = match (is_order(from, keep), tighter) {
             (true, _) => Rank::Other,
@@ -197,38 +201,5 @@ fn within(one: Ban, other: Ban, trade: &Trade) -> bool {
 
 /// A bound as one writes it.
 pub(super) fn bound_words(bound: &Bound, side: Side<'_>) -> String {
-    let ban = |b: &Ban| match b {
-        Ban::Tool(t) => side.trade.tool(*t).map(|t| t.name.to_string()).unwrap_or_default(),
-        Ban::Kind(kind) => format!("{kind:?}").to_lowercase(),
-        Ban::AnyClipper => "clipper".to_owned(),
-        Ban::Step(s) => side.trade.steps.get(usize::from(s.0)).map(|s| s.name.to_string()).unwrap_or_default(),
-    };
-    let bans = |all: &[Ban], word: &str| all.iter().map(ban).collect::<Vec<_>>().join(word);
-    let way = |d: &crate::names::trade::Direction| match d {
-        crate::names::trade::Direction::With => "with the coat",
-        crate::names::trade::Direction::Reverse => "in reverse",
-        crate::names::trade::Direction::Across => "across",
-    };
-    match bound {
-        Bound::NoCloser(_, Some(blade)) => format!("no closer than {blade}"),
-        Bound::NoCloser(floor, None) => format!("no closer than {floor}"),
-        Bound::NoCloserOverCause(n) => format!("no closer than {n} class over its cause"),
-        Bound::NoShorter(least) => format!("no shorter than {least}"),
-        Bound::AtMost(most) => format!("at most {most}"),
-        Bound::Gap(gap) => format!("gap {}", gap.as_str()),
-        Bound::Untouched => "untouched".to_owned(),
-        Bound::Never(all) => format!("never {}", bans(all, ", ")),
-        Bound::Only(all) => format!("only {}", bans(all, " or ")),
-        Bound::NeverDirection(d) => format!("never {}", way(d)),
-        Bound::OnlyDirection(d) => way(d).to_owned(),
-        Bound::Passes(1) => "one pass".to_owned(),
-        Bound::Passes(n) => format!("{n} passes"),
-        Bound::First => "first".to_owned(),
-        Bound::Last => "last".to_owned(),
-        Bound::Open => "open".to_owned(),
-        Bound::Refer => "refer".to_owned(),
-        Bound::AtStretch(t) => format!("at most {} min at a stretch", t.0 / 60),
-        Bound::InAll(t) => format!("at most {} min in all", t.0 / 60),
-        Bound::Manner(name) => name.replace('-', " "),
-    }
+    bound.words(side.trade)
 }

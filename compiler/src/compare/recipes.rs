@@ -217,7 +217,7 @@ fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Opti
         return None;
     }
     let layers = |one: &One<'_>| -> Choices {
-        let layer = |decl| Layer { level: Level::House, decl, stmts: [].as_slice() };
+        let layer = |decl| Layer { level: Level::House(0), decl, stmts: [].as_slice() };
         let own = one.salon.house.map(|decl| Layer { stmts: &decl.block.body, ..layer(decl) });
         built(one, own.as_slice(), &mut Vec::new())
     };

@@ -77,6 +77,8 @@ pub enum Did {
     Yielded(String),
     /// A mat shortened it.
     Mat,
+    /// A senior took a keep back here; who answers for it.
+    Overridden(String),
 }
 
 /// How a site came out.

@@ -107,8 +107,10 @@ impl<'a> Worker<'a, '_> {
             return self.nothing();
         }
         let Draft { main, rough, fine } = self.draft()?;
+        let taken = self.choices.overrides_on(self.dog, self.site);
         let mut reasons: Vec<Reason> =
-            rough.iter().map(|(choice, _)| Reason { what: Did::SetRough, place: choice.place }).collect();
+            taken.map(|o| Reason { what: Did::Overridden(o.by.clone()), place: o.place }).collect();
+        reasons.extend(rough.iter().map(|(choice, _)| Reason { what: Did::SetRough, place: choice.place }));
         reasons.push(Reason { what: Did::Set, place: main.place });
         if let Some(loser) = self.loser(main) {
             reasons.push(Reason { what: Did::WonOver, place: loser.place });
@@ -254,7 +256,7 @@ impl<'a> Worker<'a, '_> {
         let broader = active.iter().find(|other| {
             other.level > won.level
                 && other.level == Level::Recipe
-                && won.level > Level::House
+                && !won.level.is_house()
                 && other.kind == won.kind
                 && other.finding == won.finding
                 && won.sites.within(other.sites)

@@ -16,6 +16,8 @@ pub(super) struct Item {
     pub(super) at: (usize, usize),
     /// Whether it is a keep or a guard, or holds one.
     pub(super) careful: bool,
+    /// Whether it is an override, or holds one: then somebody takes care away.
+    pub(super) overrides: bool,
     /// What it holds in braces, where that can be merged by itself.
     pub(super) inner: Option<Inner>,
 }
@@ -111,7 +113,8 @@ impl Reader<'_> {
             return None;
         }
         let careful = inner.as_ref().is_some_and(|i| i.items.iter().any(|item| item.careful));
-        Some(Item { key, lead, text, at: (start, stop), careful, inner })
+        let overrides = !whole && inner.as_ref().is_some_and(|i| i.items.iter().any(|item| item.overrides));
+        Some(Item { key, lead, text, at: (start, stop), careful, overrides, inner })
     }
 
     fn inner(&self, start: usize, span: Span, stmts: &[Stmt], (end, stop): (usize, usize)) -> Option<Inner> {
@@ -141,6 +144,7 @@ impl Reader<'_> {
             });
             let mut item = self.item(self.key(stmt), (last, begin, finish), own, false)?;
             item.careful |= careful;
+            item.overrides |= matches!(stmt.kind, StmtKind::Override(_));
             last = item.at.1;
             items.push(item);
         }
@@ -187,6 +191,11 @@ impl Reader<'_> {
                 let kinds: Vec<String> =
                     keep.bounds.iter().map(|b| format!("{:?}", std::mem::discriminant(&b.kind))).collect();
                 format!("keep {zones} {}", kinds.join(","))
+            }
+            StmtKind::Override(taken) => {
+                let zones = taken.keep.zones.as_ref().map(|z| self.zones(z)).unwrap_or_default();
+                let bounds: Vec<String> = taken.keep.bounds.iter().map(grammar::shape_bound).collect();
+                format!("override {zones} {}", bounds.join(","))
             }
             StmtKind::When { cond, .. } => format!("when {}", self.words(cond.span)),
             StmtKind::Guard { findings, .. } => {

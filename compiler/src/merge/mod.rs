@@ -2,7 +2,7 @@
 //!
 //! Statements are known by what they speak of (the parts of a line of work, the finding of a guard, the name of a parameter), so that
 //! edits of neighbouring lines, or a text that was put into another order, don't meet. Two edits of one statement do. A keep or a
-//! guard is never merged away: where one side took it away or made it weaker and the other left it, that is a conflict, too.
+//! guard is never merged away: where one side took it away, made it weaker or overrode it and the other left it, that is a conflict, too.
 
 mod items;
 
@@ -172,7 +172,9 @@ impl Merger<'_> {
             let careful = guard.is_some() || own;
             // A guard that the base asks for anyway today may be all that is left tomorrow.
             let away = own && edited.is_none();
-            if !away && (!careful || !self.is_weaker(kept.as_ref(), edited.as_ref(), guard)) {
+            // An override that one side wrote takes care away that the other side counts on.
+            let overrides = edited.as_ref().is_some_and(|e| e.overrides);
+            if !overrides && !away && (!careful || !self.is_weaker(kept.as_ref(), edited.as_ref(), guard)) {
                 return one(edited);
             }
         }

@@ -1,7 +1,7 @@
 //! Keeps as data: where they bind, and what must hold there.
 
 use super::sites::Sites;
-use super::trade::{Direction, Gap, Sex, StepId, ToolId, ToolKind};
+use super::trade::{Direction, Gap, Sex, StepId, ToolId, ToolKind, Trade};
 use crate::measure::{Length, Time};
 use crate::source::Place;
 use serde::{Deserialize, Serialize};
@@ -102,5 +102,44 @@ impl Bound {
     #[must_use]
     pub const fn changes_work(&self) -> bool {
         self.is_welfare() && !matches!(self, Self::AtStretch(_) | Self::InAll(_))
+    }
+
+    /// It as one writes it: `no closer than #7F`, `never comb`.
+    #[must_use]
+    pub fn words(&self, trade: &Trade) -> String {
+        let ban = |b: &Ban| match b {
+            Ban::Tool(t) => trade.tool(*t).map(|t| t.name.to_string()).unwrap_or_default(),
+            Ban::Kind(kind) => format!("{kind:?}").to_lowercase(),
+            Ban::AnyClipper => "clipper".to_owned(),
+            Ban::Step(s) => trade.steps.get(usize::from(s.0)).map(|s| s.name.to_string()).unwrap_or_default(),
+        };
+        let bans = |all: &[Ban], word: &str| all.iter().map(ban).collect::<Vec<_>>().join(word);
+        let way = |d: &Direction| match d {
+            Direction::With => "with the coat",
+            Direction::Reverse => "in reverse",
+            Direction::Across => "across",
+        };
+        match self {
+            Self::NoCloser(_, Some(blade)) => format!("no closer than {blade}"),
+            Self::NoCloser(floor, None) => format!("no closer than {floor}"),
+            Self::NoCloserOverCause(n) => format!("no closer than {n} class over its cause"),
+            Self::NoShorter(least) => format!("no shorter than {least}"),
+            Self::AtMost(most) => format!("at most {most}"),
+            Self::Gap(gap) => format!("gap {}", gap.as_str()),
+            Self::Untouched => "untouched".to_owned(),
+            Self::Never(all) => format!("never {}", bans(all, ", ")),
+            Self::Only(all) => format!("only {}", bans(all, " or ")),
+            Self::NeverDirection(d) => format!("never {}", way(d)),
+            Self::OnlyDirection(d) => way(d).to_owned(),
+            Self::Passes(1) => "one pass".to_owned(),
+            Self::Passes(n) => format!("{n} passes"),
+            Self::First => "first".to_owned(),
+            Self::Last => "last".to_owned(),
+            Self::Open => "open".to_owned(),
+            Self::Refer => "refer".to_owned(),
+            Self::AtStretch(t) => format!("at most {} min at a stretch", t.0 / 60),
+            Self::InAll(t) => format!("at most {} min in all", t.0 / 60),
+            Self::Manner(name) => name.replace('-', " "),
+        }
     }
 }

@@ -228,6 +228,19 @@ pub fn one_unit(range: &Range) -> Range {
     range
 }
 
+/// The names of a line, each as one word.
+pub fn listed_names(field: &Field) -> impl Iterator<Item = Word> {
+    field.values.iter().filter_map(value_name)
+}
+
+/// The quoted texts of a line.
+pub fn listed_texts(field: &Field) -> impl Iterator<Item = &grammar::tree::Text> {
+    field.values.iter().filter_map(|value| match &value.kind {
+        ValueKind::Text(text) => Some(text),
+        _ => None,
+    })
+}
+
 /// A value as one name: words joined by `-`, or a blade.
 #[must_use]
 pub fn value_name(value: &Value) -> Option<Word> {

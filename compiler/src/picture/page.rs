@@ -110,6 +110,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
             }
             dl.facts {
                 @if let Some(words) = sheet.not_served() { dt { "Mind" } dd { b { (words) } } }
+                @for line in &sheet.overridden { dt { "Overridden" } dd { b { (line) } } }
                 @if let Some(handling) = &strip.handling { dt { "Handling" } dd { b { (handling) } } }
                 dt { "Consent" }
                 dd { (sheet.consents.iter().map(|c| format!("{} {}", c.what, consent(c.agreed))).collect::<Vec<_>>().join(" · ")) }

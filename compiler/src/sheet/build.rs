@@ -3,7 +3,8 @@
 use super::make::{Made, Request};
 use super::stops::many;
 use super::{Sheet, Step, facts, owner, words};
-use crate::finish::{Did, Finish, Outcome};
+use crate::choices::Overridden;
+use crate::finish::{Did, Finish, Outcome, breach};
 use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
@@ -65,6 +66,7 @@ impl Builder<'_> {
             consents: facts::consents(dog, trade, clip_off),
             not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
+            overridden: choices.overrides_of(dog).map(|o| o.sentence(trade)).collect(),
             lay_out: self.lay_out(),
             steps,
             leave: self.leave(),
@@ -188,11 +190,22 @@ impl Builder<'_> {
         out
     }
 
+    /// The keep that this work would have broken if a senior hadn't taken it back.
+    fn overridden(&self, finish: &Finish) -> Option<String> {
+        let Made { choices, trade, dog, .. } = self.made;
+        let strokes: Vec<_> = finish.rough.iter().chain([&finish.fine]).collect();
+        let broken = |o: &&Overridden| strokes.iter().any(|s| breach(s, &o.bound, None, trade).is_some());
+        let taken = choices.overrides_on(dog, finish.site).find(broken)?;
+        Some(format!("{} is overridden: {}", taken.bound.words(trade), taken.by))
+    }
+
     pub(super) fn differs(&self, finish: &Finish) -> Option<String> {
         let name =
             finish.by.and_then(|f| self.made.trade.finding(f)).map(|f| f.name.replace('-', " ")).unwrap_or_default();
         match finish.outcome {
-            Outcome::Written => finish.wished.then(|| "as the owner wishes".to_owned()),
+            Outcome::Written => {
+                self.overridden(finish).or_else(|| finish.wished.then(|| "as the owner wishes".to_owned()))
+            }
             Outcome::Raised => Some(format!("gentler than usual: {name}")),
             Outcome::Shortened => Some("shorter than usual: the mat leaves no more".to_owned()),
             Outcome::Left => Some(format!("left: {name}")),

@@ -103,5 +103,6 @@ pub fn did_words(what: &Did) -> String {
         Did::Replied(by, Reply::Refer) => format!("for a vet: {}", by.replace('-', " ")),
         Did::Yielded(words) => format!("{words} had to yield"),
         Did::Mat => "the mat leaves no more".to_owned(),
+        Did::Overridden(by) => format!("overridden on the word of {by}"),
     }
 }

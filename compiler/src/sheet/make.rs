@@ -133,6 +133,7 @@ pub(crate) fn planned(
         of_others && d.place != card.decl.place() && decls.iter().all(|x| x.place() != d.place)
     };
     out.extend(salon.said.iter().filter(|d| !elsewhere(d)).cloned());
+    out.iter_mut().for_each(|d| salon.raise(d));
     in_order(&mut out);
     once(&mut out);
     if out.iter().any(|d| d.severity == Severity::Error) {

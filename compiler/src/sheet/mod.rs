@@ -57,6 +57,8 @@ pub struct Sheet {
     pub not_asked: Vec<String>,
     /// Parts, or the whole visit, that a vet must see first.
     pub vet_first: Vec<String>,
+    /// Keeps of house or base that a senior took back for this recipe or dog: which, why, and who answers for it.
+    pub overridden: Vec<String>,
     /// The tools in order of use: the number first, the millimetres second.
     pub lay_out: Vec<String>,
     /// The steps in working order.

@@ -4,7 +4,7 @@ use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
 use super::{Line, Step, words};
-use crate::finish::{Finish, Outcome, active_keeps};
+use crate::finish::{Outcome, active_keeps};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
@@ -220,21 +220,21 @@ impl Builder<'_> {
             let (mut changed, mut plain) = (Vec::new(), Sites::NONE);
             for site in work.sites.iter() {
                 match self.made.finishes.at(site) {
-                    Some(finish) if finish.outcome != Outcome::Written || finish.wished => match changed
-                        .iter_mut()
-                        .find(|(f, _): &&mut (&Finish, Sites)| f.by == finish.by && f.outcome == finish.outcome)
-                    {
-                        Some((_, sites)) => *sites = *sites | Sites::one(site),
-                        None => changed.push((finish, Sites::one(site))),
+                    Some(finish) => match self.differs(finish) {
+                        None => plain = plain | Sites::one(site),
+                        Some(words) => match changed.iter_mut().find(|(w, _): &&mut (String, Sites)| *w == words) {
+                            Some((_, sites)) => *sites = *sites | Sites::one(site),
+                            None => changed.push((words, Sites::one(site))),
+                        },
                     },
-                    _ => plain = plain | Sites::one(site),
+                    None => plain = plain | Sites::one(site),
                 }
             }
             if !plain.is_empty() {
                 lines.push(self.line(work, plain, None, said));
             }
-            for (finish, sites) in changed {
-                lines.push(self.line(work, sites, self.differs(finish), said));
+            for (words, sites) in changed {
+                lines.push(self.line(work, sites, Some(words), said));
             }
             self.within(task, Part::Work(number), &mut lines);
         }

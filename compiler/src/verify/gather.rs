@@ -1,12 +1,12 @@
 //! Every keep that may bind this dog, with the places where it does.
 
-use grammar::tree::{Block, BlockKind, Bound, BoundKind, Keep, Span, Stmt, StmtKind, ToolRef};
+use grammar::tree::{Block, BlockKind, Bound, BoundKind, Keep, Override, Span, Stmt, StmtKind, ToolRef, ValueKind};
 use smol_str::SmolStr;
 
 use super::Case;
 use super::condition::Step;
 use super::dog::{Dog, Found};
-use super::trade::{On, Places, Trade, fields, meet, mirrored, unite, word};
+use super::trade::{On, Places, Trade, fields, meet, mirrored, subtract, unite, word};
 
 /// What must hold.
 #[derive(Clone, Copy)]
@@ -39,6 +39,16 @@ pub(super) struct Rule<'t> {
     pub(super) coat: Option<SmolStr>,
     /// Only where this tool is used.
     pub(super) tool: Option<SmolStr>,
+    /// The findings of the guard in whose body it stands, by their own names, in order.
+    guard: Vec<SmolStr>,
+}
+
+/// What a later text of the chain takes back of the earlier ones.
+struct Taken<'t> {
+    bound: &'t Bound,
+    places: Places,
+    guard: Vec<SmolStr>,
+    entry: usize,
 }
 
 /// Where a keep stands and what surrounds it.
@@ -60,17 +70,26 @@ struct Site<'t> {
     finding: Option<SmolStr>,
     coat: Option<SmolStr>,
     tool: Option<SmolStr>,
+    guard: Vec<SmolStr>,
 }
 
 struct Gather<'a, 't> {
     trade: &'a Trade<'t>,
+    /// Who may answer for an override.
+    seniors: Vec<&'t str>,
     dog: &'a Dog<'t>,
     out: Vec<Rule<'t>>,
+    taken: Vec<Taken<'t>>,
 }
 
 /// All rules for this dog.
 pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Vec<Rule<'t>> {
-    let mut g = Gather { trade, dog, out: Vec::new() };
+    let seniors = case.chain.iter().flat_map(|(_, _, stmts)| fields(stmts, "seniors")).flat_map(|f| &f.values);
+    let seniors = seniors.filter_map(|v| match &v.kind {
+        ValueKind::Text(text) => Some(text.text.trim()),
+        _ => None,
+    });
+    let mut g = Gather { trade, seniors: seniors.collect(), dog, out: Vec::new(), taken: Vec::new() };
     for text in case.trade {
         for (at, block) in &text.blocks {
             g.declared(text.file, *at, block);
@@ -84,7 +103,20 @@ pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Ve
     for f in &dog.found {
         g.found(file, at, f);
     }
-    g.out
+    let Gather { mut out, taken, .. } = g;
+    // A recipe or wish takes back what a house or base asks for; what the basics or a finding keep has no entry, and stands.
+    for rule in &mut out {
+        let Must::Bound(bound) = rule.must else { continue };
+        let Some(entry) = rule.entry else { continue };
+        let same = |t: &&Taken<'_>| {
+            entry < t.entry && rule.guard == t.guard && grammar::shape_bound(bound) == grammar::shape_bound(t.bound)
+        };
+        for t in taken.iter().filter(same) {
+            subtract(&mut rule.places, &t.places);
+        }
+    }
+    out.retain(|rule| rule.places.iter().any(|p| *p != 0));
+    out
 }
 
 /// Whether a bound is a floor: it binds on both sides of a pair.
@@ -130,6 +162,7 @@ impl<'t> Gather<'_, 't> {
             finding: None,
             coat: None,
             tool: None,
+            guard: Vec::new(),
         }
     }
 
@@ -190,6 +223,10 @@ impl<'t> Gather<'_, 't> {
                     continue;
                 }
                 StmtKind::Guard { findings, body } => {
+                    let main = |i: usize| self.trade.findings.get(i).map(|d| d.name.clone());
+                    let mut guard: Vec<SmolStr> =
+                        findings.iter().filter_map(|w| self.trade.finding(&w.text).and_then(main)).collect();
+                    guard.sort_unstable();
                     let named = findings.iter().map(|w| (&w.text, self.trade.finding(&w.text))).collect::<Vec<_>>();
                     let mut reach: Option<(Places, Places)> = None;
                     for f in &self.dog.found {
@@ -219,6 +256,7 @@ impl<'t> Gather<'_, 't> {
                         let inner = Site {
                             reach: Some((floors, places)),
                             finding: findings.first().map(|w| w.text.clone()),
+                            guard,
                             ..site.clone()
                         };
                         self.body(&inner, &body.stmts);
@@ -226,6 +264,7 @@ impl<'t> Gather<'_, 't> {
                 }
                 StmtKind::Lasts { body: Some(body), .. } => self.body(site, &body.stmts),
                 StmtKind::Keep(k) => self.keep(site, k, s.span),
+                StmtKind::Override(o) => self.take_back(site, o),
                 StmtKind::Block(b) => self.declared(site.file, site.at, b),
                 _ => {}
             }
@@ -257,6 +296,7 @@ impl<'t> Gather<'_, 't> {
                 whence: f.text.clone(),
                 coat: None,
                 tool: None,
+                guard: Vec::new(),
             });
             return;
         }
@@ -278,6 +318,22 @@ impl<'t> Gather<'_, 't> {
                 self.keep(&site, k, s.span);
             }
         }
+    }
+
+    /// What nobody answers for, or what hangs on a condition, takes nothing back; nor can what is for a vet be.
+    fn take_back(&mut self, site: &Site<'t>, o: &'t Override) {
+        let because = o.keep.because.as_ref().is_some_and(|t| !t.text.trim().is_empty());
+        let by = o.by.as_ref().map_or("", |t| t.text.trim());
+        let (Some(entry), Some(bound)) = (site.entry, o.keep.bounds.first()) else { return };
+        if !because
+            || !self.seniors.iter().any(|senior| senior.eq_ignore_ascii_case(by))
+            || !site.steps.is_empty()
+            || matches!(bound.kind, BoundKind::Refer)
+        {
+            return;
+        }
+        let places = o.keep.zones.as_ref().map_or_else(|| self.trade.everywhere(), |z| self.trade.zones(z));
+        self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry });
     }
 
     fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {
@@ -314,6 +370,7 @@ impl<'t> Gather<'_, 't> {
                 whence: reason.clone().or_else(|| site.finding.as_ref().map(ToString::to_string)),
                 coat: site.coat.clone(),
                 tool: site.tool.clone(),
+                guard: site.guard.clone(),
             });
         }
     }

@@ -454,7 +454,7 @@ pub(super) fn unite(to: &mut Places, more: &Places) {
 }
 
 /// Takes places away.
-fn subtract(from: &mut Places, less: &Places) {
+pub(super) fn subtract(from: &mut Places, less: &Places) {
     for (a, b) in from.iter_mut().zip(less) {
         *a &= !b;
     }

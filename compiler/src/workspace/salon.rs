@@ -3,11 +3,13 @@
 use super::Workspace;
 use super::index::{At, Index, Names};
 use crate::basics;
-use crate::diagnostic::{Diagnostic, code};
+use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::memo::Part;
+use crate::names::fields::listed_names;
 use crate::names::lower::{self, Decl};
 use crate::names::trade::Trade;
 use crate::source::FileId;
+use grammar::tree::StmtKind;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 use std::sync::Arc;
@@ -34,6 +36,8 @@ pub struct Salon<'w> {
     pub dogs: Named<'w>,
     /// Cases, in order.
     pub cases: Decls<'w>,
+    /// The codes of messages that its house calls errors.
+    pub errors: Vec<SmolStr>,
     children: &'w Names,
 }
 
@@ -165,6 +169,7 @@ impl<'w> Salon<'w> {
             recipes: named(&index.recipes),
             dogs: named(&index.dogs),
             cases: Decls { workspace, all: &index.cases },
+            errors: Vec::new(),
             children: &index.children,
         };
         let twice = index.recipes.values().chain(index.dogs.values()).filter(|all| all.len() > 1);
@@ -174,6 +179,7 @@ impl<'w> Salon<'w> {
                 .said
                 .extend(all.iter().zip(all.iter().skip(1)).map(|(earlier, later)| declared_twice(earlier, later)));
         }
+        salon.errors = salon.house.iter().flat_map(errors).collect();
         if !salon.added.is_empty() {
             let parts: Vec<Part<'_>> = salon.added.iter().filter_map(|decl| workspace.part(decl)).collect();
             let (trade, said) = workspace.trades.of(&parts, || {
@@ -197,6 +203,13 @@ impl<'w> Salon<'w> {
         all
     }
 
+    /// Makes a message an error if the house calls it one.
+    pub fn raise(&self, diagnostic: &mut Diagnostic) {
+        if self.errors.iter().any(|code| code == diagnostic.code) {
+            diagnostic.severity = Severity::Error;
+        }
+    }
+
     /// Its files whose text may hold one of some names.
     pub fn files_mentioning(&self, names: &[&str]) -> Vec<FileId> {
         let text = |id: &&FileId| self.recipes.workspace.file(**id).is_some_and(|file| mentions(file.text(), names));
@@ -208,6 +221,15 @@ impl<'w> Salon<'w> {
         let workspace = self.recipes.workspace;
         self.children.get(name).into_iter().flatten().filter_map(move |at| workspace.decl(*at))
     }
+}
+
+/// The codes on the lines `errors` of a house.
+fn errors<'a>(house: &'a Decl<'_>) -> impl Iterator<Item = SmolStr> + use<'a> {
+    let lines = house.block.body.iter().filter_map(|stmt| match &stmt.kind {
+        StmtKind::Field(field) if field.name.text == "errors" => Some(field),
+        _ => None,
+    });
+    lines.flat_map(listed_names).map(|word| word.text.to_uppercase().into())
 }
 
 fn declared_twice(earlier: &Decl<'_>, later: &Decl<'_>) -> Diagnostic {

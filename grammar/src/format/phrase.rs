@@ -35,6 +35,11 @@ impl Src<'_> {
                 phrase("line", format!("from {} to {}", from.text, to.text))
             }
             StmtKind::Keep(k) => self.keep(k, s, caps),
+            StmtKind::Override(o) => {
+                let by = o.by.as_ref().map_or(String::new(), |t| format!(" by {}", self.text(t)));
+                let because = o.keep.because.as_ref().map_or(String::new(), |t| format!(" because {}", self.text(t)));
+                phrase("override", format!("{}{by}{because}", self.bounds(&o.keep)))
+            }
             StmtKind::Order(o) => phrase("order", format!("{} before {}", self.refs(&o.first), self.refs(&o.then))),
             StmtKind::When { cond, .. } => phrase("when", self.cond(cond)),
             StmtKind::Else { cond: Some(c), .. } => phrase("else when", self.cond(c)),
@@ -50,9 +55,10 @@ impl Src<'_> {
             }
             StmtKind::Let { name, value } => phrase("let", format!("{} is {}", self.word(name), self.expr(value))),
             StmtKind::Serves(c) => phrase("serves", self.cond(c)),
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
+                let from = from.as_ref().map_or(String::new(), |t| format!(" from {}", self.text(t)));
                 let version = version.as_ref().map_or(String::new(), |v| format!(" version {}", self.number(v)));
-                phrase("extends", format!("{}{version}", self.word(base)))
+                phrase("extends", format!("{}{from}{version}", self.word(base)))
             }
             StmtKind::CardCoat(c) => phrase("coat", self.card_coat(c, one_line)),
             StmtKind::CardFinding(f) => phrase("finding", self.card_finding(f)),

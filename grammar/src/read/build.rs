@@ -39,6 +39,7 @@ impl Rd<'_, '_, '_> {
             Rule::line => StmtKind::Line(self.line_between(inner)),
             Rule::keep | Rule::cap => StmtKind::Keep(self.keep(inner, more)),
             Rule::edge => StmtKind::Keep(self.edge(inner)),
+            Rule::override_ => StmtKind::Override(Box::new(self.override_line(inner))),
             Rule::order => StmtKind::Order(self.order(inner)),
             Rule::when => {
                 let cond = self.only_cond(inner);
@@ -80,15 +81,17 @@ impl Rd<'_, '_, '_> {
                 }
             }
             Rule::extends => {
-                let (mut base, mut version) = (None, None);
+                let (mut base, mut from, mut version) = (None, None, None);
                 for p in inner {
                     match p.as_rule() {
                         Rule::name => base = Some(self.word_of(&p)),
                         Rule::number => version = Some(self.number(&p)),
+                        Rule::string => from = Some(Box::new(self.text(&p))),
                         _ => {}
                     }
                 }
-                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, version: version.map(Box::new) })
+                let version = version.map(Box::new);
+                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, from, version })
             }
             Rule::about => match first(inner) {
                 Some(p) => {

@@ -166,6 +166,7 @@ fn known(ctx: Ctx, w1: &str, w2: &str, body: bool) -> Option<Choice> {
                 "set" if w2 == "in" => Rule::work_two,
                 "hand" if w2 == "strip" => Rule::work_two,
                 "keep" => Rule::keep,
+                "override" => Rule::override_,
                 "when" => Rule::when,
                 "else" => {
                     if w2 == "when" {

@@ -5,7 +5,8 @@ use thin_vec::{ThinVec, thin_vec};
 
 use crate::read::{Rd, Rule};
 use crate::tree::{
-    Bound, BoundKind, Cond, CondItem, CondKind, Expr, ExprKind, Floor, Gap, Keep, Span, StmtKind, ToolRef, Word, Zones,
+    Bound, BoundKind, Cond, CondItem, CondKind, Expr, ExprKind, Floor, Gap, Keep, Override, Span, StmtKind, ToolRef,
+    Word, Zones,
 };
 
 impl Rd<'_, '_, '_> {
@@ -45,6 +46,22 @@ impl Rd<'_, '_, '_> {
         let zones = pairs.into_iter().find(|p| p.as_rule() == Rule::zones).map(|p| self.zones(p));
         let kind = if last { BoundKind::Last } else { BoundKind::First };
         Keep { zones, bounds: thin_vec![Bound { kind, span: at }], because: None }
+    }
+
+    /// `override ears never plucking by "head groomer" because "…"`.
+    pub(crate) fn override_line(&mut self, pairs: Pairs<Rule>) -> Override {
+        let mut keep = Keep { zones: None, bounds: ThinVec::new(), because: None };
+        let mut by = None;
+        for p in pairs {
+            match p.as_rule() {
+                Rule::zones => keep.zones = Some(self.zones(p)),
+                Rule::bound => keep.bounds.extend(self.bound(p)),
+                Rule::because => keep.because = p.into_inner().next().map(|t| Box::new(self.text(&t))),
+                Rule::by_whom => by = p.into_inner().next().map(|t| self.text(&t)),
+                _ => {}
+            }
+        }
+        Override { keep, by }
     }
 
     fn bound(&mut self, p: Pair<Rule>) -> Option<Bound> {

@@ -35,7 +35,7 @@
     '("set-in" "finish" "clip" "skim" "scissor" "shape" "thin" "hand-strip" "card" "rake" "taper" "leave"))
   (defconst coatwright--parts '("feet" "tail" "head" "ears"))
   (defconst coatwright--lines
-    '("keep" "blend" "line" "order" "first" "last" "when" "else" "guard" "lasts" "prep" "param" "let" "serves" "extends"
+    '("keep" "override" "blend" "line" "order" "first" "last" "when" "else" "guard" "lasts" "prep" "param" "let" "serves" "extends"
       "about" "wants" "given" "expect" "finding" "mats" "coat"))
   (defconst coatwright--small
     '("to" "with" "over" "by" "along" "at" "into" "except" "from" "off" "and" "or" "in" "is" "on" "before" "after"

@@ -117,7 +117,7 @@ module.exports = grammar({
     // ------------------------------------------------------------ Lines of a recipe or house
 
     _line_of_work: $ => choice(
-      alias($._about_in_work, $.about), $.work, $.short, $.blend, $.line, alias($._keep_in_work, $.keep), $.order, $.edge,
+      alias($._about_in_work, $.about), $.work, $.short, $.blend, $.line, alias($._keep_in_work, $.keep), $.override, $.order, $.edge,
       $.param, $.let, $.serves, $.extends, $.prep, $.when, $.else, $.guard, $.lasts, alias($._field_in_work, $.field),
     ),
 
@@ -135,6 +135,7 @@ module.exports = grammar({
     ))),
     // A place in the author's own words: its numbers are no measures.
     landmark: $ => repeat1(choice($.word, $._digits, $.blade, alias($._comma, ','))),
+    override: $ => line($, $._end_in_work, kw('override'), optional($._items)),
     order: $ => line($, $._end_in_work, kw('order'), optional($._items)),
     edge: $ => line($, $._end_in_work, choice(kw('first'), kw('last')), optional($._items)),
     param: $ => line($, $._end_in_work, kw('param'), optional($._items)),

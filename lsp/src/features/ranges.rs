@@ -150,6 +150,12 @@ fn around_stmts(stmts: &[Stmt], out: &mut Vec<Span>) {
                 }
                 out.extend(keep.bounds.iter().map(|b| b.span));
             }
+            StmtKind::Override(taken) => {
+                if let Some(named) = &taken.keep.zones {
+                    zones(named, out);
+                }
+                out.extend(taken.keep.bounds.iter().map(|b| b.span));
+            }
             StmtKind::Serves(cond) | StmtKind::When { cond, .. } => {
                 out.push(cond.span);
                 out.extend(cond.items.iter().map(|i| i.span));

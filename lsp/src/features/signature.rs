@@ -58,6 +58,15 @@ const LINES: &[Known] = &[
             ),
         ],
     ),
+    (
+        "override",
+        &[
+            ("ZONES", &["and"]),
+            ("BOUND, as the keep is written", &["no", "at", "never", "only", "gap", "untouched", "with", "one", "in"]),
+            ("by \"WHO ANSWERS FOR IT\"", &["by"]),
+            ("because \"REASON\"", &["because"]),
+        ],
+    ),
     ("order", &[("ZONES", &[]), ("before ZONES", &["before"])]),
     ("guard", &[("FINDING, FINDING", &[]), ("{ ANSWER; keep BOUND }", &[])]),
     ("when", &[("CONDITION, such as weight under 6 kg", &[]), ("{ WORK }", &[])]),

@@ -96,7 +96,7 @@ impl Reader<'_> {
                 (Kind::Work, work.verb_span.to(zones), Vec::new())
             }
             StmtKind::Blend(_) | StmtKind::Line(_) => (Kind::Work, stmt.span, Vec::new()),
-            StmtKind::Keep(_) | StmtKind::Order(_) => (Kind::Rule, stmt.span, Vec::new()),
+            StmtKind::Keep(_) | StmtKind::Override(_) | StmtKind::Order(_) => (Kind::Rule, stmt.span, Vec::new()),
             StmtKind::When { body, .. } | StmtKind::Else { body, .. } | StmtKind::Guard { body, .. } => {
                 (Kind::Branch, before(stmt, body), self.body(Some(body)))
             }

@@ -1,6 +1,8 @@
 //! From the trees of a recipe, its bases and its house to [`Choices`].
 
+mod house;
 mod lines;
+mod overrides;
 mod values;
 mod work;
 
@@ -32,7 +34,7 @@ pub struct Layer<'t> {
 
 /// The plain lines of a recipe and of a house.
 const RECIPE: &[&str] = &["title", "version"];
-const HOUSE: &[&str] = &["title", "version", "kit", "errors"];
+const HOUSE: &[&str] = &["title", "version", "kit", "errors", "seniors"];
 
 /// Builds the choices of a chain of texts: house, bases from the farthest, recipe, wish.
 /// Only messages about the layers in `say` are kept, so that a base is complained of once, at home.
@@ -43,10 +45,12 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         env: Env::new(),
         params: Env::new(),
         choices: Choices { at: vec![Vec::new(); 128], units: Some(units), ..Choices::default() },
-        level: Level::House,
+        level: Level::House(0),
         owner: SmolStr::default(),
         kit: None,
         lasted: None,
+        own_from: 0,
+        seniors: Vec::new(),
     };
     for line in &trade.keeps {
         builder.choices.keeps.push(KeepEntry {
@@ -55,10 +59,12 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
             cond: Cond::default(),
             until_next: false,
             whole: None,
+            key: SmolStr::default(),
         });
     }
     // Lengths may count along the kit's combs, so the kit is known first.
     builder.find_kit(chain, out);
+    builder.find_seniors(chain);
     // Parameters of a base are chosen by the texts above it, so the nearest value comes first.
     builder.parameters(chain, out);
     for layer in chain {
@@ -78,6 +84,10 @@ struct Builder<'a> {
     kit: Option<Vec<ToolId>>,
     /// Whose text said last how long it lasts, and where.
     lasted: Option<(Level, Place)>,
+    /// The first keep of the text that is being read: an override takes back only what stands before it.
+    own_from: usize,
+    /// Who may answer for an override.
+    seniors: Vec<String>,
 }
 
 /// What stands around a statement: its conditions and the finding that it answers.
@@ -85,6 +95,8 @@ struct Builder<'a> {
 struct Around {
     cond: Cond,
     finding: Option<FindingId>,
+    /// All findings of that guard, by their own names, in order.
+    findings: Vec<SmolStr>,
     kind: Option<Kind>,
     /// In the body of `lasts`.
     until_next: bool,
@@ -98,9 +110,10 @@ impl Builder<'_> {
     fn layer(&mut self, layer: Layer<'_>, out: &mut Vec<Diagnostic>) {
         self.level = layer.level;
         self.owner = layer.decl.name();
+        self.own_from = self.choices.keeps.len();
         let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
         match layer.level {
-            Level::House => {
+            Level::House(_) => {
                 self.choices.house = Some(layer.decl.name());
             }
             Level::Base(_) => self.choices.bases.insert(0, layer.decl.name()),
@@ -171,9 +184,20 @@ impl Builder<'_> {
         match &stmt.kind {
             StmtKind::Work(work) => self.work(stmt, work, around, scope),
             StmtKind::Guard { findings, body } => {
+                let main = |word: &grammar::tree::Word| {
+                    let id = self.trade.index.findings.get(&word.text)?;
+                    self.trade.finding(*id).map(|f| f.name.clone())
+                };
+                let mut names: Vec<SmolStr> = findings.iter().filter_map(main).collect();
+                names.sort_unstable();
                 for word in findings {
                     let Some(id) = condition::finding(word, self.trade, scope) else { continue };
-                    let inner = Around { finding: Some(id), kind: Some(Kind::Guard), ..around.clone() };
+                    let inner = Around {
+                        finding: Some(id),
+                        findings: names.clone(),
+                        kind: Some(Kind::Guard),
+                        ..around.clone()
+                    };
                     // Mistakes inside are said for the first finding only.
                     if findings.first().is_some_and(|f| f.span == word.span) {
                         self.stmts(&body.stmts, &inner, scope);
@@ -190,10 +214,14 @@ impl Builder<'_> {
                 let lines = keeps::lines(keep, &head, &self.sums(), scope);
                 let whole = (lines.len() == 1).then(|| scope.place(stmt.span));
                 for line in lines {
+                    let bound = keep.bounds.iter().find(|bound| scope.place(bound.span) == line.place);
+                    let key = bound.map(|bound| around.key(bound)).unwrap_or_default();
                     let (finding, until_next) = (around.finding, around.until_next);
-                    self.choices.keeps.push(KeepEntry { line, finding, cond: around.cond.clone(), until_next, whole });
+                    let cond = around.cond.clone();
+                    self.choices.keeps.push(KeepEntry { line, finding, cond, until_next, whole, key });
                 }
             }
+            StmtKind::Override(taken) => self.take_back(stmt, taken, around, scope),
             StmtKind::Lasts { time, body } => {
                 if let Some(seconds) = self.sums().read(time, Dimension::Time, scope) {
                     self.choices.lasts = Some(Time(seconds));
@@ -260,24 +288,26 @@ impl Builder<'_> {
 
     fn field(&mut self, field: &Field, scope: &mut Scope<'_>) {
         let name = field.name.text.as_str();
-        let allowed = if self.level == Level::House { HOUSE } else { RECIPE };
+        let allowed = if self.level.is_house() { HOUSE } else { RECIPE };
         let text = field.values.first().and_then(|v| match &v.kind {
             ValueKind::Text(text) => Some(text.text.clone()),
             _ => None,
         });
         match (name, self.level) {
             ("title", Level::Recipe) => self.choices.title = text.unwrap_or_default(),
-            ("title", Level::House) => self.choices.house_title = text,
+            ("title", Level::House(_)) => self.choices.house_title = text,
             ("version", Level::Recipe) => {
                 self.choices.version = field.values.first().and_then(|v| match &v.kind {
                     ValueKind::Number(number) => Some(number.num / number.den.max(1)),
                     _ => None,
                 });
             }
+            ("errors", Level::House(_)) => house::errors(field, scope),
+            ("seniors", Level::House(_)) => house::seniors(field, scope),
             _ if allowed.contains(&name) => {}
             _ => {
                 let place = scope.place(field.name.span);
-                let what = if self.level == Level::House { "house" } else { "recipe" };
+                let what = if self.level.is_house() { "house" } else { "recipe" };
                 // A step on a line of its own (`bath`) belongs into `prep`.
                 let step = self.step(field);
                 let diagnostic = if step.is_some() {
@@ -310,6 +340,8 @@ impl Builder<'_> {
             }
             None => (0..trade.tools.len()).filter_map(|i| u16::try_from(i).ok().map(ToolId)).collect(),
         };
+        // What was taken back everywhere binds nobody.
+        self.choices.keeps.retain(|entry| entry.key.is_empty() || entry.line.on != KeepOn::Sites(Sites::NONE));
         let Choices { finishes, at, keeps, keeps_at, .. } = &mut self.choices;
         let mut even = true;
         let mut index = |lists: &mut Vec<Vec<u32>>, number: usize, sites: Sites| {

@@ -95,7 +95,7 @@ impl Builder<'_> {
     }
 
     pub(super) fn find_kit(&mut self, chain: &[Layer<'_>], out: &mut Vec<Diagnostic>) {
-        for layer in chain.iter().filter(|l| l.level == Level::House) {
+        for layer in chain.iter().filter(|l| l.level.is_house()) {
             let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
             for stmt in layer.stmts {
                 if let StmtKind::Field(field) = &stmt.kind

@@ -59,6 +59,7 @@ fn one(sheet: &Sheet, out: &mut String) {
         let _ = writeln!(out, "> **Vet:** {}", plain(vet));
     }
     out.push('\n');
+    list(out, "Overridden", &sheet.overridden);
     let agreed: Vec<String> = sheet.consents.iter().map(|c| format!("{} {}", c.what, consent(c.agreed))).collect();
     let _ = writeln!(out, "**Consent:** {}\n", plain(&agreed.join(" · ")));
     if !sheet.not_asked.is_empty() {

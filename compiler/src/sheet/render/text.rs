@@ -122,6 +122,9 @@ impl Page {
         if let Some(words) = sheet.not_served() {
             self.labelled("Mind", words);
         }
+        for line in &sheet.overridden {
+            self.labelled("Overridden", line);
+        }
         let agreed: Vec<String> = sheet.consents.iter().map(|c| format!("{} {}", c.what, consent(c.agreed))).collect();
         self.labelled("Consent", &agreed.join("  ·  "));
         if !sheet.not_asked.is_empty() {

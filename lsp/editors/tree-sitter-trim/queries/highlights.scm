@@ -16,7 +16,7 @@
 (preparation . (name) @function)
 
 [
-  "about" "blend" "line" "between" "from" "to" "keep" "order" "first" "last" "param" "let" "serves" "extends" "prep" "lasts"
+  "about" "blend" "line" "between" "from" "to" "keep" "override" "order" "first" "last" "param" "let" "serves" "extends" "prep" "lasts"
   "coat" "wants" "given" "dog" "expect"
 ] @keyword
 

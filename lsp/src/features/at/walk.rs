@@ -107,6 +107,18 @@ impl Walk {
                     self.text(because);
                 }
             }
+            StmtKind::Override(taken) => {
+                self.opening(stmt, "override");
+                if let Some(zones) = &taken.keep.zones {
+                    self.zones(zones);
+                }
+                for bound in &taken.keep.bounds {
+                    self.bound(bound);
+                }
+                for text in taken.by.iter().chain(taken.keep.because.as_deref()) {
+                    self.text(text);
+                }
+            }
             StmtKind::Order(order) => {
                 self.opening(stmt, "order");
                 for zone in order.first.iter().chain(&order.then) {
@@ -164,9 +176,12 @@ impl Walk {
                 self.opening(stmt, "serves");
                 self.cond(cond);
             }
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
                 self.opening(stmt, "extends");
                 self.word(base, Role::Recipe);
+                if let Some(from) = from {
+                    self.text(from);
+                }
                 if let Some(number) = version {
                     self.number(number);
                 }

@@ -66,6 +66,7 @@ const WAYS: &[&str] = &["with the coat", "in reverse", "across"];
 fn of_work(line: &Line<'_>) -> Vec<Due> {
     match line.first() {
         "keep" => of_keep(line),
+        "override" => of_override(line),
         "guard" => vec![Due::Names(Role::Finding)],
         "when" | "else" | "serves" => of_condition(line),
         "extends" if line.words.len() == 1 => vec![Due::Names(Role::Recipe)],
@@ -165,9 +166,18 @@ fn of_keep(line: &Line<'_>) -> Vec<Due> {
         "than" => vec![Due::Blades, Due::Names(Role::Value)],
         "most" | "least" => vec![Due::Names(Role::Value)],
         "gap" => vec![Due::Words(vec!["fine", "medium", "open", "skip"])],
-        "keep" => vec![Due::Names(Role::Place), Due::Words(BOUNDS.to_vec())],
+        "keep" | "override" => vec![Due::Names(Role::Place), Due::Words(BOUNDS.to_vec())],
         _ => vec![Due::Words(BOUNDS.to_vec()), Due::Names(Role::Place)],
     }
+}
+
+/// A keep, then who answers for it and why.
+fn of_override(line: &Line<'_>) -> Vec<Due> {
+    let mut due = of_keep(line);
+    if line.words.len() > 2 {
+        due.push(Due::Words(vec!["by", "because"]));
+    }
+    due
 }
 
 fn of_condition(line: &Line<'_>) -> Vec<Due> {

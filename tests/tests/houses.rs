@@ -1,0 +1,329 @@
+//! Houses: their own findings, groups and tools, what a senior overrides, which messages are errors there, and several of them in
+//! one workspace.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
+
+use coatwright::check::check;
+use coatwright::compare::{Rank, Version, compare};
+use coatwright::date::Day;
+use coatwright::diagnostic::{Diagnostic, Severity};
+use coatwright::memo::Memo;
+use coatwright::merge::{Around, merge};
+use coatwright::sheet::{Request, Sheet, make, render};
+use coatwright::why::why;
+use coatwright::workspace::Workspace;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+fn workspace(texts: &[(&str, &str)]) -> Workspace {
+    let many = texts.len();
+    Workspace::from_texts(texts.iter().map(|(p, t)| (PathBuf::from(p), (*t).to_owned())).collect(), many)
+}
+
+fn said(texts: &[(&str, &str)]) -> Vec<Diagnostic> {
+    check(&workspace(texts))
+}
+
+/// Code, file and line of each message.
+fn told(texts: &[(&str, &str)]) -> Vec<String> {
+    let workspace = workspace(texts);
+    let line = |d: &Diagnostic| {
+        let sources = workspace.sources();
+        format!(
+            "{} {}:{} {}",
+            d.code,
+            sources.name(d.place.file),
+            sources.line_column(d.place).0,
+            format!("{:?}", d.severity).to_lowercase()
+        )
+    };
+    check(&workspace).iter().map(line).collect()
+}
+
+fn sheet(texts: &[(&str, &str)], dog: &str) -> Result<Sheet, Vec<Diagnostic>> {
+    let request = Request { recipe: None, dog: dog.to_owned(), on: Day::parse("2026-11-25"), learner: false };
+    make(&workspace(texts), &request)
+}
+
+const HOUSE: &str = "house dunes {
+  title    \"Dunes\"
+  seniors  \"Head groomer\"
+  keep     under tail never in reverse
+  keep     belly no closer than #7F
+  guard    sensitive-skin { keep back no closer than #5F }
+}
+
+finding sand-rub {
+  about    \"Rubbed by sand under a harness.\"
+  on       any zone
+  keep     no closer than #7F          (invented for the demo)
+  reply    raise
+  caution  \"Look twice.\"
+}
+";
+
+const CARD: &str = "dog fern {
+  sex     dog
+  coat    fleece, 30 mm
+  weight  12 kg
+  asked   skin, ears, heart, joints
+  wants   short
+}
+";
+
+fn recipe(lines: &str) -> String {
+    format!(
+        "recipe short {{\n  serves coat fleece, without face-shy\n  leave whole-coat\n  clip back, loin with #7F with the coat\n{lines}}}\n"
+    )
+}
+
+const BY: &str = "by \"head groomer\" because \"The vet looked at it.\"";
+
+#[test]
+fn an_override_needs_a_senior_a_reason_and_a_rule_of_the_house() {
+    let run = |line: &str| told(&[("house.trim", HOUSE), ("short.trim", &recipe(&format!("  {line}\n")))]);
+    assert_eq!(run(&format!("override under tail never in reverse {BY}")), Vec::<String>::new());
+    assert_eq!(run("override under tail never in reverse because \"x\""), ["H007 short.trim:5 error"]);
+    assert_eq!(run("override under tail never in reverse by \"head groomer\""), ["H007 short.trim:5 error"]);
+    assert_eq!(
+        run("override under tail never in reverse by \"head groomer\" because \" \""),
+        ["H007 short.trim:5 error"]
+    );
+    assert_eq!(
+        run("override under tail never in reverse by \"the new one\" because \"x\""),
+        ["H007 short.trim:5 error"]
+    );
+    assert_eq!(run(&format!("override belly no closer than #5F {BY}")), ["H006 short.trim:5 error"]);
+    // Not in a `when`, and only what a text above says, not its own.
+    assert_eq!(
+        run(&format!("when weight under 6 kg {{ override under tail never in reverse {BY} }}")),
+        ["M024 short.trim:5 error"]
+    );
+    assert_eq!(run(&format!("keep loin one pass\n  override loin one pass {BY}")), ["H006 short.trim:6 error"]);
+}
+
+/// The hard limits: what the basics keep for every dog, what a finding keeps, be it the house's, and what is for a vet.
+#[test]
+fn the_basics_a_finding_and_the_vet_stand() {
+    let run = |house: &str, line: &str| {
+        told(&[("house.trim", &format!("{HOUSE}{house}")), ("short.trim", &recipe(&format!("  {line}\n")))])
+    };
+    assert_eq!(run("", &format!("override groin gap fine {BY}")), ["H005 short.trim:5 error"]);
+    assert_eq!(
+        run("", &format!("guard sensitive-belly {{ override never in reverse {BY} }}")),
+        ["H005 short.trim:5 error"]
+    );
+    assert_eq!(run("", &format!("guard sand-rub {{ override no closer than #7F {BY} }}")), ["H005 short.trim:5 error"]);
+    let house = HOUSE.replace("  keep     belly", "  keep     tail refer\n  keep     belly");
+    let texts = [("house.trim", house.as_str()), ("short.trim", &recipe(&format!("  override tail refer {BY}\n")))];
+    assert_eq!(told(&texts), ["H005 short.trim:5 error"]);
+    // A house has nothing above it that it could take back.
+    let house = HOUSE.replace("  keep     belly", &format!("  override groin gap fine {BY}\n  keep     belly"));
+    assert_eq!(told(&[("house.trim", &house)]), ["H005 house.trim:5 error"]);
+}
+
+/// What the override frees is free, on the sheet too, where the separate check reads the texts anew; all else still binds.
+#[test]
+fn what_is_overridden_is_on_every_rendering_of_the_sheet() {
+    let bare = recipe("  skim under tail with #10 in reverse, one pass\n");
+    let taken = recipe(&format!(
+        "  skim under tail with #10 in reverse, one pass\n  override under tail never in reverse {BY}\n"
+    ));
+    let texts = |recipe: &str| {
+        [("house.trim", HOUSE.to_owned()), ("short.trim", recipe.to_owned()), ("z.trim", CARD.to_owned())]
+    };
+    fn at<'a>(texts: &'a [(&'a str, String); 3]) -> Vec<(&'a str, &'a str)> {
+        texts.iter().map(|(p, t)| (*p, t.as_str())).collect()
+    }
+    assert_eq!(told(&at(&texts(&bare))), ["C003 short.trim:5 error"]);
+    let texts = texts(&taken);
+    let texts = at(&texts);
+    assert_eq!(told(&texts), Vec::<String>::new());
+    let made = sheet(&texts, "fern").unwrap();
+    let line = "under tail never in reverse (a rule of dunes): The vet looked at it. Answers for it: head groomer";
+    assert_eq!(made.overridden, [line]);
+    let options = render::Options::default();
+    let one_line = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(one_line(render::text(&made, &options)).contains(&format!("Overridden {line}")));
+    assert!(render::markdown(&made, &options).contains(line));
+    assert!(render::json(&made, &options).contains(line));
+    let page = coatwright::picture::page(&made, options.units, false, &coatwright::basics::shared());
+    assert!(page.contains(line));
+    // At the step as well, and in `why`.
+    let steps: Vec<_> = made.steps.iter().flat_map(|s| &s.lines).filter_map(|l| l.differs.as_deref()).collect();
+    assert_eq!(steps, ["never in reverse is overridden: head groomer"]);
+    let answer = why(&workspace(&texts), Some("short"), Some("fern"), "under-tail").unwrap();
+    assert!(
+        answer.lines().iter().any(|l| l.contains("overridden on the word of head groomer short.trim:6")),
+        "{answer:?}"
+    );
+    // Elsewhere nothing was taken back.
+    let why = why(&workspace(&texts), Some("short"), Some("fern"), "back").unwrap();
+    assert!(!why.lines().iter().any(|l| l.contains("overridden")));
+}
+
+/// Of a rule for more parts than are overridden the rest still binds: for the proof and for the separate check.
+#[test]
+fn the_rest_of_a_rule_still_binds() {
+    let lines = |part: &str| {
+        recipe(&format!(
+            "  skim belly front, belly rear with #10 with the coat, one pass\n  override {part} no closer than #7F {BY}\n"
+        ))
+    };
+    let run = |part: &str| told(&[("house.trim", HOUSE), ("short.trim", &lines(part))]);
+    assert_eq!(run("belly"), Vec::<String>::new());
+    assert_eq!(run("belly rear"), ["C001 short.trim:5 error"]);
+}
+
+/// A guard's keep is overridden in a guard of the same findings; a sheet tells of it where the dog has one.
+#[test]
+fn a_guard_is_overridden_in_its_own_words() {
+    let plain = recipe(&format!("  override back no closer than #5F {BY}\n"));
+    assert_eq!(told(&[("house.trim", HOUSE), ("short.trim", &plain)]), ["H006 short.trim:5 error"]);
+    let guard = recipe(&format!(
+        "  guard tender-skin {{ }}\n  guard sensitive-skin {{ override back no closer than #5F {BY} }}\n"
+    ))
+    .replace("  guard tender-skin { }\n", "");
+    let tender = CARD.replace("  wants", "  finding  sensitive-skin on back\n  wants");
+    let texts = [("house.trim", HOUSE), ("short.trim", guard.as_str()), ("z.trim", tender.as_str())];
+    assert_eq!(told(&texts), Vec::<String>::new());
+    let made = sheet(&texts, "fern").unwrap();
+    assert_eq!(made.overridden.len(), 1);
+    assert!(made.overridden[0].starts_with("back no closer than #5F, for sensitive skin"), "{:?}", made.overridden);
+    let back = |sheet: &Sheet| {
+        sheet
+            .details
+            .reasons
+            .iter()
+            .find(|r| r.zones.split(" and ").flat_map(|z| z.split(", ")).any(|z| z == "back"))
+            .unwrap()
+            .work
+            .clone()
+    };
+    assert!(back(&made).contains("#7F"), "{}", back(&made));
+    let bound = recipe("");
+    let texts = [("house.trim", HOUSE), ("short.trim", bound.as_str()), ("z.trim", tender.as_str())];
+    assert!(back(&sheet(&texts, "fern").unwrap()).contains("#5F"));
+    let texts = [("house.trim", HOUSE), ("short.trim", guard.as_str()), ("z.trim", CARD)];
+    assert_eq!(sheet(&texts, "fern").unwrap().overridden, Vec::<String>::new());
+}
+
+/// At the table: on one dog's card, checked there.
+#[test]
+fn an_override_on_a_card_is_for_that_dog() {
+    let card = |line: &str| {
+        CARD.replace(
+            "wants   short",
+            &format!("wants   short but {{ skim under tail with #10 in reverse, one pass; {line} }}"),
+        )
+    };
+    let recipe = recipe("");
+    let good = card(&format!("override under tail never in reverse {BY}"));
+    let texts = [("house.trim", HOUSE), ("short.trim", recipe.as_str()), ("z.trim", good.as_str())];
+    assert_eq!(told(&texts), Vec::<String>::new());
+    assert_eq!(sheet(&texts, "fern").unwrap().overridden.len(), 1);
+    let bad = card("override under tail never in reverse by \"me\" because \"x\"");
+    let texts = [("house.trim", HOUSE), ("short.trim", recipe.as_str()), ("z.trim", bad.as_str())];
+    assert_eq!(told(&texts), ["H007 z.trim:6 error"]);
+    assert!(sheet(&texts, "fern").is_err());
+}
+
+fn versions(old: &[(&str, &str)], new: &[(&str, &str)]) -> Vec<(Rank, String)> {
+    let version = |texts: &[(&str, &str)]| {
+        let texts = texts.iter().map(|(p, t)| (PathBuf::from(p), Arc::from(*t))).collect();
+        Version::of(texts, &|_| true, &mut Memo::default())
+    };
+    let all = compare(&version(old), &version(new), false);
+    all.iter().flat_map(|c| c.changes().iter().map(|x| (x.rank, x.sentence()))).collect()
+}
+
+#[test]
+fn a_diff_calls_an_override_looser() {
+    let (bare, taken) = (recipe(""), recipe(&format!("  override under tail never in reverse {BY}\n")));
+    let (old, new) = (
+        [("house.trim", HOUSE), ("short.trim", bare.as_str())],
+        [("house.trim", HOUSE), ("short.trim", taken.as_str())],
+    );
+    let found = versions(&old, &new);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].0, Rank::Looser);
+    assert!(found[0].1.contains("overridden on the word of head groomer"), "{found:?}");
+    assert_eq!(versions(&new, &old)[0].0, Rank::Tighter);
+    assert_eq!(versions(&new, &new), Vec::new());
+}
+
+#[test]
+fn an_override_is_never_merged_in_silence() {
+    let (bare, taken) = (recipe(""), recipe(&format!("  override under tail never in reverse {BY}\n")));
+    let other = bare.replace("clip back, loin", "clip loin");
+    let run = |base: &str, ours: &str, theirs: &str| {
+        merge(
+            base,
+            ours,
+            theirs,
+            &Around { path: "short.trim".into(), texts: vec![("house.trim".into(), Arc::from(HOUSE))] },
+        )
+        .unwrap()
+    };
+    let merged = run(&bare, &other, &taken);
+    assert_eq!(merged.conflicts.len(), 1, "{merged:?}");
+    assert!(merged.text.contains("<<<<<<<") && merged.text.contains("override under tail"));
+    // One that is taken away takes no care away.
+    let merged = run(&taken, &taken.replace("clip back, loin", "clip loin"), &bare);
+    assert_eq!(merged.conflicts.len(), 0, "{merged:?}");
+    assert!(!merged.text.contains("override"));
+}
+
+#[test]
+fn a_house_says_which_messages_are_errors() {
+    let recipe = recipe("  keep left loin, croup one pass\n")
+        .replace("clip back, loin with", "clip left withers, back, loin with");
+    let bare = told(&[("house.trim", HOUSE), ("short.trim", &recipe)]);
+    let strict = HOUSE.replace("  seniors", "  errors   M018\n  seniors");
+    let raised = told(&[("house.trim", &strict), ("short.trim", &recipe)]);
+    assert!(bare.contains(&"M018 short.trim:4 warning".to_owned()), "{bare:?}");
+    assert!(raised.contains(&"M018 short.trim:4 error".to_owned()), "{raised:?}");
+    // A sheet is refused as well.
+    let texts = [("house.trim", HOUSE), ("short.trim", recipe.as_str()), ("z.trim", CARD)];
+    assert!(sheet(&texts, "fern").is_ok());
+    let texts = [("house.trim", strict.as_str()), ("short.trim", recipe.as_str()), ("z.trim", CARD)];
+    assert!(sheet(&texts, "fern").unwrap_err().iter().any(|d| d.code == "M018" && d.severity == Severity::Error));
+    let strange = HOUSE.replace("  seniors", "  errors   M999, c001\n  seniors");
+    assert_eq!(told(&[("house.trim", &strange)]), ["M023 house.trim:3 error"]);
+}
+
+/// S11: what a house finds out later binds at once and leaves recipes that were written before valid. One that asks for an answer is a
+/// warning, and its dogs are refused.
+#[test]
+fn a_finding_that_a_house_adds_later() {
+    let recipe = recipe("");
+    let finding = |reply: &str| {
+        format!(
+            "{HOUSE}\nfinding gull-peck {{\n  about \"Pecked by gulls.\"\n  on back\n  keep no closer than #5F (invented for the demo)\n  reply {reply}\n}}\n"
+        )
+    };
+    let pecked = CARD.replace("  wants", "  finding  gull-peck\n  wants");
+    for reply in ["raise", "leave", "refer"] {
+        let house = finding(reply);
+        let texts = [("house.trim", house.as_str()), ("short.trim", recipe.as_str()), ("z.trim", pecked.as_str())];
+        let errors: Vec<String> =
+            said(&texts).iter().filter(|d| d.severity == Severity::Error).map(|d| d.message.clone()).collect();
+        assert_eq!(errors, Vec::<String>::new(), "{reply}");
+        let made = sheet(&texts, "fern").unwrap();
+        let back = made
+            .details
+            .reasons
+            .iter()
+            .find(|r| r.zones.split(" and ").flat_map(|z| z.split(", ")).any(|z| z == "back"))
+            .unwrap();
+        assert!(!back.work.contains("#7F"), "{back:?}");
+    }
+    let house = finding("answer");
+    let texts = [("house.trim", house.as_str()), ("short.trim", recipe.as_str())];
+    assert_eq!(told(&texts), ["C005 short.trim:1 warning"]);
+    let texts = [("house.trim", house.as_str()), ("short.trim", recipe.as_str()), ("z.trim", pecked.as_str())];
+    assert!(sheet(&texts, "fern").unwrap_err().iter().any(|d| d.code == "C005" && d.severity == Severity::Error));
+    assert!(sheet(&[texts[0], texts[1], ("z.trim", CARD)], "fern").is_ok());
+    // A house that wants it answered at once says so.
+    let strict = house.replace("  seniors", "  errors   C005\n  seniors");
+    assert_eq!(told(&[("house.trim", &strict), texts[1]]), ["C005 short.trim:1 error"]);
+}
