@@ -15,8 +15,6 @@ pub struct Head {
     /// What it builds on, and perhaps more: what stands behind any word `extends`, in a comment too.
     /// One that is misspelt isn't found.
     pub bases: Vec<SmolStr>,
-    /// The folders and files in which these are said to stand: `extends dune-base from "coast/dunes"`.
-    pub from: Vec<SmolStr>,
 }
 
 impl Head {
@@ -24,7 +22,7 @@ impl Head {
     #[must_use]
     pub fn same(&self, other: &Self) -> bool {
         let name = |head: &Self| head.name.as_ref().map(|name| name.text.clone());
-        self.kind == other.kind && name(self) == name(other) && (&self.bases, &self.from) == (&other.bases, &other.from)
+        self.kind == other.kind && name(self) == name(other) && self.bases == other.bases
     }
 }
 
@@ -32,35 +30,26 @@ impl Head {
 #[must_use]
 pub fn head(text: &str) -> Head {
     let (kind, name) = declares(text);
-    let (bases, from) = if kind == BlockKind::Recipe { bases(text) } else { Default::default() };
-    Head { kind, name, bases, from }
+    let bases = if kind == BlockKind::Recipe { bases(text) } else { Vec::new() };
+    Head { kind, name, bases }
 }
 
 const EXTENDS: &str = "extends";
 
-fn bases(text: &str) -> (Vec<SmolStr>, Vec<SmolStr>) {
-    let mut out = (Vec::new(), Vec::new());
+fn bases(text: &str) -> Vec<SmolStr> {
+    let mut out = Vec::new();
     // The rarest of its letters.
     for x in memchr2_iter(b'x', b'X', text.as_bytes()) {
         let Some(start) = x.checked_sub(1) else { continue };
         let word = text.get(start..start + EXTENDS.len());
         if word.is_some_and(|word| word.eq_ignore_ascii_case(EXTENDS)) {
             // The statement is read as it is in its block, so that the name is the same.
-            let lines = text.get(start..).unwrap_or_default();
-            let mut lines = lines.lines();
-            let first = lines.next().unwrap_or_default();
-            // Where it stands may be said on the next line.
-            let more =
-                lines.next().filter(|l| l.trim_start().to_ascii_lowercase().starts_with("from ")).unwrap_or_default();
-            let read = parse_block(&format!("recipe it {{\n{first}\n{more}\n}}"));
-            let found = read.block.body.into_iter().find_map(|stmt| match stmt.kind {
-                StmtKind::Extends { base, from, .. } => Some((base.text, from)),
+            let line = text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+            let read = parse_block(&format!("recipe it {{\n{line}\n}}"));
+            out.extend(read.block.body.into_iter().find_map(|stmt| match stmt.kind {
+                StmtKind::Extends { base, .. } => Some(base.text),
                 _ => None,
-            });
-            if let Some((base, from)) = found {
-                out.0.push(base);
-                out.1.extend(from.map(|text| SmolStr::from(text.text)));
-            }
+            }));
         }
     }
     out

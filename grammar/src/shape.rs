@@ -111,11 +111,10 @@ impl Shape {
             }
             StmtKind::Let { name, value } => format!("let {} = {}", name.text, expr(value)),
             StmtKind::Serves(c) => format!("serves {}", cond(c)),
-            StmtKind::Extends { base, from, version } => {
+            StmtKind::Extends { base, version } => {
                 format!(
-                    "extends {}{}{}",
+                    "extends {}{}",
                     base.text,
-                    from.as_ref().map_or(String::new(), |t| format!(" from {}", text(t))),
                     version.as_ref().map_or(String::new(), |v| format!(" version {}", number(v)))
                 )
             }

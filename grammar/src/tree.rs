@@ -240,12 +240,10 @@ pub enum StmtKind {
     },
     /// `serves …`: whom the recipe is for.
     Serves(Cond),
-    /// `extends NAME from "FOLDER" version 3`.
+    /// `extends NAME version 3`.
     Extends {
         /// The base recipe.
         base: Word,
-        /// The folder or file in which it stands, as seen from the top of the workspace.
-        from: Option<Box<Text>>,
         /// The version that the author saw.
         version: Option<Box<Number>>,
     },

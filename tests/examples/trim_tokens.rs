@@ -130,10 +130,7 @@ impl Tokens<'_> {
             }
             StmtKind::Let { value, .. } => self.expr(value),
             StmtKind::Serves(cond) => cond.items.iter().for_each(|i| self.cond(&i.kind)),
-            StmtKind::Extends { from, version, .. } => {
-                from.iter().for_each(|t| self.text(t));
-                version.iter().for_each(|n| self.number(n));
-            }
+            StmtKind::Extends { version, .. } => version.iter().for_each(|n| self.number(n)),
             StmtKind::CardCoat(c) => {
                 c.length.iter().for_each(|n| self.number(n));
                 c.lengths.iter().for_each(|(_, n)| self.number(n));

@@ -109,7 +109,9 @@ fn the_tour_shows_what_is_said() {
     let mut wrong = Vec::new();
     for (line, info, body) in spec::blocks(&text) {
         if let Some(name) = info.strip_prefix("trim ") {
-            std::fs::write(folder.path().join(name), body).unwrap();
+            let path = folder.path().join(name);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, body).unwrap();
         } else if info == "console" {
             let (command, shown) = body.split_once('\n').unwrap();
             let said = run(command.strip_prefix("$ coatwright").unwrap(), folder.path());

@@ -180,7 +180,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
 
 fn extends<'t>(decl: Decl<'t>) -> Option<(&'t grammar::tree::Word, Option<i64>)> {
     decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Extends { base, version, .. } => Some((base, version.as_ref().map(|v| v.num / v.den.max(1)))),
+        StmtKind::Extends { base, version } => Some((base, version.as_ref().map(|v| v.num / v.den.max(1)))),
         _ => None,
     })
 }

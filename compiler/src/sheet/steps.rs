@@ -4,7 +4,7 @@ use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
 use super::{Line, Step, words};
-use crate::finish::{Outcome, active_keeps};
+use crate::finish::active_keeps;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};

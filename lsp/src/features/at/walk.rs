@@ -176,12 +176,9 @@ impl Walk {
                 self.opening(stmt, "serves");
                 self.cond(cond);
             }
-            StmtKind::Extends { base, from, version } => {
+            StmtKind::Extends { base, version } => {
                 self.opening(stmt, "extends");
                 self.word(base, Role::Recipe);
-                if let Some(from) = from {
-                    self.text(from);
-                }
                 if let Some(number) = version {
                     self.number(number);
                 }
