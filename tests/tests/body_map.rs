@@ -244,7 +244,7 @@ fn neighbours_are_those_of_the_basics() {
         for ears in drawing.variants("ears") {
             for tail in drawing.variants("tail") {
                 drawn.extend(
-                    atlas::borders(drawing, &figure("square", ears, tail, sex, 1.0)).iter().map(|b| (b.a, b.b)),
+                    atlas::borders(drawing, &trade, &figure("square", ears, tail, sex, 1.0)).iter().map(|b| (b.a, b.b)),
                 );
             }
         }
@@ -261,13 +261,13 @@ fn neighbours_are_those_of_the_basics() {
 #[test]
 fn borders_have_length_and_room() {
     let trade = basics::trade();
-    let borders = atlas::borders(atlas::drawing(), &usual());
+    let borders = atlas::borders(atlas::drawing(), &trade, &usual());
     let find = |a: &str, b: &str| {
         let id = |n: &str| trade.zone_called(n).unwrap_or_else(|| panic!("{n}"));
         let (a, b) = (id(a).min(id(b)), id(a).max(id(b)));
         borders.iter().find(|x| (x.a, x.b) == (a, b)).unwrap_or_else(|| panic!("no border"))
     };
-    for border in borders.iter() {
+    for border in &borders {
         assert!(border.length.is_none_or(|l| l > 0.0 && l < 1.2), "{border:?}");
     }
     let runs = atlas::runs(atlas::drawing(), &trade, &usual());
