@@ -15,6 +15,7 @@ pub mod check;
 pub mod choices;
 pub mod compare;
 pub mod date;
+pub mod day;
 pub mod diagnostic;
 pub mod explain;
 pub mod finish;

@@ -9,7 +9,7 @@ use crate::names::lower::Decl;
 use crate::names::trade::{Tool, ToolId, ToolKind};
 use crate::plan::TaskKind;
 use crate::sheet::planning::{card_of, which_recipe};
-use crate::sheet::{Made, Request, finished};
+use crate::sheet::{Made, Part, Request, finished_part};
 use crate::source::{FileId, Place, Sources};
 use crate::workspace::{Workspace, syntax};
 use grammar::tree::{BlockKind, File, Placed, StmtKind};
@@ -76,8 +76,11 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
                 .help("Change the line `visit` by hand, or give another day: `--on DATE`."),
         ]));
     }
-    let used =
-        if done.used.is_empty() { tools(&finished(workspace, &request).map_err(refused)?) } else { done.used.clone() };
+    let used = if done.used.is_empty() {
+        tools(&finished_part(workspace, &request, &Part::Today).map_err(refused)?)
+    } else {
+        done.used.clone()
+    };
     let version = check::version_of(of_recipe).map(|v| format!(" version {v}")).unwrap_or_default();
     let mut visit = format!("visit {}, {recipe}{version}", done.on);
     used.iter().for_each(|tool| {
@@ -95,7 +98,8 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
     let mut sources = workspace.sources().clone();
     let joined = with_lines(text, decl, &lines);
     let file = sources.add(name.clone(), joined.as_str().into());
-    let said = new_lines(&joined, file, decl, &lines).map_err(|said| Box::new((said, sources.clone())))?;
+    let tree = grammar::parse(&joined);
+    let said = new_lines(&tree, file, decl, &lines).map_err(|said| Box::new((said, sources.clone())))?;
     let text = grammar::format_with_its_ends(&joined).map_err(|why| {
         let place = Place { file, start: decl.at, end: decl.at };
         let said = Diagnostic::error(code::D009, place, format!("the file of {} can't be laid out: {why}", dog.name));
@@ -103,7 +107,6 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
     })?;
     // The names in the new lines; what the card said before is told by `check`.
     let mut after = said;
-    let tree = grammar::parse(&joined);
     if let Some(placed) = same(&tree, decl) {
         let decl = Decl { file, at: placed.at, block: &placed.block.block };
         let mut all = Vec::new();
@@ -159,15 +162,27 @@ fn with_lines(text: &str, card: Decl<'_>, lines: &[String]) -> String {
     format!("{head}{}{before}{}\n{}", block(found), block(visit), part(close, text.len()))
 }
 
-fn same<'f>(tree: &'f File, card: Decl<'_>) -> Option<&'f Placed> {
+/// The text with lines more at the end of a card, whatever they are.
+pub(crate) fn card_with(text: &str, card: Decl<'_>, lines: &[String]) -> String {
+    let close = (card.at + card.block.span.end).saturating_sub(1) as usize;
+    let part = |from: usize, to: usize| text.get(from..to).unwrap_or_default();
+    let lines: String = lines.iter().map(|l| format!("\n  {l}")).collect();
+    format!("{}{lines}\n{}", part(0, close).trim_end(), part(close, text.len()))
+}
+
+pub(crate) fn same<'f>(tree: &'f File, card: Decl<'_>) -> Option<&'f Placed> {
     // What stands before the card hasn't changed.
     tree.blocks.iter().map(|p| &**p).find(|p| p.at == card.at && p.block.block.kind == BlockKind::Dog)
 }
 
 /// Whether the new lines came out as so many statements of a card, and nothing else changed.
-fn new_lines(text: &str, file: FileId, card: Decl<'_>, lines: &[String]) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
-    let tree = grammar::parse(text);
-    let Some(placed) = same(&tree, card) else { return Err(vec![odd(file, card)]) };
+pub(crate) fn new_lines(
+    tree: &File,
+    file: FileId,
+    card: Decl<'_>,
+    lines: &[String],
+) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
+    let Some(placed) = same(tree, card) else { return Err(vec![odd(file, card)]) };
     let errors: Vec<Diagnostic> = placed.block.errors.iter().map(|e| syntax(file, placed.at, e)).collect();
     if errors.iter().any(|d| d.severity == Severity::Error) {
         return Err(errors);
@@ -178,7 +193,7 @@ fn new_lines(text: &str, file: FileId, card: Decl<'_>, lines: &[String]) -> Resu
     Ok(errors)
 }
 
-fn odd(file: FileId, card: Decl<'_>) -> Diagnostic {
+pub(crate) fn odd(file: FileId, card: Decl<'_>) -> Diagnostic {
     let place = Place { file, start: card.at, end: card.at };
     Diagnostic::error(code::D009, place, "what was found doesn't fit into one line of the card")
         .help("Say one finding at a time, such as `--found \"irritation on throat after #10 in reverse\"`.")

@@ -139,6 +139,7 @@ impl Answer {
             Outcome::Left => " (left)",
             Outcome::Referred => " (for a vet)",
             Outcome::Shortened => " (shorter than written)",
+            Outcome::Waits => " (another visit)",
         };
         self.lines.push(format!(
             "{}: {}{leaves}{edge}{outcome}",

@@ -93,6 +93,8 @@ fn help_and_version_are_no_mistakes() {
         "batch",
         "visit",
         "handbook",
+        "replan",
+        "day",
         "completions",
         "man",
         "schema",
@@ -235,7 +237,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 21);
+    assert_eq!(pages, 23);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in [
         "schema sheet",
@@ -244,6 +246,8 @@ fn completions_manual_and_schemas() {
         "schema diff",
         "schema card",
         "schema answer",
+        "schema day",
+        "day --schema",
         "sheet --schema",
     ] {
         let (out, _) = ended(&folder.run(line), 0);

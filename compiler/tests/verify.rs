@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
-use coatwright::verify::{Breach, Case, Done, StepDone, Text, order, verify};
+use coatwright::verify::{Breach, Case, Done, Known, Piece, Standing, StepDone, Text, order, stand, verify};
 use grammar::tree::{BlockKind, Direction, File, Side, Stmt};
 
 // ---------------------------------------------------------------- A plan in few words
@@ -1053,4 +1053,79 @@ fn skin_is_looked_at_before_anything() {
 fn combed_through_before_it_is_finished() {
     let said = disorder(&["check", "bath", "dry-stretch", "body-work", "comb-to-skin"], 4);
     assert!(said.iter().any(|w| w.contains("`comb to skin` comes after `body work`")), "{said:?}");
+}
+
+// ---------------------------------------------------------------- How long the dog stands
+
+/// A visit of pieces that take exactly so many minutes; `r` before a number is a rest before it.
+fn visit(pieces: &[&str]) -> Standing {
+    let piece = |(task, text): (u32, &&str)| {
+        let minutes: i64 = text.trim_start_matches('r').parse::<i64>().unwrap() * 60;
+        Piece { step: None, task, low: minutes, high: minutes, rested: text.starts_with('r'), within: 0 }
+    };
+    Standing { pieces: (0..).zip(pieces).map(piece).collect(), rest: 600, one_visit: true, ..Standing::default() }
+}
+
+fn stands(job: &Job, visit: &Standing) -> Vec<String> {
+    job.run(|case, _| {
+        let known = Known::read(case.trade, case.chain);
+        stand(&known, case, visit).into_iter().map(|b: Breach| b.words).collect()
+    })
+}
+
+/// Each limit, kept to the minute and broken by one: the card's, a finding's, one by age, the house's, and any dog's.
+#[test]
+fn each_limit_binds() {
+    for (job, stretch, all) in [
+        (job().dog("stands 20 min at a stretch, 50 min in all"), 20, 50),
+        (job().dog("finding heart"), 15, 45),
+        (job().dog("finding heart | stands 1 h at a stretch, 2 h in all"), 15, 45),
+        (job().days(Some(100)), 15, 45),
+        (job().days(Some(300)), 30, 75),
+        (job().days(Some(4_000)), 20, 90),
+        (job().house("keep at most 25 min at a stretch, at most 70 min in all"), 25, 70),
+        (job().recipe("guard heart { keep at most 5 min at a stretch }").dog("finding heart"), 5, 45),
+        (job(), 60, 150),
+        // Who knows the dog knows better than what any dog stands.
+        (job().dog("stands 80 min at a stretch, 3 h in all"), 80, 180),
+    ] {
+        let most = stretch.to_string();
+        assert_eq!(stands(&job, &visit(&[&most])), [""; 0], "{}", job.card);
+        let more = (stretch + 1).to_string();
+        let said = stands(&job, &visit(&[&more]));
+        assert!(said.iter().any(|w| w.contains("at a stretch")), "{}: {said:?}", job.card);
+        // As many rests as it likes, and a minute too long in all.
+        let whole: Vec<String> = (0..all).map(|_| "r1".to_owned()).collect();
+        let mut whole: Vec<&str> = whole.iter().map(String::as_str).collect();
+        assert_eq!(stands(&job, &visit(&whole)), [""; 0], "{}", job.card);
+        whole.push("r1");
+        let said = stands(&job, &visit(&whole));
+        assert!(said.iter().any(|w| w.contains("in all")), "{}: {said:?}", job.card);
+        let part = Standing { one_visit: false, ..visit(&whole) };
+        assert_eq!(stands(&job, &part), [""; 0], "{}", job.card);
+    }
+}
+
+/// A heart rests ten minutes; what a step needs no standing for is a rest if it is as long; what was before counts.
+#[test]
+fn rests_and_what_was_before() {
+    let heart = job().dog("finding heart");
+    let short = Standing { rest: 300, ..visit(&["10", "r10"]) };
+    assert!(stands(&heart, &short)[0].contains("too short"));
+    assert_eq!(stands(&heart, &visit(&["10", "r10"])), [""; 0]);
+    let mut lying = visit(&["10", "15", "10"]);
+    lying.pieces[1].step = Some("wrap-ears".into());
+    assert_eq!(stands(&heart, &lying), [""; 0]);
+    lying.pieces[1].step = Some("bath".into());
+    assert!(!stands(&heart, &lying).is_empty());
+    let late = Standing { stretch_before: 600, all_before: 600, ..visit(&["10"]) };
+    assert!(stands(&heart, &late)[0].contains("at a stretch"));
+    let late = Standing { all_before: 40 * 60, ..visit(&["10"]) };
+    assert!(stands(&heart, &late)[0].contains("in all"));
+    // Broken off twice, 45 min are three stretches of 15.
+    let mut long = visit(&["44"]);
+    long.pieces[0].within = 2;
+    assert_eq!(stands(&heart, &long), [""; 0]);
+    long.pieces[0].within = 1;
+    assert!(stands(&heart, &long)[0].contains("22 min at a stretch"));
 }

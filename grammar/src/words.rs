@@ -159,7 +159,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
         BlockKind::Kit => &["about", "owns", "finger", "hand", "room", "ends-at", "cools", "thin-skin"],
         BlockKind::Step => &[
             "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "every",
-            "after", "wet", "caution",
+            "after", "wet", "stands", "waits", "caution",
         ],
         BlockKind::Form => &["about", "calls", "on"],
         BlockKind::Motion => &["about", "calls", "on", "freehand", "closes", "along"],

@@ -439,6 +439,7 @@ fn replay(workspace: &Workspace, dog: &str) -> Result<usize, String> {
             Outcome::Left => replied || guarded || mat || done.statement.file.0 < 5,
             Outcome::Referred => has(&|d| matches!(d, Did::Replied(_, Reply::Refer))),
             Outcome::Shortened => mat,
+            Outcome::Waits => false,
         };
         if !said {
             return Err(format!("{:?} without a reason for it: {}", done.outcome, words()));

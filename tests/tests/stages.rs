@@ -223,6 +223,7 @@ fn did(did: &Did) -> String {
         Did::Yielded(what) => format!("yielded {what}"),
         Did::Mat => "mat".into(),
         Did::Overridden(by) => format!("overridden by {by}"),
+        Did::Waits => "waits".into(),
     }
 }
 

@@ -15,7 +15,7 @@ use crate::names::card;
 use crate::names::lower::Decl;
 use crate::sheet::planning::{At, Known, build, planned, trade_texts, which_recipe};
 use crate::sheet::render::{Units, in_units};
-use crate::sheet::{Card, Request, Sheet};
+use crate::sheet::{Card, Part, Request, Sheet};
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
 use crate::workspace::{Salon, Workspace};
@@ -175,7 +175,7 @@ impl<'a, 't> Batch<'a, 't> {
         let mut said = Vec::new();
         let dog = card::read(decl, &salon.trade, check::units(&salon.trade), Some(self.asked.on), &mut said);
         let at = At { workspace: self.shared.workspace, sources, salon, texts, read: Some(&ready.read) };
-        let made = planned(&at, &ready.known, Card::of(decl), dog, Some(self.asked.on), said)?;
+        let made = planned(&at, &ready.known, Card::of(decl), dog, (Some(self.asked.on), &Part::Today), said)?;
         let request = Request {
             recipe: self.asked.recipe.clone(),
             dog: card.dog.clone(),

@@ -277,6 +277,7 @@ fn told(finish: &Finish, trade: &Trade) -> String {
         Outcome::Raised => format!("left longer{by}: `{words}`{}", stays(&finish.fine)),
         Outcome::Left => format!("left{by}"),
         Outcome::Referred => format!("for a vet{by}"),
+        Outcome::Waits => "left for another visit".to_owned(),
         Outcome::Shortened => format!("shorter for a mat: `{words}`{}", stays(&finish.fine)),
     }
 }

@@ -9,6 +9,11 @@ pub(super) fn today() -> Day {
     Day::new(date.year().into(), date.month().unsigned_abs().into(), date.day().unsigned_abs().into()).unwrap_or(Day(0))
 }
 
+/// Now in UTC, as a calendar writes it: `20261125T083000Z`.
+pub(super) fn stamp() -> String {
+    jiff::Timestamp::now().strftime("%Y%m%dT%H%M%SZ").to_string()
+}
+
 /// A day as given on the command line.
 pub(super) fn parse(text: &str) -> Result<Day, String> {
     Day::parse(text).ok_or_else(|| "write a day as year-month-day, such as 2026-11-20".to_owned())

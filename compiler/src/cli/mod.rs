@@ -7,6 +7,7 @@ mod cards;
 mod check;
 mod completions;
 mod date;
+mod day;
 mod diff;
 mod draw;
 mod explain;
@@ -22,6 +23,7 @@ mod man;
 mod merge;
 mod new;
 mod out;
+mod replan;
 mod revisions;
 mod run;
 mod schema;
@@ -84,6 +86,8 @@ enum Command {
     WhyOrder(why_order::Args),
     Card(cards::Args),
     Batch(batch::Args),
+    Replan(replan::Args),
+    Day(day::Args),
     Visit(visit::Args),
     Test(test::Args),
     Diff(diff::Args),
@@ -148,6 +152,8 @@ impl Command {
             Self::WhyOrder(args) => why_order::run(&args, out),
             Self::Card(args) => cards::run(&args, out),
             Self::Batch(args) => batch::run(&args, out),
+            Self::Replan(args) => replan::run(&args, out),
+            Self::Day(args) => day::run(&args, out),
             Self::Visit(args) => visit::run(&args, out),
             Self::Test(args) => test::run(&args, out),
             Self::Diff(args) => diff::run(&args, out),

@@ -9,11 +9,13 @@ use coatwright::{
     cards::{self, CardJson},
     cases::{self, Ran},
     date::Day,
+    day,
     diagnostic::{
         Diagnostic, in_order, laid_out,
         render::{Look, render},
     },
     handbook::{self, Handbook},
+    measure::Time,
     picture::{self, Standalone},
     sheet::{self, Sheet},
     source::FileId,
@@ -107,9 +109,37 @@ pub(super) fn make(
     recipe: Option<String>,
     dog: String,
     on: Day,
-    learner: bool,
+    (learner, whole): (bool, bool),
 ) -> Result<Sheet, Vec<Diagnostic>> {
-    sheet::make(workspace, &sheet::Request { recipe, dog, on: Some(on), learner })
+    let part = if whole { sheet::Part::Whole } else { sheet::Part::Today };
+    sheet::make_part(workspace, &sheet::Request { recipe, dog, on: Some(on), learner }, &part)
+}
+
+/// What has happened at a visit so far.
+pub(super) fn happened(done: Vec<u32>, found: Vec<String>, stood: Option<u16>) -> sheet::Happened {
+    sheet::Happened { done, found, stood: stood.map(|minutes| Time(i64::from(minutes) * 60)) }
+}
+
+/// The sheet for the rest of a visit: by the recipe, if one is named, for a dog.
+pub(super) fn replan(
+    workspace: &Workspace,
+    (recipe, dog): (Option<String>, String),
+    on: Day,
+    happened: sheet::Happened,
+) -> Result<sheet::Replanned, sheet::NotReplanned> {
+    sheet::replan(workspace, &sheet::Request { recipe, dog, on: Some(on), learner: false }, &happened)
+}
+
+/// A dog's visit on a day.
+pub(super) fn visit_of(workspace: &Workspace, dog: String, on: Day) -> Result<day::Visit, Vec<Diagnostic>> {
+    let request = sheet::Request { recipe: None, dog: dog.clone(), on: Some(on), learner: false };
+    let (sheet, takes) = sheet::make_timed(workspace, &request)?;
+    Ok(day::Visit { dog, sheet, takes })
+}
+
+/// A day's dogs with their times.
+pub(super) fn day(on: Day, visits: &[day::Visit], hours: &day::Hours) -> day::DayJson {
+    day::day(on, visits, hours, &coatwright::basics::shared())
 }
 
 /// The sheet as text for a terminal or printer.
@@ -256,7 +286,7 @@ pub(super) fn why_order(
     step: Option<&str>,
 ) -> Result<Result<Vec<String>, String>, Vec<Diagnostic>> {
     let request = sheet::Request { recipe, dog, on, learner: false };
-    let made = sheet::finished(workspace, &request)?;
+    let made = sheet::finished_part(workspace, &request, &sheet::Part::Today)?;
     Ok(why_order::why_order(&made, workspace.sources(), &request, step))
 }
 

@@ -6,6 +6,7 @@ use coatwright::batch::AnswerJson;
 use coatwright::cards::CardJson;
 use coatwright::cases::CaseJson;
 use coatwright::compare::DiffJson;
+use coatwright::day::DayJson;
 use coatwright::diagnostic::render::json::MessageJson;
 
 /// Print the JSON schema of a form
@@ -33,6 +34,8 @@ enum Of {
     Card,
     /// What `batch` writes, one a line
     Answer,
+    /// What `day --format json` writes
+    Day,
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
@@ -42,6 +45,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         Of::Cases => schemars::schema_for!(CaseJson),
         Of::Diff => schemars::schema_for!(DiffJson),
         Of::Card => schemars::schema_for!(CardJson),
+        Of::Day => schemars::schema_for!(DayJson),
         Of::Answer => schemars::schema_for!(AnswerJson),
     };
     out.write(&pretty(&schema)?)?;

@@ -40,21 +40,31 @@ pub(super) struct Args {
     /// The day of the visit, such as 2026-11-20 [default: today]
     #[arg(long, value_name = "DATE", value_parser = date::parse)]
     on: Option<Day>,
+    /// Add the reason to every step
+    #[arg(long)]
+    learner: bool,
+    /// All of the trim, though the dog may not bear it in one visit
+    #[arg(long)]
+    whole: bool,
+    /// Print what the JSON form looks like, instead of a sheet
+    #[arg(long, conflicts_with_all = ["recipe", "dog"])]
+    schema: bool,
+    #[command(flatten)]
+    paper: Paper,
+}
+
+/// What a sheet is written on.
+#[derive(Debug, clap::Args)]
+pub(super) struct Paper {
     /// What is written [default: what the file's name says, else text]
     #[arg(long, value_enum)]
     format: Option<Form>,
     /// Millimetres and kilograms, or inches and pounds
     #[arg(long, value_enum, default_value_t)]
     units: Measures,
-    /// Add the reason to every step
-    #[arg(long)]
-    learner: bool,
     /// With `--format html`: letters of 12 points, on as many pages as it takes
     #[arg(long)]
     large: bool,
-    /// Print what the JSON form looks like, instead of a sheet
-    #[arg(long, conflicts_with_all = ["recipe", "dog"])]
-    schema: bool,
     /// Write to a file
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -81,7 +91,43 @@ pub(super) enum Measures {
     Imperial,
 }
 
-impl Args {
+impl Paper {
+    /// Says what can't be asked for.
+    pub(super) fn asked(&self) -> Result<(), Stop> {
+        if self.large && self.form() != Form::Html {
+            return Err(Stop::because("`--large` is for a page: `--format html --large`"));
+        }
+        Ok(())
+    }
+
+    /// Writes a sheet.
+    pub(super) fn deliver(&self, sheet: &Sheet, out: &mut Out) -> Result<Found, Stop> {
+        let look = out.look();
+        let options = Options {
+            units: self.units.into(),
+            width: if self.output.is_some() { 80 } else { look.width },
+            colour: look.colour && self.output.is_none(),
+        };
+        let text = match self.form() {
+            Form::Text => run::text(sheet, &options),
+            Form::Markdown => run::markdown(sheet, &options),
+            Form::Html => run::html(sheet, &options, self.large),
+            Form::Json => run::json(sheet, &options),
+        };
+        self.write(&text, out)
+    }
+
+    fn write(&self, text: &str, out: &mut Out) -> Result<Found, Stop> {
+        match &self.output {
+            Some(path) => {
+                write::replace(path, text)?;
+                out.say(&format!("Written to {}.", path.display()));
+            }
+            None => out.write(text)?,
+        }
+        Ok(Found::Nothing)
+    }
+
     /// The form that is asked for, by word or by the name of the file.
     fn form(&self) -> Form {
         let end = self.output.as_ref().and_then(|p| p.extension()).and_then(|e| e.to_str()).unwrap_or_default();
@@ -106,26 +152,13 @@ impl From<Measures> for Units {
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     if args.schema {
-        return deliver(args, out, &schema::pretty(&run::sheet_schema())?);
+        return args.paper.write(&schema::pretty(&run::sheet_schema())?, out);
     }
-    if args.large && args.form() != Form::Html {
-        return Err(Stop::because("`--large` is for a page: `--format html --large`"));
-    }
+    args.paper.asked()?;
     let Some(dog) = &args.dog else { return Err(Stop::because("give the dog's card: `--dog bramble`")) };
-    let Some(sheet) = made(args.recipe.as_ref(), dog, args.on, args.learner, out)? else { return Ok(Found::Something) };
-    let look = out.look();
-    let options = Options {
-        units: args.units.into(),
-        width: if args.output.is_some() { 80 } else { look.width },
-        colour: look.colour && args.output.is_none(),
-    };
-    let text = match args.form() {
-        Form::Text => run::text(&sheet, &options),
-        Form::Markdown => run::markdown(&sheet, &options),
-        Form::Html => run::html(&sheet, &options, args.large),
-        Form::Json => run::json(&sheet, &options),
-    };
-    deliver(args, out, &text)
+    let how = (args.learner, args.whole);
+    let Some(sheet) = made(args.recipe.as_ref(), dog, args.on, how, out)? else { return Ok(Found::Something) };
+    args.paper.deliver(&sheet, out)
 }
 
 /// The sheet that is asked for; none if messages stand against it, which are then said.
@@ -133,13 +166,13 @@ pub(super) fn made(
     recipe: Option<&Target>,
     dog: &Target,
     on: Option<Day>,
-    learner: bool,
+    (learner, whole): (bool, bool),
     out: &mut Out,
 ) -> Result<Option<Sheet>, Stop> {
     let card = dog.named(Kind::Card)?;
     let name = recipe.map(|r| r.named(Kind::Recipe)).transpose()?;
     let workspace = run::open_for(&[recipe, Some(dog)])?;
-    match run::make(&workspace, name, card, on.unwrap_or_else(date::today), learner) {
+    match run::make(&workspace, name, card, on.unwrap_or_else(date::today), (learner, whole)) {
         Ok(sheet) => Ok(Some(sheet)),
         Err(messages) => {
             refused(&messages, workspace.sources(), out);
@@ -154,15 +187,4 @@ pub(super) fn refused(messages: &[Diagnostic], sources: &Sources, out: &mut Out)
     let format = if look.colour { Format::Rich } else { Format::Plain };
     out.say(&render(messages, sources, format, look));
     Found::Something
-}
-
-fn deliver(args: &Args, out: &mut Out, text: &str) -> Result<Found, Stop> {
-    match &args.output {
-        Some(path) => {
-            write::replace(path, text)?;
-            out.say(&format!("Written to {}.", path.display()));
-        }
-        None => out.write(text)?,
-    }
-    Ok(Found::Nothing)
 }

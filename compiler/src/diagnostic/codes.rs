@@ -41,6 +41,8 @@ pub mod code {
         D008 "a card that is old"
         D009 "a card that can't be so"
         D010 "a card in JSON that can't be read"
+        D011 "more than the dog bears"
+        D012 "a step that the sheet doesn't have"
         G001 "git is missing"
         G002 "a version that can't be read"
         G003 "less care than before"

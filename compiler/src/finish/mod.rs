@@ -79,6 +79,8 @@ pub enum Did {
     Mat,
     /// A senior took a keep back here; who answers for it.
     Overridden(String),
+    /// The dog doesn't bear it today.
+    Waits,
 }
 
 /// How a site came out.
@@ -94,6 +96,8 @@ pub enum Outcome {
     Referred,
     /// A mat made it shorter than written.
     Shortened,
+    /// It waits for another visit, and is left as it is today.
+    Waits,
 }
 
 /// What is done at one site.

@@ -476,6 +476,12 @@ pub struct Step {
     pub after: Vec<SmolStr>,
     /// Whether it may be done on a wet coat.
     pub wet: bool,
+    /// Whether the dog stands for it, so that it counts for what the dog bears.
+    pub stands: bool,
+    /// Whether it may wait for another visit when a dog can't bear all of it today.
+    pub waits: bool,
+    /// How long any dog may stand at a stretch and in all: those of `rest`.
+    pub keeps: Vec<KeepLine>,
     /// Said at the step.
     pub cautions: Vec<String>,
     /// Where it is declared.

@@ -186,6 +186,8 @@ fn head(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {
         sheet.not_asked.join(", "),
         sheet.lay_out.join(" · "),
         format!("{} · {stands}", sheet.takes),
+        sheet.replanned.clone().unwrap_or_default(),
+        sheet.waits.join(". "),
     ];
     let rows: f64 = rows.iter().filter(|r| !r.is_empty()).map(|r| regular.lines(r, across - 6.5) + 0.06).sum();
     // Title with its rule, margins, the frame of the dangers.
@@ -213,14 +215,17 @@ fn step(step: &Step, fonts: &Fonts, em: f64) -> f64 {
     let Fonts { regular, bold } = fonts;
     let column = (PAGE.0 - GAP) / 2.0 / em;
     let text = column - 1.2;
-    let words = [Some(&step.title), step.minutes.as_ref(), step.caution.as_ref()];
+    let words = [Some(&step.title), step.minutes.as_ref(), step.caution.as_ref(), step.breaks.as_ref()];
     let words = words.into_iter().flatten().fold(String::from("MM M"), |all, w| all + " " + w);
     let work = step.lines.iter().map(|line| {
         // The tool stands in bold, which is a little wider.
         let tool = line.tool.as_deref().map_or(0.0, |t| bold.width(t) - regular.width(t));
         regular.lines(&said(line), text - tool * 0.5) + line.because.as_deref().map_or(0.0, |b| regular.lines(b, text))
     });
-    ((regular.lines(&words, text) + work.sum::<f64>()) * LINE + 0.34) * em + 0.2
+    // What stands before it in lines of its own: a heading, and rests.
+    let rests = step.rest.iter().chain(step.lines.iter().filter_map(|l| l.rest.as_ref()));
+    let before = rests.map(|r| bold.lines(r, text)).sum::<f64>() + f64::from(u8::from(step.station.is_some())) * 1.2;
+    ((regular.lines(&words, text) + before + work.sum::<f64>()) * LINE + 0.34) * em + 0.2
 }
 
 fn foot(sheet: &Sheet, fonts: &Fonts, em: f64) -> f64 {

@@ -109,6 +109,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
                 }
             }
             dl.facts {
+                @if let Some(words) = &sheet.replanned { dt { "The rest" } dd { b { (words) } } }
                 @if let Some(words) = sheet.not_served() { dt { "Mind" } dd { b { (words) } } }
                 @for line in &sheet.overridden { dt { "Overridden" } dd { b { (line) } } }
                 @if let Some(handling) = &strip.handling { dt { "Handling" } dd { b { (handling) } } }
@@ -119,6 +120,7 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
                 dd { (sheet.lay_out.join(" · ")) }
                 dt { "Takes" }
                 dd { (sheet.takes) (stands) }
+                @if !sheet.waits.is_empty() { dt { "Waits" } dd { b { (sheet.waits.join(". ")) } } }
             }
             (pictures(sheet, row, units))
             @match first.and_then(|n| sheet.steps.split_at_checked(n)) {
@@ -144,6 +146,10 @@ fn table(sheet: &Sheet, row: &[Set], first: Option<usize>, units: Units) -> Mark
 fn step(step: &Step) -> Markup {
     html! {
         li {
+            @if let Some(rest) = &step.rest { p.rest { (rest) } }
+            @if let Some(station) = &step.station {
+                p.station { (station) @if let Some(begins) = &step.begins { span.minutes { "after " (begins) } } }
+            }
             div.head {
                 h2 {
                     span.number { (step.number) }
@@ -152,8 +158,10 @@ fn step(step: &Step) -> Markup {
                 }
                 @if let Some(minutes) = &step.minutes { " " span.minutes { (minutes) } }
                 @if let Some(caution) = &step.caution { " " (self::caution(caution)) }
+                @if let Some(breaks) = &step.breaks { " " (self::caution(breaks)) }
             }
             @for line in &step.lines {
+                @if let Some(rest) = &line.rest { p.rest { (rest) } }
                 p.work {
                     @if let Some(tool) = &line.tool { b { (tool) } " " }
                     @if let Some(way) = &line.direction { (way_sign(way)) (short(way)) " " }

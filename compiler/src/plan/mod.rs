@@ -6,6 +6,7 @@
 //! a search that knows nothing of dogs (`sequence/`).
 
 mod bands;
+mod bears;
 mod blends;
 mod groups;
 mod heat;
@@ -14,7 +15,9 @@ mod order;
 mod prep;
 pub mod sequence;
 mod setup;
+mod visits;
 
+pub use bears::{Bears, By, Limit, Limits, Rest, limits, sum};
 pub use blends::blend_stroke;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};
 pub use heat::{ForBlade, Line, Moment, Run, Stop};
@@ -22,6 +25,7 @@ pub use mats::{clipped_off, for_clipper, reachable};
 pub use order::Wish;
 pub use prep::forbidden;
 pub use setup::{Change, SetUp};
+pub use visits::{Today, Waits, today};
 
 use crate::atlas;
 use crate::choices::Choices;
@@ -35,7 +39,7 @@ use crate::names::trade::{FindingId, MarkId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
 use order::arrange;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use prep::{UNWASHED, before, steps_of, usual};
 
@@ -50,6 +54,27 @@ pub struct Plan {
     pub runs: Vec<Moment>,
     /// Where a blade is felt or changed, in working order.
     pub stops: Vec<Stop>,
+    /// What it asks of the dog, and the rests.
+    pub bears: Bears,
+}
+
+/// What of a visit is left out: it waits for another day, or is done already.
+#[derive(Clone, Debug, Default)]
+pub struct Without {
+    /// Steps.
+    pub steps: BTreeSet<StepId>,
+    /// Mats, by their numbers on the card.
+    pub mats: BTreeSet<usize>,
+    /// Places that are set in already.
+    pub set_in: Sites,
+    /// Places that are finished already.
+    pub finished: Sites,
+    /// Places that wait: not worked, nor blended into.
+    pub waits: Sites,
+    /// How long the dog has stood today, of what it bears in all.
+    pub stood: Time,
+    /// And of that since its last rest.
+    pub at_stretch: Time,
 }
 
 /// One step.
@@ -127,22 +152,53 @@ pub struct Work {
 /// Plans a visit.
 #[must_use]
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
+    plan_without(choices, trade, dog, finishes, &Without::default())
+}
+
+/// Plans a visit without some of it.
+#[must_use]
+pub fn plan_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, without: &Without) -> Plan {
+    let mut plan = ordered_without(choices, trade, dog, finishes, without);
+    let mut limits = limits(choices, trade, dog);
+    limits.in_all = limits.in_all.map(|l| Limit { time: Time((l.time.0 - without.stood.0).max(0)), ..l });
+    plan.bears = bears::bears(&plan, limits, without.at_stretch, trade);
+    plan
+}
+
+fn ordered_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, without: &Without) -> Plan {
     // A finding that stops the visit leaves the look over and the talk.
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
         return Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() };
     }
     let body = Body { trade, dog, shares: shares(trade, dog) };
-    let mut tasks = before(choices, &body, finishes);
-    let set_in = works(&body, finishes.all.iter().filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
+    // A blend needs the finishes of both its sides, whenever they were made; the rest only what is still to do.
+    let less = |sites: Sites| Finishes {
+        all: finishes.all.iter().filter(|f| !sites.has(f.site)).cloned().collect(),
+        referred: finishes.referred,
+    };
+    let (left, made) = (less(without.finished | without.waits), less(without.waits));
+    let mut tasks = before(choices, &body, &left);
+    tasks.retain_mut(|task| match &mut task.kind {
+        TaskKind::Step { step, .. } => !without.steps.contains(step),
+        TaskKind::Mats(mats) => {
+            mats.retain(|n| !without.mats.contains(n));
+            !mats.is_empty()
+        }
+        _ => true,
+    });
+    let rough = left.all.iter().filter(|f| !without.set_in.has(f.site));
+    let set_in = works(&body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
         tasks.push(Task { time: total(&set_in), kind: TaskKind::SetIn(set_in) });
     }
-    let mut parts = parts(&body, finishes);
+    let mut parts = parts(&body, &left);
     arrange(&mut parts, choices, trade, dog);
-    blends(&mut parts, choices, trade, dog, finishes);
+    blends(&mut parts, choices, trade, dog, &made);
     bands::times(&mut parts, choices, &body);
     tasks.extend(parts);
-    tasks.extend(steps_of(choices, trade, dog, &[Stage::LastLook]));
+    let mut ends = steps_of(choices, trade, dog, &[Stage::LastLook]);
+    ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
+    tasks.extend(ends);
     if !tasks
         .iter()
         .any(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook)))

@@ -8,7 +8,7 @@ use crate::finish::{Did, Finish, Outcome, breach};
 use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepOn, ToolId, ToolKind};
+use crate::names::trade::{Ban, Bound, ToolId, ToolKind};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
 use crate::rules::{Border, borders};
@@ -60,6 +60,7 @@ impl Builder<'_> {
             recipe: format!("{}{version}", choices.name),
             house: choices.house_title.clone(),
             date: self.request.on.or(dog.seen).map(|d| d.to_string()).unwrap_or_default(),
+            replanned: None,
             dog: facts::strip(dog, trade),
             dangers: dangers.into_iter().map(|d| d.words).collect(),
             also: (!also.is_empty()).then_some(also),
@@ -72,8 +73,9 @@ impl Builder<'_> {
             leave: self.leave(),
             left_out: self.left_out(),
             will_show: self.will_show(),
-            takes: words::hours(self.total()),
+            takes: words::hours(self.made.plan.bears.takes),
             stands: self.stands(),
+            waits: self.waits(),
             write_back: [
                 "Really used (blades, combs)",
                 "Mats and lumps found",
@@ -89,52 +91,6 @@ impl Builder<'_> {
             details: self.details(more.into_iter().map(|d| d.words).collect()),
             seen,
         }
-    }
-
-    /// The whole visit. The steps are fast or slow each for itself, so their spreads add up as independent ones do (the root
-    /// of the sum of squares), not as if every one went worst at once.
-    fn total(&self) -> Interval<Time> {
-        let times: Vec<Interval<Time>> = self.made.plan.tasks.iter().map(|t| t.time).collect();
-        let twice: i64 = times.iter().map(|t| t.low.0 + t.high.0).sum();
-        #[allow(clippy::cast_precision_loss)]
-        let squares: f64 = times.iter().map(|t| ((t.high.0 - t.low.0) as f64 / 2.0).powi(2)).sum();
-        #[allow(clippy::cast_possible_truncation)]
-        let spread = squares.sqrt().round() as i64;
-        Interval { low: Time(twice / 2 - spread), high: Time(twice / 2 + spread) }
-    }
-
-    /// How long the dog bears it: the card and its findings, against what the visit takes.
-    fn stands(&self) -> Option<String> {
-        let Made { dog, choices, trade, .. } = self.made;
-        let (mut stretch, mut all) = (dog.at_stretch, dog.in_all);
-        let least = |slot: &mut Option<Time>, time: Time| *slot = Some(slot.map_or(time, |t| t.min(time)));
-        let findings = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.keeps);
-        let texts = choices.keeps.iter().filter(|k| k.finding.is_none()).map(|k| &k.line);
-        for line in findings.chain(texts).filter(|l| matches!(l.on, KeepOn::Dog)) {
-            match line.bound {
-                Bound::AtStretch(time) => least(&mut stretch, time),
-                Bound::InAll(time) => least(&mut all, time),
-                _ => {}
-            }
-        }
-        let mut words = Vec::new();
-        words.extend(stretch.map(|t| format!("{} at a stretch", words::plain_time(t))));
-        words.extend(all.map(|t| format!("{} in all", words::plain_time(t))));
-        if words.is_empty() {
-            return None;
-        }
-        let takes = self.total();
-        let mut line = format!("Stands {}", words.join(", "));
-        if all.is_some_and(|all| takes.low > all) {
-            line.push_str(": this doesn't fit into one visit. Do first what the dog needs (under the tail, eyes, feet, mats); the rest another day");
-        } else if all.is_some_and(|all| takes.high > all) {
-            line.push_str(": may not fit into one visit; begin with what the dog needs");
-        } else if let Some(stretch) = stretch.filter(|s| takes.high > *s) {
-            let rests = (takes.high.0 - 1) / stretch.0.max(1);
-            let s = if rests == 1 { "" } else { "s" };
-            line.push_str(&format!(": plan {rests} rest{s}"));
-        }
-        Some(line)
     }
 
     fn lay_out(&self) -> Vec<String> {
@@ -210,6 +166,7 @@ impl Builder<'_> {
             Outcome::Shortened => Some("shorter than usual: the mat leaves no more".to_owned()),
             Outcome::Left => Some(format!("left: {name}")),
             Outcome::Referred => Some(format!("for a vet: {name}")),
+            Outcome::Waits => None,
         }
     }
 
@@ -220,6 +177,7 @@ impl Builder<'_> {
         for finish in self.made.finishes.all.iter().filter(|f| f.fine.tool.is_none()) {
             let hidden = trade.zone_of(finish.site).is_some_and(|(z, _)| z.hidden);
             let why = match finish.outcome {
+                Outcome::Waits => continue,
                 Outcome::Written if hidden => continue,
                 Outcome::Written if finish.wished => "as the owner wishes".to_owned(),
                 Outcome::Written => String::new(),

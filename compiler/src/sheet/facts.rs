@@ -156,8 +156,15 @@ pub fn not_asked(dog: &Dog, trade: &Trade) -> Vec<String> {
 
 /// What the owner agreed to: what the card says, and the questions that this dog needs.
 pub fn consents(dog: &Dog, trade: &Trade, clip_off: bool) -> Vec<Consent> {
-    let mut consents: Vec<Consent> =
-        dog.consent.iter().map(|(what, yes)| Consent { what: what.replace('-', " "), agreed: Some(*yes) }).collect();
+    let mut consents: Vec<Consent> = Vec::new();
+    // Of two answers to a question the later one counts.
+    for (what, yes) in &dog.consent {
+        let what = what.replace('-', " ");
+        match consents.iter_mut().find(|c| c.what == what) {
+            Some(known) => known.agreed = Some(*yes),
+            None => consents.push(Consent { what, agreed: Some(*yes) }),
+        }
+    }
     let needs = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.needs);
     for what in needs.map(|n| n.replace('-', " ")) {
         if !consents.iter().any(|c| c.what == what) {

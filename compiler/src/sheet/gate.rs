@@ -1,6 +1,7 @@
 //! The last gate: the plan as plain data, for the check that shares nothing with what made it.
 
-use super::make::At;
+use super::checked::standing;
+use super::make::{At, Part};
 use crate::choices::Layer;
 use crate::diagnostic::{Diagnostic, code};
 use crate::finish::Finishes;
@@ -19,8 +20,8 @@ pub(super) fn verified(
     layers: &[Layer<'_>],
     card: Decl<'_>,
     dog: &Dog,
-    plan: &Plan,
-    finishes: &Finishes,
+    (plan, finishes): (&Plan, &Finishes),
+    part: &Part,
 ) -> Vec<Diagnostic> {
     let salon = at.salon;
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
@@ -42,6 +43,7 @@ pub(super) fn verified(
     let mut breaches = verify::verify_known(known, &case, &done);
     breaches.extend(verify::heat(known, &case, &blades(&salon.trade, plan)));
     breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
+    breaches.extend(verify::stand(known, &case, &standing(&salon.trade, plan, part)));
     // One rule is broken once, however many places it is broken at.
     let mut seen = std::collections::HashSet::new();
     breaches.retain(|b| seen.insert((b.file, b.start, b.end)));

@@ -1,5 +1,6 @@
 //! The whole way for one dog.
 
+use super::replan::Numbers;
 use super::{Sheet, build, gate, on_card};
 use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
@@ -10,7 +11,7 @@ use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::Trade;
-use crate::plan::{Plan, plan};
+use crate::plan::{Plan, Waits, Without, plan_without, today};
 use crate::rules;
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
@@ -33,6 +34,18 @@ pub struct Request {
     pub learner: bool,
 }
 
+/// How much of a trim is planned.
+#[derive(Clone, Debug, Default)]
+pub enum Part {
+    /// All of it, as if one visit could hold it.
+    Whole,
+    /// What the dog bears today; what it needs comes first, and the rest waits.
+    #[default]
+    Today,
+    /// Of that, what is left when some of it is done.
+    Rest(Without),
+}
+
 /// Everything that was worked out for one dog: for the sheet, for `why`, for tests.
 #[derive(Debug)]
 pub struct Made {
@@ -46,26 +59,55 @@ pub struct Made {
     pub finishes: Finishes,
     /// In which order.
     pub plan: Plan,
+    /// What waits for another visit.
+    pub waits: Option<Waits>,
+    /// The numbers that its steps had before, if it is the rest of a visit.
+    pub numbers: Option<Numbers>,
     /// What there is to say; no error among it.
     pub said: Vec<Diagnostic>,
     /// The texts that it was made from: name and fingerprint.
     pub made_from: Vec<String>,
 }
 
-/// A sheet for one dog.
+/// A sheet for the whole trim of one dog, as if one visit could hold it.
 ///
 /// # Errors
 /// The messages that keep a sheet from being made, and the others beside them.
 pub fn make(workspace: &Workspace, request: &Request) -> Result<Sheet, Vec<Diagnostic>> {
-    let made = finished(workspace, request)?;
+    make_part(workspace, request, &Part::Whole)
+}
+
+/// A sheet for as much of the trim.
+///
+/// # Errors
+/// As [`make`].
+pub fn make_part(workspace: &Workspace, request: &Request, part: &Part) -> Result<Sheet, Vec<Diagnostic>> {
+    let made = finished_part(workspace, request, part)?;
     Ok(build::sheet(&made, workspace.sources(), request))
 }
 
-/// Card and recipe to a plan that the independent check has passed.
+/// A sheet for what is done today, with how long that takes if it goes slowly.
+///
+/// # Errors
+/// As [`make`].
+pub fn make_timed(workspace: &Workspace, request: &Request) -> Result<(Sheet, crate::measure::Time), Vec<Diagnostic>> {
+    let made = finished_part(workspace, request, &Part::Today)?;
+    Ok((build::sheet(&made, workspace.sources(), request), made.plan.bears.takes.high))
+}
+
+/// Card and recipe to a plan of the whole trim that the independent check has passed.
 ///
 /// # Errors
 /// As [`make`].
 pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Diagnostic>> {
+    finished_part(workspace, request, &Part::Whole)
+}
+
+/// Card and recipe to a plan of as much of it.
+///
+/// # Errors
+/// As [`make`].
+pub fn finished_part(workspace: &Workspace, request: &Request, part: &Part) -> Result<Made, Vec<Diagnostic>> {
     let mut out = Vec::new();
     let salons = workspace.salons();
     let (salon, card) = card_of(&salons, request, workspace)?;
@@ -87,7 +129,7 @@ pub fn finished(workspace: &Workspace, request: &Request) -> Result<Made, Vec<Di
     let known = Known::of(salon, recipe);
     let texts = trade_texts(workspace, salon);
     let at = At { workspace, sources: workspace.sources(), salon, texts: &texts, read: None };
-    planned(&at, &known, Card::of(card), dog, request.on, out)
+    planned(&at, &known, Card::of(card), dog, (request.on, part), out)
 }
 
 /// D003: neither the card nor anybody else names a recipe.
@@ -120,11 +162,11 @@ pub(crate) fn planned(
     known: &Known<'_>,
     card: Card<'_>,
     dog: Dog,
-    on: Option<Day>,
+    (on, part): (Option<Day>, &Part),
     mut out: Vec<Diagnostic>,
 ) -> Result<Made, Vec<Diagnostic>> {
     let At { workspace, salon, .. } = *at;
-    let Worked { layers, choices, dog, finishes } = worked_from(salon, known, card, dog, on, &mut out);
+    let Worked { layers, choices, dog, mut finishes } = worked_from(salon, known, card, dog, on, &mut out);
     let decls: Vec<Decl<'_>> = layers.iter().map(|l| l.decl).collect();
     words_of(workspace, &decls, &mut out);
     // Another dog's card or a recipe that isn't worked from may have its faults: they don't keep this dog waiting.
@@ -139,15 +181,49 @@ pub(crate) fn planned(
     if out.iter().any(|d| d.severity == Severity::Error) {
         return Err(out);
     }
-    let plan = plan(&choices, &salon.trade, &dog, &finishes);
-    let breaches = gate::verified(at, &layers, card.decl, &dog, &plan, &finishes);
+    let none = Without::default();
+    let without = if let Part::Rest(without) = part { without } else { &none };
+    let mut plan = plan_without(&choices, &salon.trade, &dog, &finishes, without);
+    let mut waits = None;
+    if !matches!(part, Part::Whole)
+        && let Some(first) = today(&choices, &salon.trade, &dog, &finishes, (&plan, without))
+    {
+        (plan, finishes, waits) = (first.plan, first.finishes, Some(first.waits));
+        if !plan.bears.fits() {
+            out.push(too_much(&dog, &plan, card.decl.place()));
+            return Err(out);
+        }
+    }
+    let breaches = gate::verified(at, &layers, card.decl, &dog, (&plan, &finishes), part);
     if !breaches.is_empty() {
         out.extend(breaches);
         return Err(out);
     }
     let mut made_from: Vec<String> = layers.iter().map(|l| fingerprint(at.sources, l.decl)).collect();
     made_from.push(basics_fingerprint().to_owned());
-    Ok(Made { choices, trade: Arc::clone(&salon.trade), dog, finishes, plan, said: out, made_from })
+    Ok(Made {
+        choices,
+        trade: Arc::clone(&salon.trade),
+        dog,
+        finishes,
+        plan,
+        waits,
+        numbers: None,
+        said: out,
+        made_from,
+    })
+}
+
+/// D011: what no visit is short enough for.
+fn too_much(dog: &Dog, plan: &Plan, place: Place) -> Diagnostic {
+    let words = |time: crate::measure::Time| super::words::plain_time(time);
+    let bears = plan.bears.limits.in_all.map(|l| words(l.time)).unwrap_or_default();
+    let least = words(crate::measure::Time((plan.bears.stands.high.0 + 59) / 60 * 60));
+    let message =
+        format!("{} bears {bears} more, and what every visit begins and ends with takes up to {least}", dog.name);
+    Diagnostic::error(code::D011, place, message)
+        .why("No sheet is written for more than the dog bears; a dog that is looked over in haste gets hurt.")
+        .help("Stop here, and find another day; or mend the line `stands`, if the dog bears more.")
 }
 
 /// The basics' own fingerprint: they are the same in every run.
@@ -324,6 +400,6 @@ fn fingerprint(sources: &Sources, decl: Decl<'_>) -> String {
 }
 
 /// FNV-1a with 64 bits: a fingerprint that is the same on every machine. Source: the FNV reference parameters.
-fn hash(bytes: &[u8]) -> u64 {
+pub(crate) fn hash(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
 }

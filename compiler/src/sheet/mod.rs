@@ -3,6 +3,7 @@
 //! [`make`] is the whole way for one dog: card and recipe in, choices, finishes, plan, the independent check, sheet out.
 
 mod build;
+mod checked;
 mod details;
 mod facts;
 mod gate;
@@ -11,7 +12,9 @@ mod of_text;
 mod on_card;
 mod owner;
 pub mod render;
+mod replan;
 mod seen;
+mod stands;
 mod steps;
 mod stops;
 mod words;
@@ -19,13 +22,15 @@ mod words;
 pub use build::numbered;
 pub use details::did_words;
 pub use gate::blades;
-pub use make::{Card, Made, Request, Worked, finished, make, worked};
+pub use make::{Card, Made, Part, Request, Worked, finished, finished_part, make, make_part, make_timed, worked};
 pub use on_card::left;
+pub use replan::{Happened, NotReplanned, Numbers, Replanned, replan};
 pub use seen::{Seen, SeenDanger, SeenPlace};
 
 /// For what makes many sheets of one salon.
 pub(crate) mod planning {
     pub(crate) use super::build::sheet as build;
+    pub(crate) use super::make::hash as fingerprint_of;
     pub(crate) use super::make::{At, Known, card_of, planned, trade_texts, which_recipe};
     pub(crate) use super::of_text::of_text;
     pub(crate) use super::words::{how, leaves};
@@ -45,6 +50,8 @@ pub struct Sheet {
     pub house: Option<String>,
     /// The day for which it was made.
     pub date: String,
+    /// What was done and found before, if it is the rest of a visit.
+    pub replanned: Option<String>,
     /// The strip that is read at arm's length.
     pub dog: DogStrip,
     /// One to five things that can hurt, with side and place; more are on page two.
@@ -71,8 +78,10 @@ pub struct Sheet {
     pub will_show: Vec<String>,
     /// How long the visit takes, as a groomer says it.
     pub takes: String,
-    /// How long the dog can stand, and what that means.
+    /// How long the dog bears it, who says so, how many rests that makes, and how long it stands.
     pub stands: Option<String>,
+    /// What waits for another visit since the dog doesn't bear it today, why, and how it goes home.
+    pub waits: Vec<String>,
     /// The lines to write on when it is done.
     pub write_back: Vec<String>,
     /// The note for the owner.
@@ -133,11 +142,21 @@ pub struct Step {
     pub lines: Vec<Line>,
     /// The caution of the whole step.
     pub caution: Option<String>,
+    /// Where it is done, at the first step of several there: `In the tub`.
+    pub station: Option<String>,
+    /// When one comes there, counted from the beginning: `1 h to 1 h 15`.
+    pub begins: Option<String>,
+    /// The rest before it.
+    pub rest: Option<String>,
+    /// How it is broken off, if it alone is longer than the dog stands at a stretch.
+    pub breaks: Option<String>,
 }
 
 /// One stroke over some zones.
 #[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Line {
+    /// The rest before it, where no stretch holds the whole step.
+    pub rest: Option<String>,
     /// The tool, number first: `#10`, `19 mm comb over #30`, `shears`.
     pub tool: Option<String>,
     /// Which way: `with the coat`, `in reverse`, `across`.

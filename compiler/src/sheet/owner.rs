@@ -78,7 +78,7 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
             None => left += share,
         }
     }
-    if all == 0 {
+    if all == 0 || (left == all && made.waiting().meets(sites)) {
         return None;
     }
     if left == all {
@@ -130,6 +130,13 @@ fn not_done(made: &Made) -> Vec<String> {
     });
     if !left.is_empty() {
         lines.push(format!("We left the {} alone, because of what we found there.", zone_words(trade, left)));
+    }
+    let waits = made.waiting();
+    if !waits.is_empty() {
+        lines.push(format!(
+            "We did first what your dog needs; the {} can wait for another visit, so that nobody had to stand longer than is good.",
+            zone_words(trade, waits)
+        ));
     }
     let longer = of(&|f| f.outcome == Outcome::Raised);
     if !longer.is_empty() {
@@ -201,6 +208,9 @@ fn at_home(made: &Made) -> Vec<String> {
 }
 
 fn next(made: &Made, request: &Request) -> Option<String> {
+    if made.waits.is_some() {
+        return Some("Soon, for the rest: please find a day with us.".to_owned());
+    }
     let lasts = made.choices.lasts?;
     let day = request.on.or(made.dog.seen)?.plus(lasts.0 / DAY);
     let weeks = lasts.0 / (7 * DAY);

@@ -3,6 +3,7 @@
 use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
+use super::replan::Key;
 use super::{Line, Step, words};
 use crate::finish::active_keeps;
 use crate::names::condition::Grade;
@@ -42,7 +43,7 @@ impl Builder<'_> {
                         let words = format!("Not on the {}.", zone_words(trade, *not_on));
                         caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
                     }
-                    Step { number: 0, title, minutes, lines: Vec::new(), caution }
+                    plain_step(title, minutes, Vec::new(), caution)
                 }
                 TaskKind::Mats(mats) => {
                     let mut lines = Vec::new();
@@ -54,22 +55,18 @@ impl Builder<'_> {
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
                         "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
                     });
-                    Step { number: 0, title: "Mats, before any water".to_owned(), minutes, lines, caution }
+                    plain_step("Mats, before any water".to_owned(), minutes, lines, caution)
                 }
                 TaskKind::SetIn(works) => {
-                    let lines = self.lines(number, works, &mut said);
-                    Step { number: 0, title: "Set in".to_owned(), minutes, lines, caution: None }
+                    let lines = self.lines_between(number, works, &mut said);
+                    plain_step("Set in".to_owned(), minutes, lines, None)
                 }
                 TaskKind::Part { step, works, blends } => {
                     let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
-                    let mut lines = self.lines(number, works, &mut said);
-                    for blend in 0..blends.len() {
-                        lines.extend(self.stops(number, Part::Blend(blend), false));
-                        lines.extend(self.stops(number, Part::Blend(blend), true));
-                    }
-                    lines.extend(self.blend_lines(blends));
+                    let mut lines = self.lines_between(number, works, &mut said);
+                    lines.extend(self.blends_between(number, blends));
                     let title = part_title(&declared.name);
-                    Step { number: 0, title, minutes, lines, caution: self.step_caution(declared) }
+                    plain_step(title, minutes, lines, self.step_caution(declared))
                 }
             };
             let finished = match &task.kind {
@@ -79,10 +76,27 @@ impl Builder<'_> {
             steps.push(Placed { step, finished, tasks: vec![number] });
         }
         let mut steps = together(steps);
-        for (placed, number) in steps.iter_mut().zip(1..) {
-            placed.step.number = number;
+        let mut numbers = self.made.numbers.clone().unwrap_or_default();
+        for placed in &mut steps {
+            let kinds = placed.tasks.iter().filter_map(|t| self.made.plan.tasks.get(*t)).map(|t| Key::of(&t.kind));
+            placed.step.number = numbers.of(kinds);
         }
+        self.paced(&mut steps);
         steps
+    }
+
+    /// The lines of a task; where the dog rests within it, a line begins.
+    fn lines_between(&self, task: usize, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+        between(works, &self.breaks(task).0, |first, part| self.lines((task, first), part, said))
+    }
+
+    fn blends_between(&self, task: usize, blends: &[BlendWork]) -> Vec<Line> {
+        between(blends, &self.breaks(task).1, |first, part| {
+            let stops = (first..first + part.len()).flat_map(|blend| {
+                [false, true].into_iter().flat_map(move |within| self.stops(task, Part::Blend(blend), within))
+            });
+            stops.chain(self.blend_lines(part)).collect()
+        })
     }
 
     /// The blends of a part, one line for each way of blending, as a groomer says it: over how much, how, and from where.
@@ -118,6 +132,7 @@ impl Builder<'_> {
         }
         ways.into_iter()
             .map(|(tool, how, all)| Line {
+                rest: None,
                 tool,
                 direction: None,
                 work: format!("blend {}", all.join("; ")),
@@ -170,10 +185,12 @@ impl Builder<'_> {
 
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
     pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
-        let Made { trade, dog, choices, finishes, .. } = self.made;
+        let Made { trade, dog, choices, .. } = self.made;
+        let finishes = self.made.whole();
         let free = reachable(mat, finishes);
         let (grade, off) = (mat.grade.word(), mat.off_skin.map(|l| format!("{l} off the skin")));
         let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
+            rest: None,
             tool,
             direction: None,
             work,
@@ -213,9 +230,9 @@ impl Builder<'_> {
     }
 
     /// One line a stroke; a stroke that findings changed stands by itself with what differs.
-    pub(super) fn lines(&self, task: usize, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+    pub(super) fn lines(&self, (task, first): (usize, usize), works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
         let mut lines = Vec::new();
-        for (number, work) in works.iter().enumerate() {
+        for (number, work) in (first..).zip(works) {
             lines.extend(self.stops(task, Part::Work(number), false));
             let (mut changed, mut plain) = (Vec::new(), Sites::NONE);
             for site in work.sites.iter() {
@@ -244,6 +261,7 @@ impl Builder<'_> {
     pub(super) fn line(&self, work: &Work, sites: Sites, differs: Option<String>, said: &mut Vec<String>) -> Line {
         let trade = &self.made.trade;
         Line {
+            rest: None,
             tool: words::tool(trade, &work.stroke),
             direction: work.stroke.direction.map(|d| words::direction(d).to_owned()),
             work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
@@ -337,6 +355,29 @@ impl Builder<'_> {
     }
 }
 
+/// A step that is numbered later.
+const fn plain_step(title: String, minutes: Option<String>, lines: Vec<Line>, caution: Option<String>) -> Step {
+    Step { number: 0, title, minutes, lines, caution, station: None, begins: None, rest: None, breaks: None }
+}
+
+/// The lines of things that are parted at some of them; the first line after each parting has a rest before it, whose words
+/// come later.
+fn between<T>(all: &[T], at: &[usize], mut lines: impl FnMut(usize, &[T]) -> Vec<Line>) -> Vec<Line> {
+    let mut out = Vec::new();
+    let mut start = 0;
+    for end in at.iter().copied().chain([all.len()]) {
+        let mut part = lines(start, all.get(start..end).unwrap_or_default());
+        if at.contains(&start)
+            && let Some(first) = part.first_mut()
+        {
+            first.rest = Some(String::new());
+        }
+        out.extend(part);
+        start = end;
+    }
+    out
+}
+
 /// The neighbours of a set of sites, on the same side of the dog.
 fn beside(trade: &Trade, sites: Sites) -> Sites {
     let mut out = Sites::NONE;
@@ -387,7 +428,7 @@ fn together(steps: Vec<Placed>) -> Vec<Placed> {
     out
 }
 
-fn part_title(name: &str) -> String {
+pub(super) fn part_title(name: &str) -> String {
     match name {
         "sanitary" => "Belly, groin and under the tail".to_owned(),
         "feet-round" => "Feet".to_owned(),

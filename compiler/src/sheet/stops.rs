@@ -66,7 +66,17 @@ impl Builder<'_> {
         let first = self.made.plan.stops.iter().find(|s| kind(s) == kind(stop)) == Some(stop);
         let declared = trade.index.steps.get(step).and_then(|StepId(n)| trade.steps.get(usize::from(*n)));
         let caution = declared.filter(|_| first).and_then(|s| s.cautions.first().cloned());
-        Line { tool: name, direction: None, work, leaves: None, how: None, caution, differs: None, because: None }
+        Line {
+            rest: None,
+            tool: name,
+            direction: None,
+            work,
+            leaves: None,
+            how: None,
+            caution,
+            differs: None,
+            because: None,
+        }
     }
 
     /// The whole minutes of work between two stops within a line.

@@ -77,6 +77,11 @@ impl Exact {
         Self::new(i128::from(n.num).checked_mul(num)?, i128::from(n.den).checked_mul(den)?, of)
     }
 
+    /// A time in whole seconds, rounded down.
+    pub(super) fn seconds(self) -> Option<i64> {
+        i64::try_from(self.num.checked_mul(86_400)?.div_euclid(self.den)).ok()
+    }
+
     pub(super) fn cmp(self, other: Self) -> Option<Ordering> {
         if self.of != other.of {
             return None;

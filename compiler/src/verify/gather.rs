@@ -135,14 +135,10 @@ const fn is_welfare(kind: &BoundKind) -> bool {
         | BoundKind::Only(_)
         | BoundKind::Direction { .. }
         | BoundKind::Passes(_)
-        | BoundKind::Refer => true,
-        BoundKind::AtMost(_)
-        | BoundKind::Last
-        | BoundKind::First
-        | BoundKind::Open
         | BoundKind::AtStretch(_)
         | BoundKind::InAll(_)
-        | BoundKind::Manner(_) => false,
+        | BoundKind::Refer => true,
+        BoundKind::AtMost(_) | BoundKind::Last | BoundKind::First | BoundKind::Open | BoundKind::Manner(_) => false,
     }
 }
 

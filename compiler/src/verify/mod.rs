@@ -12,10 +12,12 @@ mod gather;
 mod heat;
 mod order;
 mod skin;
+mod stand;
 mod trade;
 
 pub use heat::{Moment, heat};
 pub use order::{StepDone, order};
+pub use stand::{Piece, Standing, stand};
 
 use grammar::tree::{Block, Direction, Side, Stmt};
 use smol_str::SmolStr;

@@ -112,7 +112,7 @@ fn of_card(around: &Around, salon: &Salon<'_>, card: Decl<'_>, out: &mut Vec<Cha
             Outcome::Left => "left",
             Outcome::Referred => "for a vet",
             Outcome::Shortened => "shorter",
-            Outcome::Written => continue,
+            Outcome::Written | Outcome::Waits => continue,
         };
         let name = card.name();
         let (zones, why) = (zone_words(trade, sites), finding.name.replace('-', " "));

@@ -107,7 +107,7 @@ pub fn tool_lines(tool: &Tool, served: Option<&Served>, trade: &Trade) -> Vec<St
 fn finish_words(finish: &Finish, trade: &Trade) -> String {
     let leaves = finish.fine.leaves.map(|l| format!(", leaves {l}")).unwrap_or_default();
     let outcome = match finish.outcome {
-        Outcome::Written => String::new(),
+        Outcome::Written | Outcome::Waits => String::new(),
         Outcome::Raised => " (gentler than written)".to_owned(),
         Outcome::Left => " (left)".to_owned(),
         Outcome::Referred => " (for a vet)".to_owned(),

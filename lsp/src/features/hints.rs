@@ -111,14 +111,14 @@ fn instead<'f>(finishes: impl Iterator<Item = &'f Finish>, trade: &Trade, dog: &
         Outcome::Left => 1,
         Outcome::Raised => 2,
         Outcome::Shortened => 3,
-        Outcome::Written => 4,
+        Outcome::Written | Outcome::Waits => 4,
     })?;
     let what = match finish.outcome {
         Outcome::Referred => "for a vet",
         Outcome::Left => "left",
         Outcome::Raised => "left longer",
         Outcome::Shortened => "shorter",
-        Outcome::Written => return None,
+        Outcome::Written | Outcome::Waits => return None,
     };
     let by = finish.by.and_then(|f| trade.finding(f)).map(|f| format!(" by {}", f.name.replace('-', " ")));
     Some(format!("{what}{} on {dog}", by.unwrap_or_default()))

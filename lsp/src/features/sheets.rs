@@ -11,7 +11,7 @@ use coatwright::names::condition::Bounds;
 use coatwright::names::lower::Decl;
 use coatwright::picture;
 use coatwright::sheet::render::Units;
-use coatwright::sheet::{Request, make};
+use coatwright::sheet::{Part, Request, make_part};
 use grammar::tree::{BlockKind, StmtKind};
 
 /// A sheet, or why there is none.
@@ -32,7 +32,7 @@ pub enum Made {
 #[must_use]
 pub fn sheet(here: &Here<'_>, dog: &str, recipe: Option<String>) -> Made {
     let request = Request { recipe, dog: dog.to_owned(), on: None, learner: false };
-    match make(here.around.workspace(), &request) {
+    match make_part(here.around.workspace(), &request, &Part::Today) {
         Ok(sheet) => Made::Page {
             title: format!("{}: {}", sheet.dog.name, sheet.title),
             html: picture::page(&sheet, Units::Metric, false, &basics::shared()),

@@ -176,6 +176,7 @@ fn show(finish: &Finish, made: &coatwright::sheet::Made) -> String {
         Outcome::Left => "left",
         Outcome::Referred => "for the vet",
         Outcome::Shortened => "shorter",
+        Outcome::Waits => "another visit",
     };
     format!("{words}, {outcome}")
 }

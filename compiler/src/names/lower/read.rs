@@ -12,7 +12,7 @@ use crate::names::sites::Sites;
 use crate::names::sums::{Env, Sums};
 use crate::names::trade::*;
 use crate::source::Place;
-use grammar::tree::{Block, BlockKind, Gap, Stmt, StmtKind, ValueKind, Word};
+use grammar::tree::{Block, BlockKind, BoundKind, Gap, Stmt, StmtKind, ValueKind, Word};
 use smol_str::SmolStr;
 
 /// The sites named by a plain line.
@@ -53,6 +53,12 @@ pub(super) fn keep_lines(
 
 pub(super) fn is_keep(stmt: &Stmt) -> bool {
     matches!(stmt.kind, StmtKind::Keep(_))
+}
+
+/// A keep that says how long a dog may stand, and nothing else.
+fn is_endurance(stmt: &Stmt) -> bool {
+    let of_time = |bound: &grammar::tree::Bound| matches!(bound.kind, BoundKind::AtStretch(_) | BoundKind::InAll(_));
+    matches!(&stmt.kind, StmtKind::Keep(keep) if keep.zones.is_none() && keep.bounds.iter().all(of_time))
 }
 
 fn sex_line(fields: &mut Fields<'_, '_, '_>) -> Option<Sex> {
@@ -404,6 +410,9 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         every: fields.interval("every", Dimension::Time).map(|i| i.map(Time)),
         after: after.iter().map(|w| w.text.clone()).collect(),
         wet: fields.word("wet", &["yes", "no"]).is_none_or(|w| w == "yes"),
+        stands: fields.word("stands", &["yes", "no"]).is_none_or(|w| w == "yes"),
+        waits: fields.word("waits", &["yes", "no"]).is_none_or(|w| w == "yes"),
+        keeps: Vec::new(),
         cautions: fields.texts("caution"),
         place: decl.place(),
     };
@@ -416,9 +425,11 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
             scope.say(unknown_step(trade, word, scope.place(word.span)));
         }
     }
-    only(decl.block, scope, |_| false);
+    only(decl.block, scope, is_endurance);
+    let head = KeepHead { on: KeepOn::Dog, owner: &step.name, sex: None };
+    let keeps = keep_lines(decl.block, &head, trade, units, scope);
     if let Some(slot) = trade.steps.get_mut(id.0 as usize) {
-        *slot = step;
+        *slot = Step { keeps, ..step };
     }
 }
 

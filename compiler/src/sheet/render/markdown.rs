@@ -42,6 +42,9 @@ fn one(sheet: &Sheet, out: &mut String) {
     let _ = writeln!(out, "# {} · {}\n", plain(&sheet.dog.name), plain(&sheet.title));
     let house = sheet.house.as_ref().map(|h| format!("{h} · ")).unwrap_or_default();
     let _ = writeln!(out, "{}{}\n", plain(&house), sheet.date);
+    if let Some(words) = &sheet.replanned {
+        let _ = writeln!(out, "**The rest:** {}\n", plain(words));
+    }
     let _ = writeln!(out, "{}\n", plain(&sheet.dog.facts));
     for more in [&sheet.dog.looks, &sheet.dog.handling, &sheet.dog.medical, &sheet.dog.phones, &sheet.dog.last]
         .into_iter()
@@ -68,13 +71,27 @@ fn one(sheet: &Sheet, out: &mut String) {
     let _ = writeln!(out, "**Lay out:** {}\n", plain(&sheet.lay_out.join(" · ")));
     let stands = sheet.stands.as_ref().map(|s| format!(" · {s}")).unwrap_or_default();
     let _ = writeln!(out, "**Takes:** {}{}\n", sheet.takes, plain(&stands));
+    list(out, "Waits for another visit", &sheet.waits);
     for step in &sheet.steps {
+        if let Some(rest) = &step.rest {
+            let _ = writeln!(out, "   - **{}**", plain(rest));
+        }
+        if let Some(station) = &step.station {
+            let begins = step.begins.as_ref().map(|b| format!(", after {b}")).unwrap_or_default();
+            let _ = writeln!(out, "\n### {}{begins}\n", plain(station));
+        }
         let minutes = step.minutes.as_ref().map(|m| format!(" ({m})")).unwrap_or_default();
         let _ = writeln!(out, "{}. ☐ **{}**{minutes}", step.number, plain(&step.title));
         if let Some(caution) = &step.caution {
             let _ = writeln!(out, "   - ⚠ {}", plain(caution));
         }
+        if let Some(breaks) = &step.breaks {
+            let _ = writeln!(out, "   - ⚠ {}", plain(breaks));
+        }
         for line in &step.lines {
+            if let Some(rest) = &line.rest {
+                let _ = writeln!(out, "   - **{}**", plain(rest));
+            }
             let _ = writeln!(out, "   - {}", work(line));
         }
     }

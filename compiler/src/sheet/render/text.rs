@@ -85,6 +85,9 @@ impl Page {
             &format!("{}  ·  {}", sheet.dog.name.to_uppercase(), sheet.title),
             &format!("{house}  {}", sheet.date),
         );
+        if let Some(words) = &sheet.replanned {
+            self.labelled("The rest", words);
+        }
         self.wrapped(0, &sheet.dog.facts);
         for more in [&sheet.dog.looks, &sheet.dog.handling, &sheet.dog.medical, &sheet.dog.phones, &sheet.dog.last]
             .into_iter()
@@ -133,6 +136,9 @@ impl Page {
         self.labelled("Lay out", &sheet.lay_out.join("  ·  "));
         let stands = sheet.stands.as_ref().map(|s| format!("  ·  {s}")).unwrap_or_default();
         self.labelled("Takes", &format!("{}{stands}", sheet.takes));
+        for (number, line) in sheet.waits.iter().enumerate() {
+            self.labelled(if number == 0 { "Waits" } else { "" }, line);
+        }
         self.rule('-');
         for step in &sheet.steps {
             self.step(step);
@@ -158,17 +164,44 @@ impl Page {
     }
 
     fn step(&mut self, step: &Step) {
+        if let Some(rest) = &step.rest {
+            self.rest(rest);
+        }
+        if let Some(station) = &step.station {
+            let begins = step.begins.as_ref().map(|b| format!("  after {b}")).unwrap_or_default();
+            let rest: String =
+                std::iter::repeat_n('-', self.width.saturating_sub(station.width() + begins.width() + 4)).collect();
+            let heading = self.bold(&format!("-- {station}{begins} {rest}"));
+            self.line(&heading);
+        }
         let head = format!("{:>2} [ ] {}", step.number, step.title);
         self.two_ends(&head, step.minutes.as_deref().unwrap_or(""));
         if let Some(caution) = &step.caution {
             self.caution(caution);
+        }
+        if let Some(breaks) = &step.breaks {
+            self.caution(breaks);
         }
         for line in &step.lines {
             self.work(line);
         }
     }
 
+    fn rest(&mut self, words: &str) {
+        let options = textwrap::Options::new(self.width)
+            .initial_indent("   ~   ")
+            .subsequent_indent("       ")
+            .break_words(false);
+        for line in textwrap::wrap(words, options) {
+            let bold = self.bold(&line);
+            self.line(&bold);
+        }
+    }
+
     fn work(&mut self, line: &Line) {
+        if let Some(rest) = &line.rest {
+            self.rest(rest);
+        }
         let mut words = String::from("       ");
         let tool = line.tool.as_deref().unwrap_or("");
         let way = line.direction.as_deref().map(|d| format!("{} {}", arrow(d), short(d))).unwrap_or_default();

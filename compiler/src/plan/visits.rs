@@ -1,0 +1,264 @@
+//! Two visits for what a dog doesn't bear at once: what it needs today, then what fits; the rest waits.
+//!
+//! First the steps of which the basics say `waits no`, and the parts that such steps work; then the bath with its drying; then part
+//! after part as the whole order has them, each whole or not at all. Whatever doesn't fit even where everything goes slowly
+//! waits.
+
+use super::order::sites_of;
+use super::{Plan, TaskKind, Without, plan_without, stage};
+use crate::choices::Choices;
+use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
+use crate::measure::{Interval, Time};
+use crate::names::card::Dog;
+use crate::names::sites::Sites;
+use crate::names::trade::{Stage, StepId, Trade, Verb};
+use std::collections::BTreeSet;
+
+/// What is done today of a trim that the dog doesn't bear at once.
+#[derive(Clone, Debug)]
+pub struct Today {
+    /// Today's order.
+    pub plan: Plan,
+    /// The finishes; what waits is left as it is.
+    pub finishes: Finishes,
+    /// What waits.
+    pub waits: Waits,
+}
+
+/// What waits for another visit.
+#[derive(Clone, Debug, Default)]
+pub struct Waits {
+    /// Steps.
+    pub steps: Vec<StepId>,
+    /// Whether the mats do.
+    pub mats: bool,
+    /// Places that aren't finished.
+    pub sites: Sites,
+    /// The steps that work those.
+    pub parts: Vec<StepId>,
+    /// The finishes of the whole.
+    pub finishes: Finishes,
+    /// How long the dog would stand for all of it.
+    pub time: Interval<Time>,
+    /// How many visits that takes, if each is as long as the dog bears.
+    pub visits: i64,
+}
+
+/// What is done today, if the plan of the whole is more than the dog bears.
+#[must_use]
+pub fn today(
+    choices: &Choices,
+    trade: &Trade,
+    dog: &Dog,
+    finishes: &Finishes,
+    (whole, without): (&Plan, &Without),
+) -> Option<Today> {
+    if whole.bears.fits() {
+        return None;
+    }
+    let desk = Desk { choices, trade, dog, finishes, whole, without };
+    let mut chosen = Chosen { steps: desk.base(), ..Chosen::default() };
+    let mut now = desk.plan(&chosen);
+    let mut bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
+    for piece in desk.pieces() {
+        // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
+        if matches!(&piece, Piece::Part(_, clean) if *clean != bathed) {
+            continue;
+        }
+        let mut more = chosen.clone();
+        let bath = matches!(piece, Piece::Bath(_));
+        more.take(piece);
+        let next = desk.plan(&more);
+        if next.bears.fits() {
+            (chosen, now) = (more, next);
+            bathed |= bath;
+        }
+    }
+    let plan = now;
+    let sites = desk.worked() - chosen.sites;
+    let part = |task: &super::Task| match &task.kind {
+        TaskKind::Part { step, .. } if sites_of(task).meets(sites) => Some(*step),
+        _ => None,
+    };
+    let steps = desk.steps().filter(|s| !chosen.steps.contains(s)).collect();
+    let less = |a: Time, b: Time| Time((a.0 - b.0).max(0));
+    let time = Interval {
+        low: less(whole.bears.stands.low, plan.bears.stands.low),
+        high: less(whole.bears.stands.high, plan.bears.stands.high),
+    };
+    let limit = super::limits(choices, trade, dog).in_all.map_or(1, |l| l.time.0.max(1));
+    Some(Today {
+        waits: Waits {
+            steps,
+            mats: desk.has_mats() && !chosen.mats,
+            sites,
+            parts: whole.tasks.iter().filter_map(part).collect(),
+            finishes: finishes.clone(),
+            time,
+            visits: (time.high.0 + limit - 1) / limit,
+        },
+        plan,
+        finishes: Finishes {
+            all: finishes.all.iter().map(|f| if sites.has(f.site) { waiting(f) } else { f.clone() }).collect(),
+            referred: finishes.referred,
+        },
+    })
+}
+
+fn dog_limit(plan: &Plan) -> Option<Time> {
+    plan.bears.limits.in_all.map(|l| l.time)
+}
+
+const fn is_bath(stage: Option<Stage>) -> bool {
+    matches!(stage, Some(Stage::Wash | Stage::Dry | Stage::Check))
+}
+
+/// What is chosen together, or waits together.
+enum Piece {
+    Mats,
+    Steps(Vec<StepId>),
+    Bath(Vec<StepId>),
+    /// Parts that can't wait.
+    Needs(Sites),
+    /// A part, and whether it wants a clean coat.
+    Part(Sites, bool),
+}
+
+#[derive(Clone, Default)]
+struct Chosen {
+    steps: BTreeSet<StepId>,
+    mats: bool,
+    sites: Sites,
+}
+
+impl Chosen {
+    fn take(&mut self, piece: Piece) {
+        match piece {
+            Piece::Mats => self.mats = true,
+            Piece::Steps(steps) | Piece::Bath(steps) => self.steps.extend(steps),
+            Piece::Needs(sites) | Piece::Part(sites, _) => self.sites = self.sites | sites,
+        }
+    }
+}
+
+struct Desk<'a> {
+    choices: &'a Choices,
+    trade: &'a Trade,
+    dog: &'a Dog,
+    finishes: &'a Finishes,
+    whole: &'a Plan,
+    without: &'a Without,
+}
+
+impl Desk<'_> {
+    /// The steps of the whole.
+    fn steps(&self) -> impl Iterator<Item = StepId> + '_ {
+        self.whole.tasks.iter().filter_map(|t| match &t.kind {
+            TaskKind::Step { step, .. } => Some(*step),
+            _ => None,
+        })
+    }
+
+    fn has_mats(&self) -> bool {
+        self.whole.tasks.iter().any(|t| matches!(t.kind, TaskKind::Mats(_)))
+    }
+
+    /// Every place that the whole works.
+    fn worked(&self) -> Sites {
+        self.whole.tasks.iter().fold(Sites::NONE, |all, t| all | sites_of(t))
+    }
+
+    /// Without these there is no visit: looked over, agreed, and looked at in the end.
+    fn base(&self) -> BTreeSet<StepId> {
+        let always = |s: &StepId| {
+            let ends = matches!(stage(self.trade, *s), Some(Stage::Intake | Stage::LastLook));
+            ends && !self.may_wait(*s)
+        };
+        self.steps().filter(always).collect()
+    }
+
+    fn may_wait(&self, step: StepId) -> bool {
+        self.trade.steps.get(usize::from(step.0)).is_none_or(|s| s.waits)
+    }
+
+    /// What may be chosen, the most needed first.
+    fn pieces(&self) -> Vec<Piece> {
+        let Self { trade, .. } = *self;
+        let finishing = self.parts(Sites::NONE, true);
+        let worked =
+            finishing.iter().fold(Sites::NONE, |all, p| if let Piece::Part(s, _) = p { all | *s } else { all });
+        let mut pieces: Vec<Piece> = self.has_mats().then_some(Piece::Mats).into_iter().collect();
+        let mut needs = Sites::NONE;
+        for step in trade.steps.iter().filter(|s| !s.waits && !s.on.is_empty()) {
+            let here = (step.on & worked) - needs;
+            needs = needs | here;
+            pieces.extend((!here.is_empty()).then_some(Piece::Needs(here)));
+        }
+        let bath = |s: &StepId| is_bath(stage(trade, *s));
+        let asked = self.dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps);
+        let asked: BTreeSet<StepId> = asked.copied().collect();
+        let needed = |s: &StepId| !self.may_wait(*s) || (asked.contains(s) && !bath(s));
+        pieces.extend(self.steps().filter(needed).map(|s| Piece::Steps(vec![s])));
+        // Whatever is stripped or carded is so before the bath.
+        pieces.extend(self.parts(needs, false));
+        pieces.push(Piece::Bath(self.steps().filter(bath).collect()));
+        pieces.extend(self.parts(needs, true));
+        pieces.extend(self.steps().filter(|s| !bath(s)).map(|s| Piece::Steps(vec![s])));
+        pieces
+    }
+
+    /// The parts beside what can't wait: those that want a clean coat, or an unwashed one. One that no visit can hold is taken
+    /// zone by zone.
+    fn parts(&self, needs: Sites, clean: bool) -> Vec<Piece> {
+        let mut pieces = Vec::new();
+        let limit = dog_limit(self.whole);
+        for task in &self.whole.tasks {
+            let TaskKind::Part { step, .. } = &task.kind else { continue };
+            let here = sites_of(task) - needs;
+            if here.is_empty() || (stage(self.trade, *step) >= Some(Stage::Finish)) != clean {
+                continue;
+            }
+            if limit.is_some_and(|l| task.time.high > l) {
+                let zones = self.trade.zones.iter().map(|z| z.sites() & here).filter(|s| !s.is_empty());
+                pieces.extend(zones.map(|s| Piece::Part(s, clean)));
+            } else {
+                pieces.push(Piece::Part(here, clean));
+            }
+        }
+        pieces
+    }
+
+    /// The plan of what is chosen.
+    fn plan(&self, chosen: &Chosen) -> Plan {
+        let mut without = self.without.clone();
+        without.steps.extend(self.steps().filter(|s| !chosen.steps.contains(s)));
+        // What is stripped or carded by parts is a plain step where no part is left, and waits then, too.
+        without.steps.extend(self.whole.tasks.iter().filter_map(|t| match &t.kind {
+            TaskKind::Part { step, .. } if !sites_of(t).meets(chosen.sites) => Some(*step),
+            _ => None,
+        }));
+        if !chosen.mats {
+            without.mats.extend(0..self.dog.mats.len());
+        }
+        without.waits = self.worked() - chosen.sites;
+        plan_without(self.choices, self.trade, self.dog, self.finishes, &without)
+    }
+}
+
+/// A place as it comes.
+fn waiting(finish: &Finish) -> Finish {
+    let mut reasons = finish.reasons.clone();
+    reasons.push(Reason { what: Did::Waits, place: finish.statement });
+    let fine = Stroke {
+        verb: Verb::Leave,
+        tool: None,
+        over: None,
+        direction: None,
+        passes: 1,
+        leaves: None,
+        closeness: None,
+        gap: None,
+        manners: Vec::new(),
+    };
+    Finish { rough: None, fine, outcome: Outcome::Waits, reasons, ..finish.clone() }
+}

@@ -1,0 +1,245 @@
+//! How long the dog stands, when it rests, and what waits for another visit, in words.
+
+use super::build::Builder;
+use super::make::Made;
+use super::steps::Placed;
+use super::words::{hours, minutes, plain_time, sentence};
+use crate::finish::Outcome;
+use crate::measure::{Interval, Time};
+use crate::names::sites::Sites;
+use crate::names::trade::{Stage, StepId};
+use crate::names::zone_words::{list_words, zone_words};
+use crate::plan::{By, Limit, Lines, Rest, TaskKind, sum};
+
+impl Builder<'_> {
+    /// How long the dog bears it, who says so, and how long it stands.
+    pub(super) fn stands(&self) -> Option<String> {
+        let bears = &self.made.plan.bears;
+        let (stretch, all) = (bears.limits.at_stretch, bears.limits.in_all);
+        let said = |limit: &Limit| plain_time(limit.time);
+        let words = match (&stretch, &all) {
+            (Some(s), Some(a)) if s.by == a.by => {
+                format!("{} at a stretch, {} in all ({})", said(s), said(a), self.by(s.by))
+            }
+            (Some(s), Some(a)) => {
+                format!("{} at a stretch ({}), {} in all ({})", said(s), self.by(s.by), said(a), self.by(a.by))
+            }
+            (Some(s), None) => format!("{} at a stretch ({})", said(s), self.by(s.by)),
+            (None, Some(a)) => format!("{} in all ({})", said(a), self.by(a.by)),
+            (None, None) => return None,
+        };
+        let count: i64 = bears.rests.iter().map(|r| r.times.max(1)).sum();
+        let rests = match (count, self.rest()) {
+            (0, _) | (_, None) => "no rest needed".to_owned(),
+            (1, Some(rest)) => format!("1 rest of {rest}"),
+            (n, Some(rest)) => format!("{n} rests of {rest}"),
+        };
+        let on_feet = hours(bears.stands);
+        let left = if self.made.numbers.is_some() { "Still bears" } else { "Bears" };
+        let mut line = format!("{left} {words}: {rests}; on its feet {on_feet}");
+        if !bears.fits() {
+            line.push_str(". This doesn't fit into one visit: the sheet of the day begins with what the dog needs");
+        }
+        Some(line)
+    }
+
+    fn by(&self, by: By) -> String {
+        match by {
+            By::Card => "card".to_owned(),
+            By::Finding(id) => self.made.trade.finding(id).map(|f| f.name.replace('-', " ")).unwrap_or_default(),
+            By::Text => "house or recipe".to_owned(),
+            By::Basics => "any dog".to_owned(),
+        }
+    }
+
+    /// How long a rest is.
+    fn rest(&self) -> Option<String> {
+        minutes(self.made.plan.bears.limits.rest?.1)
+    }
+
+    /// A rest in words; the first on the sheet says how.
+    fn rest_words(&self, first: bool) -> Option<String> {
+        let (id, time) = self.made.plan.bears.limits.rest?;
+        let step = self.made.trade.steps.get(usize::from(id.0))?;
+        let long = minutes(time)?;
+        Some(if first {
+            let caution = step.cautions.first().map(|c| format!(" {c}")).unwrap_or_default();
+            format!("Rest {long}. {}{caution}", step.about)
+        } else {
+            format!("Rest {long}")
+        })
+    }
+
+    /// The rests before groups of a task other than its first, each with the work or blend before which it stands: what is
+    /// left for a rest is left between two tools.
+    pub(super) fn breaks(&self, task: usize) -> (Vec<usize>, Vec<usize>) {
+        let order = &self.made.plan.order;
+        let (mut works, mut blends) = (Vec::new(), Vec::new());
+        for rest in self.made.plan.bears.rests.iter().filter(|r| r.times == 0) {
+            let Some(group) = order.groups.get(rest.group).filter(|g| g.task == task) else { continue };
+            match &group.lines {
+                Lines::Works(lines) => works.extend(lines.first().filter(|n| **n > 0)),
+                Lines::Blends(lines) if self.inside(rest) => blends.extend(lines.first()),
+                _ => {}
+            }
+        }
+        (works, blends)
+    }
+
+    /// Whether a rest stands within a task.
+    fn inside(&self, rest: &Rest) -> bool {
+        let task = |n: usize| self.made.plan.order.groups.get(n).map(|g| g.task);
+        rest.times == 0 && rest.group.checked_sub(1).is_some_and(|before| task(before) == task(rest.group))
+    }
+
+    /// Writes the rests, the headings and the running time to the steps.
+    pub(super) fn paced(&self, steps: &mut [Placed]) {
+        let Made { plan, trade, .. } = self.made;
+        let mut told = false;
+        let mut heading = "";
+        let mut begun: Vec<Interval<Time>> = Vec::new();
+        let rest_time = plan.bears.limits.rest.map(|(_, time)| time).unwrap_or_default();
+        for placed in steps {
+            let stage = placed.tasks.first().and_then(|t| plan.tasks.get(*t)).and_then(|t| match &t.kind {
+                TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => {
+                    trade.steps.get(usize::from(step.0)).and_then(|s| s.stage)
+                }
+                TaskKind::Mats(_) => Some(Stage::DryPrep),
+                TaskKind::SetIn(_) => Some(Stage::Rough),
+            });
+            let own: Vec<Rest> = {
+                let task = |r: &&Rest| plan.order.groups.get(r.group).is_some_and(|g| placed.tasks.contains(&g.task));
+                plan.bears.rests.iter().filter(task).copied().collect()
+            };
+            for rest in &own {
+                if rest.times > 0 {
+                    placed.step.breaks = self.within_words(rest, stage);
+                } else if !self.inside(rest) {
+                    placed.step.rest = self.rest_words(!told);
+                    told = true;
+                    begun.push(rest_time);
+                }
+            }
+            if let Some(station) = station(stage).filter(|s| *s != heading) {
+                heading = station;
+                placed.step.station = Some(station.to_owned());
+                placed.step.begins = (!begun.is_empty()).then(|| sum(begun.iter().copied())).and_then(|time| {
+                    // Within the first hour to the minutes, later to the quarter.
+                    if time.high.0 < 3600 { minutes(time) } else { Some(hours(time)) }
+                });
+            }
+            for line in placed.step.lines.iter_mut().filter(|l| l.rest.is_some()) {
+                line.rest = self.rest_words(!told);
+                told = true;
+            }
+            begun.extend(placed.tasks.iter().filter_map(|t| plan.tasks.get(*t)).map(|t| t.time));
+            let inner: i64 = own.iter().filter(|r| self.inside(r) || r.times > 0).map(|r| r.times.max(1)).sum();
+            begun.extend((0..inner).map(|_| rest_time));
+        }
+    }
+
+    /// How often one rests within what is longer than a stretch.
+    fn within_words(&self, rest: &Rest, stage: Option<Stage>) -> Option<String> {
+        let limit = plain_time(self.made.plan.bears.limits.at_stretch?.time);
+        let long = self.rest()?;
+        Some(match stage {
+            // A wet dog isn't put down half washed.
+            Some(Stage::Wash) => format!(
+                "Done within {limit} if you can; else water off after {limit}, a hand on it, and let it sit or lie in the tub, {long}"
+            ),
+            Some(Stage::Dry) => {
+                format!(
+                    "Rest {long} when {limit} are up since the last rest{}: in a towel, out of the draught",
+                    often(rest.times)
+                )
+            }
+            _ => format!(
+                "Rest {long} when {limit} are up since the last rest{}, at the end of a part",
+                often(rest.times)
+            ),
+        })
+    }
+
+    /// What waits for another visit, why, and how the dog goes home.
+    pub(super) fn waits(&self) -> Vec<String> {
+        let Made { trade, dog, plan, waits, .. } = self.made;
+        let Some(waits) = waits else { return Vec::new() };
+        let mut what: Vec<String> = waits.steps.iter().filter_map(|s| self.step_name(*s)).collect();
+        if waits.mats {
+            what.insert(0, "the mats".to_owned());
+        }
+        for part in waits.parts.iter().filter_map(|s| trade.steps.get(usize::from(s.0))) {
+            let title = super::steps::part_title(&part.name).to_lowercase();
+            let begun = plan.tasks.iter().any(|t| {
+                let TaskKind::Part { step, .. } = &t.kind else { return false };
+                trade.steps.get(usize::from(step.0)).is_some_and(|s| s.name == part.name)
+            });
+            what.push(if begun { format!("the rest of {title}") } else { title });
+        }
+        let more = match waits.visits {
+            1 => "one more visit".to_owned(),
+            n => format!("{n} more visits"),
+        };
+        let mut lines =
+            vec![format!("{}: about {} on its feet, {more}", sentence(&list_words(&what)), hours(waits.time))];
+        if let Some(limit) = plan.bears.limits.in_all {
+            let whole = Interval {
+                low: Time(waits.time.low.0 + plan.bears.stands.low.0),
+                high: Time(waits.time.high.0 + plan.bears.stands.high.0),
+            };
+            lines.push(format!(
+                "Why: all of it is {} on its feet, and {} {} {} in all ({}). What it needs comes first: mats, under the tail, feet, eyes",
+                hours(whole),
+                sentence(&dog.name.replace('-', " ")),
+                if self.made.numbers.is_some() { "still bears" } else { "bears" },
+                plain_time(limit.time),
+                self.by(limit.by)
+            ));
+        }
+        let done: Sites = self.made.finishes.all.iter().filter(|f| f.fine.tool.is_some()).map(|f| f.site).collect();
+        let came = dog.length.map(|l| format!(" ({l} or what the card says)")).unwrap_or_default();
+        lines.push(if done.is_empty() {
+            format!("Goes home in the coat that it came in{came}")
+        } else {
+            let mats = if dog.mats.is_empty() || waits.mats { "" } else { ", short where mats came off" };
+            format!(
+                "Goes home done on the {}{mats}; elsewhere in the coat that it came in{came}",
+                zone_words(trade, done)
+            )
+        });
+        lines
+    }
+
+    fn step_name(&self, step: StepId) -> Option<String> {
+        self.made.trade.steps.get(usize::from(step.0)).map(|s| s.name.replace('-', " "))
+    }
+}
+
+impl Made {
+    /// The finishes of the whole trim: a mat comes off with the blade of the finish beneath, though that waits.
+    pub(super) fn whole(&self) -> &crate::finish::Finishes {
+        self.waits.as_ref().map_or(&self.finishes, |w| &w.finishes)
+    }
+
+    /// The places that wait for another visit.
+    pub(super) fn waiting(&self) -> Sites {
+        self.finishes.all.iter().filter(|f| f.outcome == Outcome::Waits).map(|f| f.site).collect()
+    }
+}
+
+fn often(times: i64) -> String {
+    if times > 1 { format!(", {times} times") } else { String::new() }
+}
+
+/// Where the work of a stage is done, as a heading.
+const fn station(stage: Option<Stage>) -> Option<&'static str> {
+    Some(match stage {
+        Some(Stage::Intake) => "Before anything",
+        Some(Stage::DryPrep | Stage::Rough) => "On the table, dry",
+        Some(Stage::Wash) => "In the tub",
+        Some(Stage::Dry) => "Drying",
+        Some(Stage::Check | Stage::Finish) => "On the table, finish",
+        Some(Stage::LastLook) => "Before home",
+        None => return None,
+    })
+}

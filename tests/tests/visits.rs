@@ -1,0 +1,209 @@
+//! What a dog bears: two visits on the demo's dogs, the rest made anew, and a day of them.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
+
+mod common;
+
+use coatwright::date::Day;
+use coatwright::day::{Clock, DayJson, Hours, Visit, calendar, day};
+use coatwright::finish::Outcome;
+use coatwright::measure::Time;
+use coatwright::sheet::{Happened, Made, Part, Request, Sheet, finished_part, make_part, make_timed, replan};
+use coatwright::workspace::Workspace;
+
+const DOGS: [&str; 4] = ["bramble", "kelp", "flint", "pearl"];
+
+fn salon() -> Workspace {
+    common::workspace(common::saltmarsh())
+}
+
+fn request(dog: &str) -> Request {
+    Request { recipe: None, dog: dog.to_owned(), on: Day::new(2026, 11, 25), learner: false }
+}
+
+fn made(workspace: &Workspace, dog: &str, part: &Part) -> Made {
+    finished_part(workspace, &request(dog), part).unwrap_or_else(|said| panic!("{dog}: {said:#?}"))
+}
+
+fn titles(sheet: &Sheet) -> Vec<(u32, &str)> {
+    sheet.steps.iter().map(|s| (s.number, s.title.as_str())).collect()
+}
+
+/// The numbers on the cards of the demo (`recipes/saltmarsh/dogs.trim`), in minutes.
+const BEARS: [(i64, i64); 4] = [(40, 120), (15, 45), (50, 90), (60, 120)];
+
+/// No more than the card says, even where all goes slowly; each place is finished today or waits, and no other is; what the
+/// basics say can't wait is there.
+#[test]
+fn today_and_what_waits() {
+    let workspace = salon();
+    for (dog, (stretch, all)) in DOGS.into_iter().zip(BEARS) {
+        let (whole, today) = (made(&workspace, dog, &Part::Whole), made(&workspace, dog, &Part::Today));
+        assert!(!whole.plan.bears.fits(), "{dog}");
+        assert!(today.plan.bears.fits() && today.plan.bears.stands.high <= Time(all * 60), "{dog}");
+        assert_eq!(today.plan.bears.limits.at_stretch.unwrap().time, Time(stretch * 60), "{dog}");
+        let waits = today.waits.as_ref().unwrap();
+        let (mut waiting, mut worked) = (0, 0);
+        for (before, after) in whole.finishes.all.iter().zip(&today.finishes.all) {
+            assert_eq!(before.site, after.site);
+            if waits.sites.has(after.site) {
+                assert!(after.outcome == Outcome::Waits && after.fine.tool.is_none(), "{dog}");
+                waiting += 1;
+            } else {
+                assert_eq!((&before.fine, before.outcome), (&after.fine, after.outcome), "{dog}");
+                worked += usize::from(after.fine.tool.is_some());
+            }
+        }
+        assert!(waiting > 10 && worked > 0, "{dog}: {waiting} {worked}");
+        // Mats, and under the tail unless a finding keeps the blade off.
+        let sheet = make_part(&workspace, &request(dog), &Part::Today).unwrap();
+        let has = |title: &str| sheet.steps.iter().any(|s| s.title.starts_with(title));
+        assert!(has("Mats") && has("Nails") && has("Last look"), "{dog}: {:?}", titles(&sheet));
+        let first = made(&workspace, dog, &Part::Whole);
+        let vent = first.trade.sites_of("under-tail").unwrap();
+        assert!(!waits.sites.meets(vent), "{dog}");
+        // The owner is told.
+        assert!(
+            sheet.owner.not_done[0].contains("another visit")
+                || sheet.owner.not_done.iter().any(|l| l.contains("another visit"))
+        );
+    }
+}
+
+/// A dog that bears it has no second visit, and nothing about its trim is different.
+#[test]
+fn who_bears_it_all_is_done_in_one() {
+    let mut files = common::saltmarsh();
+    for (_, text) in &mut files {
+        *text = text.replace("stands   40 min at a stretch, 2 h in all", "stands   1 h at a stretch, 5 h in all");
+    }
+    let workspace = common::workspace(files);
+    let (whole, today) = (made(&workspace, "bramble", &Part::Whole), made(&workspace, "bramble", &Part::Today));
+    assert!(today.waits.is_none());
+    assert_eq!(whole.finishes.all, today.finishes.all);
+    assert!(!today.plan.bears.rests.is_empty());
+}
+
+/// Steps that are done are gone, the others keep their numbers, what was found is on the sheet, and less is left to bear.
+#[test]
+fn the_rest_keeps_its_numbers() {
+    let workspace = salon();
+    let sheet = make_part(&workspace, &request("bramble"), &Part::Today).unwrap();
+    let happened = Happened { done: vec![1, 2], found: vec!["wart on left ribs".into()], stood: Some(Time(900)) };
+    let rest = replan(&workspace, &request("bramble"), &happened).unwrap_or_else(|said| panic!("{:#?}", said.0));
+    let before = titles(&sheet);
+    for step in titles(&rest.sheet) {
+        assert!(step.0 > 2 && before.contains(&step), "{step:?} in {before:?}");
+    }
+    assert!(rest.sheet.dangers.iter().any(|d| d.starts_with("Wart, left ribs")));
+    assert!(rest.sheet.stands.as_ref().unwrap().contains("1 h 45 in all"), "{:?}", rest.sheet.stands);
+    // A mat that turns out pelted is one mat, not two.
+    let happened = Happened { done: vec![1], found: vec!["mats pelted on breeches".into()], stood: None };
+    let rest = replan(&workspace, &request("bramble"), &happened).unwrap();
+    let mats = rest.sheet.steps.iter().find(|s| s.title.starts_with("Mats")).unwrap();
+    assert_eq!((mats.number, mats.lines.len()), (3, 1), "{mats:#?}");
+    assert!(mats.lines[0].work.contains("pelt"));
+    // One that is found when the mats are done is a step that no sheet had.
+    let happened = Happened { done: vec![1, 2, 3], found: vec!["mats tight on left armpit".into()], stood: None };
+    let rest = replan(&workspace, &request("bramble"), &happened).unwrap();
+    let mats = rest.sheet.steps.iter().find(|s| s.title.starts_with("Mats")).unwrap();
+    assert!(before.iter().all(|(number, _)| *number != mats.number) && mats.lines.len() == 1, "{mats:#?}");
+    // Nothing was written.
+    assert!(!workspace.sources().text(coatwright::source::FileId(0)).contains("left armpit"));
+}
+
+/// What can't be: a step too many, a line that no card has, two lines in one, and no time left.
+#[test]
+fn what_no_rest_is_made_of() {
+    let workspace = salon();
+    let code = |done: &[u32], found: &[&str], stood: Option<i64>| {
+        let found = found.iter().map(|f| (*f).to_owned()).collect();
+        let happened = Happened { done: done.to_vec(), found, stood: stood.map(|m| Time(m * 60)) };
+        replan(&workspace, &request("bramble"), &happened).err().and_then(|said| said.0.iter().map(|d| d.code).next())
+    };
+    assert_eq!(code(&[99], &[], None), Some("D012"));
+    assert_eq!(code(&[1], &["blargh"], None), Some("D002"));
+    assert_eq!(code(&[1], &["wart on left ribs; weight 3 kg"], None), Some("D009"));
+    assert_eq!(code(&[1], &["wart on left ribs }"], None), Some("D009"));
+    assert_eq!(code(&[1], &["mats pelted on breeches"], None), None);
+    assert!(
+        replan(
+            &workspace,
+            &request("bramble"),
+            &Happened { done: vec![1], found: vec![], stood: Some(Time(120 * 60)) }
+        )
+        .is_err_and(|said| said.0.iter().any(|d| d.code == "D011"))
+    );
+}
+
+fn visits(workspace: &Workspace) -> Vec<Visit> {
+    DOGS.iter()
+        .map(|dog| {
+            let (sheet, takes) = make_timed(workspace, &request(dog)).unwrap();
+            Visit { dog: (*dog).to_owned(), sheet, takes }
+        })
+        .collect()
+}
+
+fn planned(visits: &[Visit], opens: &str, closes: &str, groomers: u32) -> DayJson {
+    let time = |text| Clock::parse(text).unwrap();
+    let hours = Hours { opens: time(opens), closes: time(closes), lunch: Some((time("12:30"), 30)), groomers };
+    day(Day::new(2026, 11, 25).unwrap(), visits, &hours, &coatwright::basics::shared())
+}
+
+/// At each table one thing at a time, within opening times, in the order of the list; a day that is too short says for whom.
+#[test]
+fn a_day_of_four_dogs() {
+    let visits = visits(&salon());
+    for groomers in 1..=4 {
+        let day = planned(&visits, "8:30", "18:00", groomers);
+        assert!(day.fits && day.visits.len() == 4 && day.no_room.is_empty(), "{day:#?}");
+        for table in 1..=groomers {
+            let mut taken: Vec<(&str, &str)> =
+                day.visits.iter().filter(|v| v.groomer == table).map(|v| (&*v.begins, &*v.ends)).collect();
+            taken.extend(day.breaks.iter().filter(|b| b.groomer == table).map(|b| (&*b.begins, &*b.ends)));
+            taken.sort_unstable();
+            assert!(taken.windows(2).all(|w| w[0].1 <= w[1].0), "{taken:?}");
+            assert!(taken.iter().all(|(begins, ends)| begins < ends && *begins >= "08:30" && *ends <= "18:30"));
+        }
+        for (visit, planned) in
+            visits.iter().flat_map(|v| day.visits.iter().filter(|p| p.dog == v.dog).map(move |p| (v, p)))
+        {
+            let minutes = |t: &str| Clock::parse(t).unwrap().0;
+            let long = minutes(&planned.ends) - minutes(&planned.begins);
+            assert!(long * 60 >= visit.takes.0 && (long - 5) * 60 < visit.takes.0, "{planned:?}");
+        }
+    }
+    let short = planned(&visits, "9:00", "12:00", 1);
+    assert!(!short.fits && short.no_room.len() + short.visits.len() == 4 && !short.visits.is_empty());
+}
+
+/// The whole calendar is lines of at most 75 octets that end in CRLF, as RFC 5545 has it; an entry is the same when the day is
+/// planned anew; of the card nothing but the name is told. Two other readers: `tests/calendar/`.
+#[test]
+fn a_day_for_the_calendar() {
+    let visits = visits(&salon());
+    let (one, two) = (planned(&visits, "9:00", "18:00", 1), planned(&visits, "10:00", "19:00", 2));
+    let text = calendar(&one, "20261120T120000Z");
+    assert!(text.ends_with("\r\n") && !text.replace("\r\n", "").contains(['\r', '\n']));
+    assert!(text.split("\r\n").all(|line| line.len() <= 75));
+    let ids = |text: &str| {
+        let mut ids: Vec<String> = text.lines().filter(|l| l.starts_with("UID:")).map(str::to_owned).collect();
+        ids.sort();
+        ids
+    };
+    assert_eq!(ids(&text).len(), 4);
+    assert_eq!(ids(&text), ids(&calendar(&two, "20261121T120000Z")));
+    for private in ["01632", "harbour\"", "heart", "oat shampoo"] {
+        assert!(!text.contains(private), "{private}");
+    }
+}
+
+#[test]
+fn times_of_day() {
+    for (text, minutes) in [("9:00", 540), ("09:05", 545), ("0:00", 0), ("24:00", 1440)] {
+        assert_eq!(Clock::parse(text), Some(Clock(minutes)));
+    }
+    for text in ["", "9", "9:5", "24:01", "25:00", "9:60", "-1:00", "9:000", "+9:00", "nine"] {
+        assert_eq!(Clock::parse(text), None, "{text}");
+    }
+}
