@@ -31,7 +31,7 @@ cp -r "$root/recipes/saltmarsh" "$work/salon"
 cat >>"$work/salon/dogs.trim" <<'TRIM'
 
 dog long-name {
-  title   "Ährenprinz, genannt Ä; der Fünfte von den Möwen über dem Schilf am langen Ufer \\ Bö"
+  title   "Ährenprinz, genannt Ä; der Fünfte von den Möwen über dem Schilf am langen Ufer \ Bö"
   sex     dog, neutered
   coat    fleece, 40 mm
   weight  9 kg
