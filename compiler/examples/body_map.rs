@@ -68,7 +68,7 @@ fn main() {
 
 fn borders(drawing: &Drawing, trade: &Trade, figure: &Figure) {
     let runs = atlas::runs(drawing, trade, figure);
-    for b in atlas::borders(drawing, figure).iter() {
+    for b in atlas::borders(drawing, trade, figure) {
         let name = |z| trade.zone(z).map_or("?", |z| z.name.as_str());
         println!("{:22} {:22} {:?} {:?}", name(b.a), name(b.b), b.length, runs.get(&(b.a, b.b)));
     }

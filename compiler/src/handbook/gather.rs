@@ -77,7 +77,7 @@ impl<'w> House<'w> {
         let layers: Vec<Layer<'w>> = salon
             .house
             .iter()
-            .map(|decl| Layer { level: Level::House, decl: *decl, stmts: &decl.block.body })
+            .map(|decl| Layer { level: Level::House(0), decl: *decl, stmts: &decl.block.body })
             .collect();
         let choices = choices::build(&layers, &salon.trade, units, &mut Vec::new());
         let name = salon.house.map_or_else(|| SmolStr::new_static("recipes"), |decl| decl.name());

@@ -50,7 +50,7 @@ impl<'w> Said<'w> {
         html! {
             span.from {
                 "from "
-                @if self.level == Level::House { a href="index.html" { "the house" } }
+                @if matches!(self.level, Level::House(_)) { a href="index.html" { "the house" } }
                 @else if let Some(base) = house.recipe(&name) { a href=(format!("{}.html", base.file)) { (base.choices.title) } }
                 @else { (links::spoken(&name)) }
             }

@@ -5,7 +5,6 @@ use super::stops::many;
 use super::{Sheet, Step, facts, owner, words};
 use crate::choices::Overridden;
 use crate::finish::{Did, Finish, Outcome, breach};
-use crate::measure::{Interval, Time};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, ToolId, ToolKind};

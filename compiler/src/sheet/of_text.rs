@@ -1,6 +1,6 @@
 //! A sheet for a card that stands in no file.
 
-use super::make::{At, Card, Known, Made, Request, planned, trade_texts};
+use super::make::{At, Card, Known, Made, Part, Request, planned, trade_texts};
 use super::{Sheet, build};
 use crate::check;
 use crate::diagnostic::Diagnostic;
@@ -27,7 +27,7 @@ pub(crate) fn of_text<'w>(
     let dog = card::read(decl, &salon.trade, check::units(&salon.trade), None, &mut said);
     let texts = trade_texts(workspace, salon);
     let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
-    let made = planned(&at, &Known::of(salon, recipe), Card::of(decl), dog, None, said)?;
+    let made = planned(&at, &Known::of(salon, recipe), Card::of(decl), dog, (None, &Part::Whole), said)?;
     let request = Request { recipe: None, dog: decl.name().to_string(), on: None, learner: false };
     let sheet = build::sheet(&made, &sources, &request);
     Ok((made, sheet))
