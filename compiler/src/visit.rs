@@ -182,7 +182,9 @@ pub(crate) fn new_lines(
     card: Decl<'_>,
     lines: &[String],
 ) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
-    let Some(placed) = same(tree, card) else { return Err(vec![odd(file, card)]) };
+    // A brace would end the card before its time, or begin something else in it.
+    let braces = lines.iter().any(|line| line.contains(['{', '}']));
+    let Some(placed) = same(tree, card).filter(|_| !braces) else { return Err(vec![odd(file, card)]) };
     let errors: Vec<Diagnostic> = placed.block.errors.iter().map(|e| syntax(file, placed.at, e)).collect();
     if errors.iter().any(|d| d.severity == Severity::Error) {
         return Err(errors);

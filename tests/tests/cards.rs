@@ -11,7 +11,7 @@ use coatwright::check::units;
 use coatwright::names::card;
 use coatwright::names::lower::Decl;
 use coatwright::sheet::render::Units;
-use coatwright::sheet::{Request, Sheet, make};
+use coatwright::sheet::{Part, Request, Sheet, make_part};
 use coatwright::source::FileId;
 use coatwright::workspace::Workspace;
 use proptest::prelude::*;
@@ -231,7 +231,7 @@ fn as_alone(batch: &Batch<'_, '_>, workspace: &Workspace, card: &CardJson) -> bo
         all.sort();
         all
     };
-    match make(workspace, &request) {
+    match make_part(workspace, &request, &Part::Today) {
         Ok(sheet) => {
             assert_eq!(answer["ok"], true, "{answer:#}");
             let got: Sheet = serde_json::from_value(answer["sheet"].clone()).unwrap();

@@ -17,6 +17,7 @@ mod seen;
 mod stands;
 mod steps;
 mod stops;
+mod titles;
 mod words;
 
 pub use build::numbered;

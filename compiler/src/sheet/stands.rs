@@ -169,7 +169,7 @@ impl Builder<'_> {
             what.insert(0, "the mats".to_owned());
         }
         for part in waits.parts.iter().filter_map(|s| trade.steps.get(usize::from(s.0))) {
-            let title = super::steps::part_title(&part.name).to_lowercase();
+            let title = super::titles::part_title(&part.name).to_lowercase();
             let begun = plan.tasks.iter().any(|t| {
                 let TaskKind::Part { step, .. } = &t.kind else { return false };
                 trade.steps.get(usize::from(step.0)).is_some_and(|s| s.name == part.name)

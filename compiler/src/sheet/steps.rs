@@ -4,6 +4,7 @@ use super::build::Builder;
 use super::details::did_words;
 use super::make::Made;
 use super::replan::Key;
+use super::titles::{part_title, step_title, together};
 use super::{Line, Step, words};
 use crate::finish::active_keeps;
 use crate::names::condition::Grade;
@@ -388,53 +389,4 @@ fn beside(trade: &Trade, sites: Sites) -> Sites {
         out = out | side.map_or(near, |side| trade.half(near, side));
     }
     out - sites
-}
-
-/// `Dry stretch`, `Nails: short, grind`: what the name says already isn't said again.
-fn step_title(name: &str, more: &str) -> String {
-    let name = name.replace('-', " ");
-    let more: Vec<&str> = more.split(", ").filter(|m| !m.is_empty() && !name.contains(*m)).collect();
-    let title = words::sentence(&name);
-    if more.is_empty() { title } else { format!("{title}: {}", more.join(", ")) }
-}
-
-/// Short steps before the work, such as check and consent, or nails and ears, stand together.
-fn together(steps: Vec<Placed>) -> Vec<Placed> {
-    let mut out: Vec<Placed> = Vec::new();
-    for Placed { step, finished, tasks } in steps {
-        let pair = out.last().is_some_and(|Placed { step: last, .. }| {
-            [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
-                .iter()
-                .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
-        });
-        match out.last_mut() {
-            Some(Placed { step: last, tasks: all, .. }) if pair => {
-                all.extend(tasks);
-                last.title = format!("{} · {}", last.title, step.title);
-                last.minutes = last
-                    .minutes
-                    .take()
-                    .or(step.minutes.clone())
-                    .zip(step.minutes)
-                    .map(|(a, b)| format!("{a}, then {b}"));
-                last.caution = match (last.caution.take(), step.caution) {
-                    (Some(a), Some(b)) => Some(format!("{a} {b}")),
-                    (a, b) => a.or(b),
-                };
-            }
-            _ => out.push(Placed { step, finished, tasks }),
-        }
-    }
-    out
-}
-
-pub(super) fn part_title(name: &str) -> String {
-    match name {
-        "sanitary" => "Belly, groin and under the tail".to_owned(),
-        "feet-round" => "Feet".to_owned(),
-        "head-work" => "Head and ears".to_owned(),
-        "hind-leg-work" => "Hind legs".to_owned(),
-        "foreleg-work" => "Forelegs".to_owned(),
-        other => words::sentence(&other.replace("-work", "").replace('-', " ")),
-    }
 }
