@@ -47,7 +47,7 @@
   (defconst coatwright--units
     '("mm/week" "cm2/min" "mm" "cm" "m" "inches" "inch" "in" "fingers" "finger" "hands" "hand" "kg" "g" "lbs" "lb" "oz"
       "minutes" "minute" "min" "s" "hours" "hour" "h" "days" "day" "weeks" "week" "months" "month" "years" "year"
-      "times" "%")))
+      "times" "%" "°c" "c" "celsius")))
 
 ;; A statement begins with its line, behind a brace, or behind `;'.
 (defconst coatwright--start "\\(?:^\\|[{};]\\)[ \t]*"
