@@ -60,6 +60,11 @@ fn today_and_what_waits() {
         // Kelp's house ends with another look than the usual one: at the tips of her ears.
         let ends = has("Last look") || has("Ear tips");
         assert!(has("Mats") && has("Nails") && ends, "{dog}: {:?}", titles(&sheet));
+        // Whatever is taken into the hand lies there.
+        for tool in sheet.steps.iter().flat_map(|step| &step.lines).filter_map(|line| line.tool.as_deref()) {
+            let first = tool.split(" over ").next().unwrap();
+            assert!(sheet.lay_out.iter().any(|t| t.starts_with(first)), "{dog}: {tool} in {:?}", sheet.lay_out);
+        }
         let first = made(&workspace, dog, &Part::Whole);
         let vent = first.trade.sites_of("under-tail").unwrap();
         assert!(!waits.sites.meets(vent), "{dog}");

@@ -93,14 +93,14 @@ impl Builder<'_> {
     }
 
     fn lay_out(&self) -> Vec<String> {
-        let Made { trade, dog, choices, finishes, plan, .. } = self.made;
+        let Made { trade, dog, choices, plan, .. } = self.made;
         let of_work = |w: &Work| Some((w.stroke.tool?, w.stroke.over));
         let mut tools: Vec<(ToolId, Option<ToolId>)> = Vec::new();
         for task in &plan.tasks {
             let used: Vec<(ToolId, Option<ToolId>)> = match &task.kind {
                 TaskKind::Mats(mats) => {
                     let mats = mats.iter().filter_map(|m| dog.mats.get(*m));
-                    let off = mats.filter_map(|m| clipped_off(m, choices, trade, dog, finishes));
+                    let off = mats.filter_map(|m| clipped_off(m, choices, trade, dog, self.made.whole()));
                     off.filter_map(|(_, stroke)| Some((stroke.tool?, stroke.over))).collect()
                 }
                 TaskKind::SetIn(works) => works.iter().filter_map(of_work).collect(),

@@ -235,10 +235,11 @@ fn often(times: i64) -> String {
 const fn station(stage: Option<Stage>) -> Option<&'static str> {
     Some(match stage {
         Some(Stage::Intake) => "Before anything",
-        Some(Stage::DryPrep | Stage::Rough) => "On the table, dry",
+        Some(Stage::DryPrep) => "On the table, prep",
+        Some(Stage::Rough) => "On the table, roughing in",
         Some(Stage::Wash) => "In the tub",
         Some(Stage::Dry) => "Drying",
-        Some(Stage::Check | Stage::Finish) => "On the table, finish",
+        Some(Stage::Check | Stage::Finish) => "On the table, finishing",
         Some(Stage::LastLook) => "Before home",
         None => return None,
     })
