@@ -56,19 +56,15 @@ fn check_files(
 ) -> Vec<Diagnostic> {
     memo.begin();
     let mut out = workspace.syntax(files);
-    for salon in salons {
-        out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
-    }
     for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file))) {
         out.extend(
             self::salon(workspace, salon, files, (&mut *memo, soon))
                 .into_iter()
-                .filter(|d| shown.contains(&d.place.file))
-                .map(|mut d| {
-                    salon.raise(&mut d);
-                    d
-                }),
+                .filter(|d| shown.contains(&d.place.file)),
         );
+    }
+    for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
+        out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
     }
     in_order(&mut out);
     laid_out(&mut out, workspace.sources());
