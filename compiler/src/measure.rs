@@ -209,6 +209,21 @@ impl<T: Copy> Interval<T> {
     }
 }
 
+impl std::ops::Add for Interval<Time> {
+    type Output = Self;
+
+    /// Both at their quick end, and both at their slow end.
+    fn add(self, other: Self) -> Self {
+        Self { low: Time(self.low.0 + other.low.0), high: Time(self.high.0 + other.high.0) }
+    }
+}
+
+impl std::iter::Sum for Interval<Time> {
+    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
+        all.fold(Self::default(), |sum, one| sum + one)
+    }
+}
+
 impl Interval<Length> {
     /// The middle.
     #[must_use]

@@ -196,7 +196,7 @@ impl Answer<'_> {
         match why {
             Why::Usual => "as a visit goes".to_owned(),
             Why::Basics(_, later) => {
-                let place = self.made.trade.steps.get(usize::from(later.0)).map(|s| s.place);
+                let place = self.made.trade.step(*later).map(|s| s.place);
                 match place.filter(|p| self.is_read(*p)) {
                     Some(place) => format!("the steps say so, {}", self.at(place)),
                     None => "the steps of the basics say so".to_owned(),

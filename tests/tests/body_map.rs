@@ -372,19 +372,19 @@ fn regions_have_the_published_shares() {
 fn areas_are_normalised() {
     let trade = basics::trade();
     for figure in figures() {
-        let areas = atlas::areas(atlas::drawing(), &trade, &figure);
+        let areas = atlas::areas(&trade, &figure);
         let sum: f64 = areas.values().sum();
         assert!((sum - 1.0).abs() < 1e-9, "{sum}");
         assert!(areas.values().all(|a| *a > 0.0), "{figure:?}");
     }
-    let areas = atlas::areas(atlas::drawing(), &trade, &usual());
+    let areas = atlas::areas(&trade, &usual());
     // Source: computed from the veterinary formula with K = 10.1 for 10 kg, 0.4688 m², and the chart's 14 % for the head.
     let head: f64 =
         trade.zones.iter().zip(0..).filter(|(z, _)| z.region == "head").map(|(_, n)| areas[&ZoneId(n)]).sum();
     let square_mm = surface::area(Weight(10_000), Factor((head * 1e6).round() as i64));
     assert!((square_mm / 100.0 - 656.0).abs() < 6.0, "{square_mm}");
     // A long dog has more trunk and less leg.
-    let long = atlas::areas(atlas::drawing(), &trade, &figure("long", "drop", "sabre", Sex::Dog, 1.0));
+    let long = atlas::areas(&trade, &figure("long", "drop", "sabre", Sex::Dog, 1.0));
     let of = |areas: &BTreeMap<ZoneId, f64>, names: &[&str]| -> f64 {
         trade
             .zones

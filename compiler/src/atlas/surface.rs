@@ -100,8 +100,8 @@ fn seen<'t>(drawing: &Drawing, trade: &'t Trade, figure: &Figure) -> Vec<(&'t Zo
 /// what the drawing has more or less of the zone on this figure, all together 1 (as the shares of the basics are, with the
 /// zones of both sexes). A zone that the side view doesn't show goes with its region.
 #[must_use]
-pub fn areas(drawing: &'static Drawing, trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
-    let grown = grown(drawing, figure);
+pub fn areas(trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
+    let grown = grown(figure);
     let mut shares: BTreeMap<ZoneId, f64> = BTreeMap::new();
     for (number, zone) in trade.zones.iter().enumerate() {
         #[allow(clippy::cast_precision_loss)]
@@ -121,8 +121,9 @@ struct Grown {
     regions: BTreeMap<SmolStr, f64>,
 }
 
-fn grown(drawing: &'static Drawing, figure: &Figure) -> Arc<Grown> {
+fn grown(figure: &Figure) -> Arc<Grown> {
     static KNOWN: Shapes<Grown> = Shapes::new();
+    let drawing = super::drawing();
     KNOWN.of(drawing, figure, |figure| {
         let build = drawing.weighs.first().map(|(build, ..)| build.clone()).unwrap_or_default();
         let measures = Measures { build, height: figure.measures.height, girth: 1.0 };

@@ -70,16 +70,12 @@ impl SummaryJson {
     /// The summary of a sheet.
     #[must_use]
     pub fn of(sheet: Sheet) -> Self {
-        let asks = sheet.consents.into_iter().filter(|c| c.agreed.is_none()).map(|c| c.what);
-        let mut dangers = sheet.dangers;
-        // A list for the day has no second page for the sixth.
-        dangers.extend(sheet.details.cautions);
         Self {
+            dangers: sheet.all_dangers(),
+            ask: sheet.to_ask(),
             title: sheet.title,
             date: sheet.date,
-            dangers,
             vet_first: sheet.vet_first,
-            ask: asks.chain(sheet.not_asked).collect(),
             takes: sheet.takes,
             stands: sheet.stands,
             lay_out: sheet.lay_out,

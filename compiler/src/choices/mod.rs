@@ -363,8 +363,13 @@ impl Choices {
     /// else the first.
     pub fn beneath(&self, comb: &crate::names::trade::Tool, may: impl Fn(ToolId) -> bool) -> Option<ToolId> {
         let fits = || comb.over.iter().copied().filter(|b| self.kit.contains(b) && may(*b));
-        let many = |b: &ToolId| self.many.iter().filter(|(tool, _)| tool == b).map(|(_, n)| *n).sum::<u32>() > 1;
-        fits().find(many).or_else(|| fits().next())
+        fits().find(|blade| self.count_of(*blade) > 1).or_else(|| fits().next())
+    }
+
+    /// How many of a tool the kit holds; nought where no kit says.
+    #[must_use]
+    pub fn count_of(&self, tool: ToolId) -> u32 {
+        self.many.iter().filter(|(other, _)| *other == tool).map(|(_, count)| *count).sum()
     }
 
     /// The overrides that a dog's sheet tells of: those of keeps that would bind it.

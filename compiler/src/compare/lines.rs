@@ -133,7 +133,7 @@ fn age(seconds: i64) -> String {
 
 fn prep(both: &Both<'_>, out: &mut Vec<Change>) {
     let words = |side: Side<'_>, p: &PrepAsk| {
-        let name = side.trade.steps.get(usize::from(p.step.0)).map_or("", |s| s.name.as_str()).replace('-', " ");
+        let name = side.trade.step(p.step).map_or("", |s| s.name.as_str()).replace('-', " ");
         let more = if p.words.is_empty() { String::new() } else { format!(", {}", p.words) };
         let most = p.at_most.map(|t| format!(", at most {} min", t.0 / 60)).unwrap_or_default();
         (format!("{name}{more}{most}"), p.cond.clone())

@@ -155,8 +155,7 @@ struct Table {
 /// Gives each dog of the list its time.
 #[must_use]
 pub fn day(on: Day, visits: &[Visit], hours: &Hours, trade: &Trade) -> DayJson {
-    let clean = trade.index.steps.get("table-clean").and_then(|id| trade.steps.get(usize::from(id.0)));
-    let clean = clean.and_then(|s| s.minutes).map_or(0, |m| whole(m.high));
+    let clean = whole(trade.minutes_of("table-clean").high);
     let wished = hours.lunch.map(|(at, long)| (at.0, long));
     let mut tables = vec![Table { free: hours.opens.0, lunch: wished }; hours.groomers.max(1) as usize];
     let mut day = DayJson {
@@ -236,7 +235,6 @@ impl Table {
 impl Visit {
     fn at(&self, groomer: u32, begins: Clock, ends: Clock) -> VisitJson {
         let sheet = &self.sheet;
-        let asks = sheet.consents.iter().filter(|c| c.agreed.is_none()).map(|c| c.what.clone());
         VisitJson {
             begins: begins.to_string(),
             ends: ends.to_string(),
@@ -247,9 +245,9 @@ impl Visit {
             recipe: sheet.recipe.clone(),
             takes: sheet.takes.clone(),
             stands: sheet.stands.clone(),
-            dangers: sheet.dangers.iter().chain(&sheet.details.cautions).cloned().collect(),
+            dangers: sheet.all_dangers(),
             vet_first: sheet.vet_first.clone(),
-            ask: asks.chain(sheet.not_asked.iter().cloned()).collect(),
+            ask: sheet.to_ask(),
             waits: sheet.waits.clone(),
         }
     }

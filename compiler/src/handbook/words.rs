@@ -220,7 +220,7 @@ pub(super) fn coat(coat: &Coat, trade: &Trade, level: u8) -> Markup {
                 (fact("Grows to", coat.grows_to.map(|l| l.to_string())))
                 (fact("Stands up to", coat.stands_to.map(|l| l.to_string())))
                 (fact("Mats, unbrushed, after", coat.mats_after.map(weeks)))
-                (fact("Dried by", coat.dries.and_then(|s| trade.steps.get(usize::from(s.0))).map(|s| spoken(&s.name))))
+                (fact("Dried by", coat.dries.and_then(|s| trade.step(s)).map(|s| spoken(&s.name))))
                 @if coat.strips { dt { "Hand-stripped" } dd { "yes" } }
                 @if coat.regrowth_poor { dt { "Clipped short" } dd { b { "may not grow back well" } } }
                 (fact("Without the owner's yes no shorter than", coat.shortest.map(|l| l.to_string())))

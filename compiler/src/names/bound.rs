@@ -111,7 +111,7 @@ impl Bound {
             Ban::Tool(t) => trade.tool(*t).map(|t| t.name.to_string()).unwrap_or_default(),
             Ban::Kind(kind) => format!("{kind:?}").to_lowercase(),
             Ban::AnyClipper => "clipper".to_owned(),
-            Ban::Step(s) => trade.steps.get(usize::from(s.0)).map(|s| s.name.to_string()).unwrap_or_default(),
+            Ban::Step(s) => trade.step(*s).map(|s| s.name.to_string()).unwrap_or_default(),
         };
         let bans = |all: &[Ban], word: &str| all.iter().map(ban).collect::<Vec<_>>().join(word);
         let way = |d: &Direction| match d {

@@ -553,6 +553,24 @@ impl Trade {
         self.findings.get(id.0 as usize)
     }
 
+    /// A step by number.
+    #[must_use]
+    pub fn step(&self, id: StepId) -> Option<&Step> {
+        self.steps.get(id.0 as usize)
+    }
+
+    /// The step of this name.
+    #[must_use]
+    pub fn step_called(&self, name: &str) -> Option<&Step> {
+        self.step(*self.index.steps.get(name)?)
+    }
+
+    /// How long the step of this name takes; nought if the basics don't say.
+    #[must_use]
+    pub fn minutes_of(&self, step: &str) -> Interval<Time> {
+        self.step_called(step).and_then(|step| step.minutes).unwrap_or_default()
+    }
+
     /// A coat by number.
     #[must_use]
     pub fn coat(&self, id: CoatId) -> Option<&Coat> {

@@ -25,8 +25,7 @@ pub(super) fn times(parts: &mut [Task], choices: &Choices, body: &Body<'_>) {
         let TaskKind::Part { blends, .. } = &mut task.kind else { continue };
         for blend in blends {
             blend.time = time(blend, choices, body, &borders);
-            let Interval { low, high } = blend.time;
-            task.time = Interval { low: Time(task.time.low.0 + low.0), high: Time(task.time.high.0 + high.0) };
+            task.time = task.time + blend.time;
         }
     }
 }
@@ -66,10 +65,6 @@ fn time(blend: &BlendWork, choices: &Choices, body: &Body<'_>, borders: &Borders
         [] => blend.hand.into_iter().collect(),
         rungs => rungs.iter().map(|r| r.tool).collect(),
     };
-    let mut sum = Interval::<Time>::default();
-    for rate in tools.into_iter().filter_map(tool).filter_map(|t| t.rate) {
-        let band = at_rate(long * wide, rate);
-        sum = Interval { low: Time(sum.low.0 + band.low.0), high: Time(sum.high.0 + band.high.0) };
-    }
-    sum
+    let rates = tools.into_iter().filter_map(tool).filter_map(|t| t.rate);
+    rates.map(|rate| at_rate(long * wide, rate)).sum()
 }

@@ -115,13 +115,13 @@ pub fn limits(choices: &Choices, trade: &Trade, dog: &Dog) -> Limits {
 
 fn step<'t>(trade: &'t Trade, name: &str) -> Option<(StepId, &'t Step)> {
     let id = *trade.index.steps.get(name)?;
-    Some((id, trade.steps.get(usize::from(id.0))?))
+    Some((id, trade.step(id)?))
 }
 
 /// How the dog rests: of `rest` and the rests that its findings ask for the longest. A rest has no stage of its own.
 fn rest(trade: &Trade, dog: &Dog) -> Option<(StepId, Interval<Time>)> {
     let asked = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps);
-    let asked = asked.filter_map(|id| Some((*id, trade.steps.get(usize::from(id.0))?)));
+    let asked = asked.filter_map(|id| Some((*id, trade.step(*id)?)));
     let rests = step(trade, "rest").into_iter().chain(asked).filter(|(_, s)| s.stage.is_none() && !s.stands);
     rests.filter_map(|(id, s)| Some((id, s.minutes?))).max_by_key(|(_, minutes)| minutes.low)
 }
@@ -200,9 +200,7 @@ fn standing(units: &[Unit]) -> Interval<Time> {
     let mut tasks: Vec<(usize, Interval<Time>)> = Vec::new();
     for unit in units.iter().filter(|u| u.stands) {
         match tasks.last_mut().filter(|(task, _)| *task == unit.task) {
-            Some((_, time)) => {
-                (time.low, time.high) = (Time(time.low.0 + unit.time.low.0), Time(time.high.0 + unit.time.high.0));
-            }
+            Some((_, time)) => *time = *time + unit.time,
             None => tasks.push((unit.task, unit.time)),
         }
     }
@@ -274,7 +272,7 @@ fn broken_off(stretch: &[Unit], limit: Time) -> Option<i64> {
 
 fn units(plan: &Plan, trade: &Trade) -> Vec<Unit> {
     let step = |n: usize| match plan.tasks.get(n).map(|t| &t.kind) {
-        Some(TaskKind::Step { step, .. }) => trade.steps.get(usize::from(step.0)),
+        Some(TaskKind::Step { step, .. }) => trade.step(*step),
         _ => None,
     };
     let stage = |n: usize| step(n).and_then(|s| s.stage);

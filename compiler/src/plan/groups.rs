@@ -11,7 +11,6 @@ use super::sequence::{Budget, Problem, solve};
 use super::setup::{Change, SetUp};
 use super::{Plan, Task, TaskKind, Work};
 use crate::choices::Choices;
-use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{StepId, ToolKind, Trade};
@@ -257,8 +256,8 @@ fn task_edges(tasks: &[Task], groups: &[Group], choices: &Choices, trade: &Trade
         for a in 0..b {
             let both = is_finish(a) && is_finish(b);
             let basics = step_of(tasks.get(a), trade).zip(step_of(tasks.get(b), trade)).filter(|(x, y)| {
-                let name = trade.steps.get(usize::from(x.0)).map(|s| &s.name);
-                trade.steps.get(usize::from(y.0)).zip(name).is_some_and(|(s, n)| s.after.contains(n))
+                let name = trade.step(*x).map(|s| &s.name);
+                trade.step(*y).zip(name).is_some_and(|(s, n)| s.after.contains(n))
             });
             let wish = said.iter().find(|(x, y, _)| both && (*x, *y) == (a, b)).map(|(_, _, wish)| Why::Wish(*wish));
             let blends = both && blends_meet(tasks.get(b), sites.get(a).copied().unwrap_or(Sites::NONE));
@@ -383,8 +382,7 @@ fn add_changes(plan: &mut Plan, trade: &Trade) {
     for (number, group) in plan.order.groups.iter().enumerate() {
         let change = plan.order.change_before(number, trade).time;
         if let Some(task) = plan.tasks.get_mut(group.task).filter(|t| t.time.high.0 > 0) {
-            let Interval { low, high } = task.time;
-            task.time = Interval { low: Time(low.0 + change.low.0), high: Time(high.0 + change.high.0) };
+            task.time = task.time + change;
         }
     }
 }

@@ -211,14 +211,11 @@ fn ordered_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finis
 }
 
 fn stage(trade: &Trade, step: StepId) -> Option<Stage> {
-    trade.steps.get(step.0 as usize).and_then(|s| s.stage)
+    trade.step(step).and_then(|s| s.stage)
 }
 
 fn total(works: &[Work]) -> Interval<Time> {
-    works.iter().fold(Interval::point(Time(0)), |sum, work| Interval {
-        low: Time(sum.low.0 + work.time.low.0),
-        high: Time(sum.high.0 + work.time.high.0),
-    })
+    works.iter().map(|work| work.time).sum()
 }
 
 /// The finishes, by the step of the basics that works their part.
@@ -248,7 +245,7 @@ fn parts(body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
         );
         if !works.is_empty() {
             // What a part takes at least, whatever its area: looking, holding, turning.
-            let usual = trade.steps.get(step.0 as usize).and_then(|s| s.minutes).unwrap_or_default();
+            let usual = trade.step(step).and_then(|s| s.minutes).unwrap_or_default();
             let mut time = total(&works);
             let done = works.iter().fold(Sites::NONE, |set, w| set | w.sites);
             if share(trade, done) * 2 >= share(trade, here) {
@@ -326,7 +323,7 @@ struct Body<'a> {
 /// The shares of the basics, as the drawing changes them for the dog's build and girth.
 fn shares(trade: &Trade, dog: &Dog) -> BTreeMap<Site, f64> {
     let drawing = atlas::drawing();
-    let areas = atlas::areas(drawing, trade, &atlas::Figure::of(dog, drawing));
+    let areas = atlas::areas(trade, &atlas::Figure::of(dog, drawing));
     areas.into_iter().filter_map(|(id, share)| trade.zone(id).map(|z| (z.site, share))).collect()
 }
 

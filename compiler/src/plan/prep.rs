@@ -22,7 +22,7 @@ pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: &Finishes) ->
         (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
     if !mats.is_empty() {
         let step = if dog.worst_mats() >= Grade::Tight { "pelts-off" } else { "dematt" };
-        let declared = trade.index.steps.get(step).and_then(|id| trade.steps.get(usize::from(id.0)));
+        let declared = trade.step_called(step);
         let worst = dog.worst_mats().min(Grade::Tight);
         let under = dog.mats.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
         let time = match (declared.and_then(|s| s.rate), declared.and_then(|s| s.minutes), dog.weight) {
@@ -31,7 +31,9 @@ pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: &Finishes) ->
             _ => Interval::point(Time(0)),
         };
         // The step of the basics says it once, with the mats' places.
-        tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.steps.get(id.0 as usize).is_some_and(|s| s.name == step)));
+        tasks.retain(
+            |t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.step(*id).is_some_and(|s| s.name == step)),
+        );
         // Mats come off before the coat is raked or carded, as the basics list those steps.
         let pelts = trade.index.steps.get("pelts-off").copied();
         let at = tasks
@@ -84,7 +86,7 @@ fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, fini
 
 pub(super) fn usual(trade: &Trade, name: &str) -> Option<Task> {
     let id = *trade.index.steps.get(name)?;
-    let step = trade.steps.get(id.0 as usize)?;
+    let step = trade.step(id)?;
     let time = step.minutes.unwrap_or(Interval::point(Time(0)));
     Some(Task { kind: TaskKind::Step { step: id, words: String::new(), not_on: Sites::NONE }, time })
 }
@@ -101,7 +103,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
     for step in dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps) {
         let Some(stage) = stage(trade, *step).filter(|s| stages.contains(s) && !seen.contains(step)) else { continue };
         seen.push(*step);
-        let time = trade.steps.get(usize::from(step.0)).and_then(|s| s.minutes).unwrap_or_default();
+        let time = trade.step(*step).and_then(|s| s.minutes).unwrap_or_default();
         let kind = TaskKind::Step { step: *step, words: String::new(), not_on: Sites::NONE };
         tasks.push((stage, usize::from(step.0), Task { kind, time }));
     }
@@ -111,14 +113,14 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
             continue;
         }
         let mut step = ask.step;
-        let plain_dry = trade.steps.get(step.0 as usize).is_some_and(|s| s.name == "dry");
+        let plain_dry = trade.step(step).is_some_and(|s| s.name == "dry");
         if plain_dry && let Some(by_coat) = dog.coat.and_then(|c| trade.coat(c)).and_then(|c| c.dries) {
             step = by_coat;
         }
         let mut not_on = forbidden(step, choices, trade, dog);
         if not_on == trade.all_sites() {
             // Another way, if the basics know one; else the step is left out, and the sheet says so.
-            let ways = trade.steps.get(usize::from(step.0)).map(|s| s.or_else.as_slice()).unwrap_or_default();
+            let ways = trade.step(step).map(|s| s.or_else.as_slice()).unwrap_or_default();
             let other = ways.iter().copied().find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
             let Some(other) = other else { continue };
             step = other;
@@ -128,7 +130,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
             continue;
         }
         seen.push(step);
-        let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+        let Some(declared) = trade.step(step) else { continue };
         let mut time = declared.minutes.unwrap_or_else(|| by_surface(declared, trade, dog));
         if let Some(most) = ask.at_most {
             time = time.map(|t| t.min(most));
@@ -154,7 +156,7 @@ fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
 /// Where the keeps on this dog rule a step out, by its own name or by the tool that it uses.
 #[must_use]
 pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> Sites {
-    let uses = trade.steps.get(usize::from(step.0)).and_then(|s| s.uses);
+    let uses = trade.step(step).and_then(|s| s.uses);
     let names = |bound: &Bound| match bound {
         Bound::Never(bans) => bans.iter().any(|ban| match ban {
             Ban::Step(s) => *s == step,

@@ -6,7 +6,7 @@
 
 use crate::measure::{Interval, Time};
 use crate::names::sites::Sites;
-use crate::names::trade::{Station, Step, ToolId, ToolKind, Trade};
+use crate::names::trade::{Station, ToolId, ToolKind, Trade};
 
 /// What is in the hand and where one stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -47,10 +47,7 @@ impl SetUp {
     pub fn change(&self, to: &Self, trade: &Trade) -> Change {
         let mut change = Change::default();
         let mut takes = |name: &'static str| {
-            let step = trade.index.steps.get(name).and_then(|id| trade.steps.get(usize::from(id.0)));
-            let time = step.and_then(|s: &Step| s.minutes).unwrap_or_default();
-            change.time =
-                Interval { low: Time(change.time.low.0 + time.low.0), high: Time(change.time.high.0 + time.high.0) };
+            change.time = change.time + trade.minutes_of(name);
             change.steps.push(name);
         };
         let kind = |s: &Self| s.tool.and_then(|t| trade.tool(t)).map(|t| t.kind);

@@ -178,7 +178,7 @@ impl Desk<'_> {
     }
 
     fn may_wait(&self, step: StepId) -> bool {
-        self.trade.steps.get(usize::from(step.0)).is_none_or(|s| s.waits)
+        self.trade.step(step).is_none_or(|s| s.waits)
     }
 
     /// What may be chosen, the most needed first.

@@ -139,7 +139,7 @@ impl Builder<'_> {
             .iter()
             .filter(|_| !swapped)
             .filter_map(|(t, _)| Some((*t, trade.tool(*t)?)))
-            .find(|(id, t)| t.kind == ToolKind::Blade && self.made.choices.many.iter().any(|(k, n)| k == id && *n > 1))
+            .find(|(id, t)| t.kind == ToolKind::Blade && choices.count_of(*id) > 1)
             .map(|(_, t)| t.name.to_string());
         out.extend(blade.map(|name| format!("a second, cool {name}")));
         out
@@ -204,7 +204,7 @@ impl Builder<'_> {
             if forbidden(ask.step, choices, trade, dog) != trade.all_sites() {
                 continue;
             }
-            let Some(step) = trade.steps.get(usize::from(ask.step.0)) else { continue };
+            let Some(step) = trade.step(ask.step) else { continue };
             let why = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| {
                 f.keeps.iter().any(|line| match &line.bound {
                     Bound::Never(bans) => {

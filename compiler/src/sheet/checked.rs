@@ -11,7 +11,7 @@ pub(super) fn standing(trade: &Trade, plan: &Plan, part: &Part) -> verify::Stand
     let piece =
         |(number, (group, time)): (usize, (&crate::plan::Group, crate::measure::Interval<crate::measure::Time>))| {
             let step = match plan.tasks.get(group.task).map(|t| &t.kind) {
-                Some(TaskKind::Step { step, .. }) => trade.steps.get(usize::from(step.0)).map(|s| s.name.clone()),
+                Some(TaskKind::Step { step, .. }) => trade.step(*step).map(|s| s.name.clone()),
                 _ => None,
             };
             let rests = || plan.bears.rests.iter().filter(|r| r.group == number);

@@ -64,9 +64,7 @@ pub(super) fn verified(
 fn steps_done(trade: &Trade, plan: &Plan, dog: &Dog) -> Vec<verify::StepDone> {
     let named = |(task, order): (&crate::plan::Task, u32)| {
         let name = match &task.kind {
-            TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => {
-                trade.steps.get(usize::from(step.0)).map(|s| s.name.clone())?
-            }
+            TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => trade.step(*step).map(|s| s.name.clone())?,
             TaskKind::Mats(_) if dog.worst_mats() >= Grade::Tight => "pelts-off".into(),
             TaskKind::Mats(_) => "dematt".into(),
             TaskKind::SetIn(_) => return None,

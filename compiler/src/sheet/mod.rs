@@ -94,6 +94,19 @@ pub struct Sheet {
 }
 
 impl Sheet {
+    /// What can hurt, with side and place: all of it. A list for the day has no second page for the sixth.
+    #[must_use]
+    pub fn all_dangers(&self) -> Vec<String> {
+        self.dangers.iter().chain(&self.details.cautions).cloned().collect()
+    }
+
+    /// What must still be asked of the owner.
+    #[must_use]
+    pub fn to_ask(&self) -> Vec<String> {
+        let open = self.consents.iter().filter(|consent| consent.agreed.is_none()).map(|consent| &consent.what);
+        open.chain(&self.not_asked).cloned().collect()
+    }
+
     /// That the recipe wasn't written for this dog, if so: it belongs on page one.
     #[must_use]
     pub fn not_served(&self) -> Option<&str> {

@@ -185,7 +185,7 @@ impl Made {
     fn stood(&self, done: &BTreeSet<usize>) -> (Time, Time) {
         let groups = &self.plan.order.groups;
         let stands = |task: usize| match self.plan.tasks.get(task).map(|t| &t.kind) {
-            Some(TaskKind::Step { step, .. }) => self.trade.steps.get(usize::from(step.0)).is_none_or(|s| s.stands),
+            Some(TaskKind::Step { step, .. }) => self.trade.step(*step).is_none_or(|s| s.stands),
             _ => true,
         };
         let mut stretch = 0;

@@ -60,7 +60,7 @@ impl Builder<'_> {
     /// A rest in words; the first on the sheet says how.
     fn rest_words(&self, first: bool) -> Option<String> {
         let (id, time) = self.made.plan.bears.limits.rest?;
-        let step = self.made.trade.steps.get(usize::from(id.0))?;
+        let step = self.made.trade.step(id)?;
         let long = minutes(time)?;
         Some(if first {
             let caution = step.cautions.first().map(|c| format!(" {c}")).unwrap_or_default();
@@ -101,9 +101,7 @@ impl Builder<'_> {
         let rest_time = plan.bears.limits.rest.map(|(_, time)| time).unwrap_or_default();
         for placed in steps {
             let stage = placed.tasks.first().and_then(|t| plan.tasks.get(*t)).and_then(|t| match &t.kind {
-                TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => {
-                    trade.steps.get(usize::from(step.0)).and_then(|s| s.stage)
-                }
+                TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => trade.step(*step).and_then(|s| s.stage),
                 TaskKind::Mats(_) => Some(Stage::DryPrep),
                 TaskKind::SetIn(_) => Some(Stage::Rough),
             });
@@ -168,12 +166,9 @@ impl Builder<'_> {
         if waits.mats {
             what.insert(0, "the mats".to_owned());
         }
-        for part in waits.parts.iter().filter_map(|s| trade.steps.get(usize::from(s.0))) {
+        for (id, part) in waits.parts.iter().filter_map(|id| Some((id, trade.step(*id)?))) {
             let title = super::titles::part_title(&part.name).to_lowercase();
-            let begun = plan.tasks.iter().any(|t| {
-                let TaskKind::Part { step, .. } = &t.kind else { return false };
-                trade.steps.get(usize::from(step.0)).is_some_and(|s| s.name == part.name)
-            });
+            let begun = plan.tasks.iter().any(|t| matches!(&t.kind, TaskKind::Part { step, .. } if step == id));
             what.push(if begun { format!("the rest of {title}") } else { title });
         }
         let more = match waits.visits {
@@ -183,13 +178,9 @@ impl Builder<'_> {
         let mut lines =
             vec![format!("{}: about {} on its feet, {more}", sentence(&list_words(&what)), hours(waits.time))];
         if let Some(limit) = plan.bears.limits.in_all {
-            let whole = Interval {
-                low: Time(waits.time.low.0 + plan.bears.stands.low.0),
-                high: Time(waits.time.high.0 + plan.bears.stands.high.0),
-            };
             lines.push(format!(
                 "Why: all of it is {} on its feet, and {} {} {} in all ({}). What it needs comes first: mats, under the tail, feet, eyes",
-                hours(whole),
+                hours(waits.time + plan.bears.stands),
                 sentence(&dog.name.replace('-', " ")),
                 if self.made.numbers.is_some() { "still bears" } else { "bears" },
                 plain_time(limit.time),
@@ -211,7 +202,7 @@ impl Builder<'_> {
     }
 
     fn step_name(&self, step: StepId) -> Option<String> {
-        self.made.trade.steps.get(usize::from(step.0)).map(|s| s.name.replace('-', " "))
+        self.made.trade.step(step).map(|s| s.name.replace('-', " "))
     }
 }
 

@@ -32,7 +32,7 @@ impl Builder<'_> {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
                 TaskKind::Step { step, words, not_on } => {
-                    let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+                    let Some(declared) = trade.step(*step) else { continue };
                     let title = step_title(&declared.name, words);
                     let mut caution = self.step_caution(declared);
                     if matches!(declared.stage, Some(Stage::Wash | Stage::Dry | Stage::Check))
@@ -63,7 +63,7 @@ impl Builder<'_> {
                     plain_step("Set in".to_owned(), minutes, lines, None)
                 }
                 TaskKind::Part { step, works, blends } => {
-                    let Some(declared) = trade.steps.get(step.0 as usize) else { continue };
+                    let Some(declared) = trade.step(*step) else { continue };
                     let mut lines = self.lines_between(number, works, &mut said);
                     lines.extend(self.blends_between(number, blends));
                     let title = part_title(&declared.name);
@@ -151,7 +151,7 @@ impl Builder<'_> {
         let Made { trade, dog, .. } = self.made;
         let speaks = |line: &KeepLine| match &line.bound {
             Bound::Never(bans) => bans.iter().any(|ban| match ban {
-                Ban::Step(id) => trade.steps.get(usize::from(id.0)).is_some_and(|s| s.name == step.name),
+                Ban::Step(id) => trade.step(*id).is_some_and(|s| s.name == step.name),
                 other => step.uses.is_some_and(|tool| trade.names(*other, tool)),
             }),
             _ => false,
@@ -222,7 +222,7 @@ impl Builder<'_> {
                 line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
             }
             (false, _) => {
-                let step = trade.index.steps.get("dematt").and_then(|id| trade.steps.get(usize::from(id.0)));
+                let step = trade.step_called("dematt");
                 let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
                 let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
                 line(format!("work out the {grade} on the {place}"), None, caution)

@@ -2,7 +2,7 @@
 
 use super::build::Builder;
 use super::{Line, words};
-use crate::names::trade::{StepId, ToolId};
+use crate::names::trade::ToolId;
 use crate::plan::{ForBlade, Line as Part, Stop};
 
 impl Builder<'_> {
@@ -64,7 +64,7 @@ impl Builder<'_> {
         // What is minded at each of them is said at the first.
         let kind = |s: &Stop| (std::mem::discriminant(&s.what), s.part.0 > 0);
         let first = self.made.plan.stops.iter().find(|s| kind(s) == kind(stop)) == Some(stop);
-        let declared = trade.index.steps.get(step).and_then(|StepId(n)| trade.steps.get(usize::from(*n)));
+        let declared = trade.step_called(step);
         let caution = declared.filter(|_| first).and_then(|s| s.cautions.first().cloned());
         Line {
             rest: None,
@@ -88,9 +88,8 @@ impl Builder<'_> {
     /// How many of a blade are used: more than one if it is swapped.
     pub(super) fn laid_out_of(&self, blade: ToolId) -> u32 {
         let swaps = self.made.plan.stops.iter().filter(|s| s.blade == blade && s.what == ForBlade::Swap).count();
-        let own: u32 = self.made.choices.many.iter().filter(|(t, _)| *t == blade).map(|(_, n)| *n).sum();
         // The first is cool again before a third is needed, as a rule; who has three lays them out.
-        own.min(u32::try_from(swaps).unwrap_or(u32::MAX).saturating_add(1)).max(1)
+        self.made.choices.count_of(blade).min(u32::try_from(swaps).unwrap_or(u32::MAX).saturating_add(1)).max(1)
     }
 }
 

@@ -74,7 +74,7 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
             text.line(format!("a step of {} shows", coat.shows));
         }
         Target::Step(id) => {
-            let step = trade.steps.get(usize::from(id.0))?;
+            let step = trade.step(*id)?;
             text.title(&said(&step.name), &step.about);
             text.lines(step.minutes.map(minutes));
             text.lines(step.cautions.clone());

@@ -190,7 +190,7 @@ pub fn declared_at(salon: &Salon<'_>, target: &Target) -> Option<Place> {
         Target::Finding(id) => trade.finding(*id)?.place,
         Target::Coat(id) => trade.coat(*id)?.place,
         Target::Kit(id) => trade.kits.get(usize::from(id.0))?.place,
-        Target::Step(id) => trade.steps.get(usize::from(id.0))?.place,
+        Target::Step(id) => trade.step(*id)?.place,
         Target::Manner(id) => trade.manner(*id)?.place,
         Target::Recipe(name) => salon.recipes.get(name)?.place(),
         Target::Dog(name) => salon.dogs.get(name)?.place(),

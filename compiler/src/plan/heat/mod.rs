@@ -15,7 +15,7 @@ use super::{Body, Plan};
 use crate::choices::Choices;
 use crate::finish::Finishes;
 use crate::measure::{Interval, Time};
-use crate::names::trade::{ToolId, Trade};
+use crate::names::trade::ToolId;
 
 pub use runs::{Line, Moment, Run};
 
@@ -76,16 +76,9 @@ pub(super) fn place(plan: &mut Plan, choices: &Choices, body: &Body<'_>, finishe
     for stop in &stops {
         let task = plan.order.groups.get(stop.group).map(|g| g.task);
         if let Some(task) = task.and_then(|n| plan.tasks.get_mut(n)) {
-            let Interval { low, high } = task.time;
-            task.time = Interval { low: Time(low.0 + stop.time.low.0), high: Time(high.0 + stop.time.high.0) };
+            task.time = task.time + stop.time;
         }
     }
     plan.runs = moments;
     plan.stops = stops;
-}
-
-/// How long a step of the basics takes.
-fn minutes(trade: &Trade, step: &str) -> Interval<Time> {
-    let id = trade.index.steps.get(step);
-    id.and_then(|id| trade.steps.get(usize::from(id.0))).and_then(|s| s.minutes).unwrap_or_default()
 }

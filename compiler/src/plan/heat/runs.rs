@@ -127,7 +127,7 @@ impl Reader<'_> {
 
     fn mats(&mut self, group: usize, task: &Task, mats: &[usize]) {
         let Body { trade, dog, .. } = *self.body;
-        let rate = trade.index.steps.get("pelts-off").and_then(|id| trade.steps.get(usize::from(id.0)));
+        let rate = trade.step_called("pelts-off");
         let rate = rate.and_then(|s| s.rate).zip(dog.weight);
         let mut any = false;
         for number in mats {
@@ -160,6 +160,5 @@ const fn floor(bound: &Bound) -> bool {
 /// How many of a blade the kit has.
 pub(super) fn owned(choices: &Choices, blade: ToolId, trade: &Trade) -> usize {
     let clips = trade.tool(blade).is_some_and(|t| t.kind == ToolKind::Blade);
-    let many: u32 = choices.many.iter().filter(|(tool, _)| *tool == blade).map(|(_, n)| *n).sum();
-    if clips { usize::try_from(many).unwrap_or(1).max(1) } else { 1 }
+    if clips { usize::try_from(choices.count_of(blade)).unwrap_or(1).max(1) } else { 1 }
 }

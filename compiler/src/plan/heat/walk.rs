@@ -1,7 +1,7 @@
 //! The walk along the order: how warm each blade is, and where it must be felt or changed.
 
 use super::runs::{Moment, Run, owned};
-use super::{ForBlade, Stop, minutes};
+use super::{ForBlade, Stop};
 use crate::choices::Choices;
 use crate::measure::{Interval, Time};
 use crate::models::blade::Blade;
@@ -39,7 +39,7 @@ impl<'a> Table<'a> {
         let heat = trade.heat;
         #[allow(clippy::cast_precision_loss)]
         let (cools, thin) = (heat.cools.high.0 as f64, heat.thin_skin.0 as f64 / 1e6);
-        let feel = trade.index.steps.get("feel-blade").and_then(|id| trade.steps.get(usize::from(id.0)));
+        let feel = trade.step_called("feel-blade");
         Some(Self {
             trade,
             choices,
@@ -49,9 +49,9 @@ impl<'a> Table<'a> {
             thin,
             feel: feel.and_then(|s| s.minutes).unwrap_or_default(),
             every: feel.and_then(|s| s.every).map_or(180, |e| e.high.0),
-            swap: minutes(trade, "blade-change"),
-            comb: minutes(trade, "comb-change"),
-            cool: minutes(trade, "cool-blade"),
+            swap: trade.minutes_of("blade-change"),
+            comb: trade.minutes_of("comb-change"),
+            cool: trade.minutes_of("cool-blade"),
         })
     }
 
@@ -285,7 +285,7 @@ impl Walk<'_> {
             (ForBlade::Cool, time)
         };
         if run.comb.is_some() && what == ForBlade::Swap {
-            time = Interval { low: Time(time.low.0 + table.comb.low.0), high: Time(time.high.0 + table.comb.high.0) };
+            time = time + table.comb;
         }
         rack.put_on(other);
         way.cost += time.low.0 + time.high.0;

@@ -110,7 +110,7 @@ impl Writer<'_> {
             Role::Step => {
                 self.begun(index.steps.keys());
                 for (name, id) in &index.steps {
-                    let Some(found) = trade.steps.get(usize::from(id.0)) else { continue };
+                    let Some(found) = trade.step(*id) else { continue };
                     self.entry(name, &found.name, role, None, &found.about);
                 }
             }
