@@ -427,8 +427,8 @@ fn differences(
             wrong.push(format!("not the simplest {}: {fault:?}, {least:?}\n{card}  {example}", fault.code));
         }
     }
-    // A line that does nothing is told only where nothing worse is.
-    if messages.iter().all(|d| d.severity < Severity::Error) {
+    // A line that does nothing is told only where nothing worse is; a finding without an answer is, however new it is.
+    if messages.iter().all(warns) {
         for line in brute.own_lines().difference(&found.applied) {
             if told(&Fault { code: "M025", warning: true, line: *line }).is_none() {
                 wrong.push(format!("silent M025: line {line} does nothing"));
