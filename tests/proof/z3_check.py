@@ -450,16 +450,22 @@ def opinion(recipe):
     return must, may | must
 
 
+def refuses(message):
+    """Whether a dog that it is about gets no sheet. A house's own finding without an answer only warns of its recipe (decision
+    0050), and a dog that has it is refused all the same."""
+    return message["error"] or message["code"] == "C005"
+
+
 def compare(recipe):
     """The differences between `check` and the solver."""
-    said = {(m["code"], m["line"]) for m in recipe["said"] if m["code"] in CODES and (m["error"] or m["code"] == "M025")}
+    said = {(m["code"], m["line"]) for m in recipe["said"] if m["code"] in CODES and (refuses(m) or m["code"] == "M025")}
     if any(m["code"] not in CODES | BESIDE for m in recipe["said"]):
         return None
     must, may = opinion(recipe)
     wrong = [f"silent: {c} at {line}" for c, line in sorted(must - said) if c != "set"]
     wrong += [f"untrue: {c} at {line}" for c, line in sorted(said - may) if c != "M025"]
     wrong += [f"untrue: M025 at {line}" for c, line in sorted(said) if c == "M025" and ("set", line) in must]
-    if not any(m["error"] for m in recipe["said"]):
+    if not any(refuses(m) for m in recipe["said"]):
         own = {c["line"] for c in recipe["choices"] if c["level"] == 1_000_000 and c["sites"]}
         idle = {line for line in own if ("set", line) not in may}
         wrong += [f"silent: M025 at {line}" for line in sorted(idle) if ("M025", line) not in said]
