@@ -5,18 +5,16 @@
 // A page named large-… may take as many pages as it likes; every other prints on two, on A4 and on Letter; what differs
 // between two versions (differs-…) on three at most.
 import { readFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
 import { HtmlValidate } from "html-validate";
-import { chromium } from "playwright-core";
+import { axeSource, launch } from "./browser.mjs";
 
 const [browserPath, ...pages] = process.argv.slice(2);
 if (!browserPath || pages.length === 0) {
   console.error("check.mjs: node check.mjs BROWSER PAGE.html …");
   process.exit(2);
 }
-const axeSource = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 // Inline styles carry the widths of pictures; `aria-label` on lists is what names two of a kind.
 const validator = new HtmlValidate({
   extends: ["html-validate:recommended"],
@@ -29,17 +27,7 @@ const fail = (page, words) => {
   if (failures <= 30) console.error(`${path.basename(page)}: ${words}`);
 };
 
-// Debian's Chromium now and then falls over as it starts in a container: three tries.
-const launch = async (tries = 3) => {
-  try {
-    return await chromium.launch({ executablePath: browserPath, args: ["--no-sandbox", "--disable-gpu"] });
-  } catch (error) {
-    if (tries <= 1) throw error;
-    return launch(tries - 1);
-  }
-};
-
-let browser = await launch();
+let browser = await launch(browserPath);
 
 const look = async (page) => {
   const text = await readFile(page, "utf8");
@@ -96,7 +84,7 @@ for (const page of pages) {
       // It may also fall over later; what the page has to answer for is said once.
       if (tries === 3 || browser.isConnected()) throw error;
       failures = before;
-      browser = await launch();
+      browser = await launch(browserPath);
     }
   }
 }

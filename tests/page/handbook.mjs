@@ -4,11 +4,10 @@
 //   node handbook.mjs BROWSER FOLDER
 import { existsSync } from "node:fs";
 import { readFile, readdir } from "node:fs/promises";
-import { createRequire } from "node:module";
 import path from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { HtmlValidate } from "html-validate";
-import { chromium } from "playwright-core";
+import { axeSource, launch } from "./browser.mjs";
 
 const [browserPath, folder] = process.argv.slice(2);
 if (!browserPath || !folder) {
@@ -17,7 +16,6 @@ if (!browserPath || !folder) {
 }
 const root = path.resolve(folder);
 const files = (await readdir(root, { recursive: true })).filter((f) => f.endsWith(".html")).sort();
-const axeSource = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 // Widths of pictures stand in the page; a region that scrolls has a name so that it can be reached; `role=search` is known to more
 // readers than the newer element.
 const validator = new HtmlValidate({
@@ -31,16 +29,7 @@ const fail = (page, words) => {
   if (failures <= 40) console.error(`${page}: ${words}`);
 };
 
-// Debian's Chromium now and then falls over as it starts in a container: three tries.
-const launch = async (tries = 3) => {
-  try {
-    return await chromium.launch({ executablePath: browserPath, args: ["--no-sandbox", "--disable-gpu"] });
-  } catch (error) {
-    if (tries <= 1) throw error;
-    return launch(tries - 1);
-  }
-};
-const browser = await launch();
+const browser = await launch(browserPath);
 const url = (file) => pathToFileURL(path.join(root, file)).href;
 
 const ids = new Map(); // the anchors of each page

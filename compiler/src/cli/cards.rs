@@ -62,12 +62,6 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
             run::cards_as_text(&text).map_err(|(line, why)| Stop::because(format!("{shown}, line {line}: {why}")))?
         }
     };
-    match &args.output {
-        Some(path) => {
-            write::replace(path, &written)?;
-            out.say(&format!("Written to {}.", path.display()));
-        }
-        None => out.write(&written)?,
-    }
+    write::deliver(args.output.as_deref(), &written, out)?;
     Ok(Found::Nothing)
 }

@@ -132,12 +132,6 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         Form::Json => json(&day),
         Form::Ics => calendar(&day, &date::stamp()),
     };
-    match &args.output {
-        Some(path) => {
-            write::replace(path, &written)?;
-            out.say(&format!("Written to {}.", path.display()));
-        }
-        None => out.write(&written)?,
-    }
+    write::deliver(args.output.as_deref(), &written, out)?;
     Ok(if refused || !day.fits { Found::Something } else { Found::Nothing })
 }

@@ -118,13 +118,7 @@ impl Paper {
     }
 
     fn write(&self, text: &str, out: &mut Out) -> Result<Found, Stop> {
-        match &self.output {
-            Some(path) => {
-                write::replace(path, text)?;
-                out.say(&format!("Written to {}.", path.display()));
-            }
-            None => out.write(text)?,
-        }
+        write::deliver(self.output.as_deref(), text, out)?;
         Ok(Found::Nothing)
     }
 

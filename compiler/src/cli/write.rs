@@ -1,6 +1,6 @@
 //! Writing files: whole or not at all.
 
-use super::stop::Stop;
+use super::{out::Out, stop::Stop};
 use std::{
     ffi::OsString,
     fs::{self, File, OpenOptions},
@@ -12,6 +12,14 @@ use std::{
 /// link stays a link.
 pub(super) fn replace(path: &Path, text: impl AsRef<[u8]>) -> Result<(), Stop> {
     write_beside(path, text.as_ref()).map_err(|e| Stop::file("write", path, &e))
+}
+
+/// Puts a text where it was asked for: in place of a file, which is then told of, or out.
+pub(super) fn deliver(output: Option<&Path>, text: &str, out: &mut Out) -> Result<(), Stop> {
+    let Some(path) = output else { return out.write(text) };
+    replace(path, text)?;
+    out.say(&format!("Written to {}.", path.display()));
+    Ok(())
 }
 
 /// Writes a file that isn't there yet; one that is there is left alone.
