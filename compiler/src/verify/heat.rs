@@ -244,7 +244,7 @@ impl Table {
             ends: ends_at?.1,
             cools: cools.map_or(0.0, |(_, high)| high),
             thin: thin.map_or(1.0, |(low, _)| low),
-            every: feel.map_or(180.0, |(_, high)| high),
+            every: feel.map_or(f64::INFINITY, |(_, high)| high),
             many: owned(case, trade),
         })
     }

@@ -24,7 +24,7 @@ pub(super) struct Table<'a> {
     /// The share of the dose for thin skin.
     thin: f64,
     feel: Interval<Time>,
-    /// How often a blade is felt over thin skin.
+    /// How often a blade is felt over thin skin; without a line that says so it isn't felt again.
     every: i64,
     swap: Interval<Time>,
     comb: Interval<Time>,
@@ -48,7 +48,7 @@ impl<'a> Table<'a> {
             cools,
             thin,
             feel: feel.and_then(|s| s.minutes).unwrap_or_default(),
-            every: feel.and_then(|s| s.every).map_or(180, |e| e.high.0),
+            every: feel.and_then(|s| s.every).map_or(i64::MAX, |e| e.high.0),
             swap: trade.minutes_of("blade-change"),
             comb: trade.minutes_of("comb-change"),
             cool: trade.minutes_of("cool-blade"),
