@@ -1,7 +1,7 @@
 //! What an edit does anew, and that it comes to what a fresh run says.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
-use coatwright::check::{check, check_with};
+use coatwright::check::{check, check_salons_words_first};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::{Memo, Redone};
 use coatwright::workspace::Workspace;
@@ -33,9 +33,22 @@ impl Salon {
         let fresh = Workspace::from_texts(self.texts.clone(), self.texts.len());
         let texts = self.texts.iter().map(|(path, text)| (path.clone(), text.as_str().into())).collect();
         let workspace = Workspace::from_known(texts, self.texts.len(), &mut self.memo);
-        let said = check_with(&workspace, &mut self.memo);
+        let mut first = Vec::new();
+        let mut early = |said: &[Diagnostic]| first.push(said.to_vec());
+        let salons = workspace.salons();
+        let said = check_salons_words_first(&workspace, &salons, &mut self.memo, usize::MAX, Some(&mut early));
         assert_eq!(said, check(&fresh));
-        (said, self.memo.redone())
+        let redone = self.memo.redone();
+        // What is told before the proof is all there is to be told but for what is proved, and is told where something is.
+        assert_eq!(first.len(), usize::from((1..=8).contains(&redone.recipes)));
+        for first in first {
+            let words = |d: &&Diagnostic| d.code.starts_with(['W', 'M']) && d.code != "M025";
+            assert_eq!(first.iter().filter(words).collect::<Vec<_>>(), said.iter().filter(words).collect::<Vec<_>>());
+            // What several recipes share is told by the first of them.
+            let told = |d: &Diagnostic| said.iter().any(|of| (of.code, of.place) == (d.code, d.place));
+            assert!(first.iter().all(told), "{first:#?} {said:#?}");
+        }
+        (said, redone)
     }
 
     fn edit(&mut self, file: &str, old: &str, new: &str) -> Redone {

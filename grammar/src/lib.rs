@@ -7,6 +7,7 @@
 // pest without `std` has no guard of its own for the stack: a line is short and its brackets are counted before pest sees it.
 extern crate alloc;
 
+mod again;
 mod codes;
 mod diagnose;
 mod error;
@@ -16,6 +17,7 @@ mod head;
 mod lex;
 mod line;
 mod lines;
+mod moved;
 mod outline;
 mod read;
 mod refuse;
@@ -30,7 +32,7 @@ pub use error::{Fix, SyntaxError};
 pub use format::{FormatRefused, comments, format, format_with_its_ends};
 pub use head::{Head, head};
 pub use lines::{Columns, Lines};
-pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block};
+pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block, parse_block_again};
 pub use scan::{Chunk, scan, scan_again};
 pub use shape::{shape, shape_block, shape_bound};
 

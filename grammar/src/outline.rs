@@ -3,6 +3,7 @@
 //! This is where lines continue or end, where comments find their statements, and where braces are matched. The
 //! stack is a `Vec`: no text, however deep, can exhaust the program's own.
 
+use crate::again::Before;
 use crate::error::{Fix, SyntaxError};
 use crate::flow::{continues, next_word, prose};
 use crate::lex::{Kind, Lexer, Piece, indent};
@@ -70,10 +71,20 @@ impl Frame {
 /// Parses one top-level block (comments before it included). Total: any text gives a tree and its mistakes.
 #[must_use]
 pub fn parse_block(text: &str) -> Parsed {
+    parse(text, None)
+}
+
+/// The same, for a block that took the place of another: lines that are the same in both aren't read again.
+#[must_use]
+pub fn parse_block_again(text: &str, old_text: &str, old: &Parsed) -> Parsed {
+    parse(text, Some(Before::new(text, old_text, old)))
+}
+
+fn parse<'a>(text: &'a str, before: Option<Before<'a>>) -> Parsed {
     if u32::try_from(text.len()).is_err() {
         return refuse("", too_big(0));
     }
-    let mut w = Walker::new(text);
+    let mut w = Walker { before, ..Walker::new(text) };
     let mut parsed = w.walk();
     for e in &mut parsed.errors {
         e.span = visible(text, e.span);
@@ -127,6 +138,8 @@ struct Walker<'a> {
     too_deep: Option<usize>,
     parens: usize,
     closed: bool,
+    /// What the block was before an edit.
+    before: Option<Before<'a>>,
 }
 
 impl<'a> Walker<'a> {
@@ -144,6 +157,7 @@ impl<'a> Walker<'a> {
             too_deep: None,
             parens: 0,
             closed: false,
+            before: None,
         }
     }
 
@@ -558,9 +572,13 @@ impl<'a> Walker<'a> {
                 s.end = cut;
             }
         }
-        let mut out = ThinVec::with_capacity(1);
-        let prose = s.prose.map(|(a, b)| prose(self.text, a, b));
-        read_statement(self.text, ctx, s, prose, body, &mut out, &mut self.errors);
+        let again = self.before.as_ref().filter(|_| body.is_none() && s.prose.is_none());
+        let mut out = again.and_then(|before| before.statements(ctx, &mut s)).unwrap_or_default();
+        if out.is_empty() {
+            out.reserve(1);
+            let prose = s.prose.map(|(a, b)| prose(self.text, a, b));
+            read_statement(self.text, ctx, s, prose, body, &mut out, &mut self.errors);
+        }
         if let Some(f) = self.frames.last_mut() {
             f.stmts.append(&mut out);
             f.same_line = true;

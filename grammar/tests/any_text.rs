@@ -189,6 +189,16 @@ fn an_edit_of_one_block_is_looked_at_alone() {
     }
 }
 
+/// Lines behind an edit keep their trees and move along.
+#[test]
+fn lines_behind_an_edit_move_along() {
+    let old = "recipe r {\n  clip back with #10\n  when weight under 6 kg {\n    clip belly, throat to 9 mm  (from memory)\n  }\n}\n";
+    let new = old.replace("#10", "#7F in reverse");
+    let again = grammar::parse_block_again(&new, old, &grammar::parse_block(old));
+    assert_eq!(format!("{again:?}"), format!("{:?}", grammar::parse_block(&new)));
+    assert_ne!(format!("{again:?}"), format!("{:?}", grammar::parse_block(old)));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -204,6 +214,20 @@ proptest! {
         let (found, front, back) = grammar::scan_again(&new, &old, &grammar::scan(&old));
         prop_assert_eq!(&found, &grammar::scan(&new));
         prop_assert!(front + back <= found.len());
+    }
+
+    /// Reading again what changed alone reads what reading all of it does, to the last place.
+    #[test]
+    fn an_edit_is_read_as_the_whole(texts in edited()) {
+        let (old, new) = texts;
+        let (old_chunks, chunks) = (grammar::scan(&old), grammar::scan(&new));
+        // Blocks at the same place, counted from the front and from the back.
+        let places = old_chunks.iter().zip(&chunks).chain(old_chunks.iter().rev().zip(chunks.iter().rev()));
+        for (was, is) in places {
+            let (was, is) = (&old[was.range()], &new[is.range()]);
+            let again = grammar::parse_block_again(is, was, &grammar::parse_block(was));
+            prop_assert_eq!(format!("{again:?}"), format!("{:?}", grammar::parse_block(is)));
+        }
     }
 
     #[test]

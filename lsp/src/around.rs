@@ -5,7 +5,7 @@ use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Listing, Root};
 use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::{check_beside, check_salons};
+use coatwright::check::{Early, check_beside, check_salons_words_first};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
@@ -237,7 +237,13 @@ impl Around {
     /// The same where the salons are known already.
     #[must_use]
     pub fn messages_of(&self, salons: &[Salon<'_>]) -> &[Diagnostic] {
-        let check = || check_salons(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON);
+        self.messages_words_first(salons, None)
+    }
+
+    /// The same; `early` is given what is known before something is proved.
+    #[must_use]
+    pub fn messages_words_first(&self, salons: &[Salon<'_>], early: Option<Early<'_>>) -> &[Diagnostic] {
+        let check = || check_salons_words_first(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON, early);
         self.checked.get_or_init(check)
     }
 

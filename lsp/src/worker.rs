@@ -4,15 +4,18 @@
 //! what it sent last.
 
 mod inbox;
+mod sent;
+#[cfg(test)]
+mod tests;
 
 use crate::around::{Around, Here};
 use crate::features::dependants::{self, Beside};
-use crate::features::diagnostics::{Ask, Level, Message, Report, WRITING, report};
+use crate::features::diagnostics::{Ask, Early, Report, WRITING, report};
 use crate::house::{Disk, Root, TRUSTED};
-use crate::lines::{Position, Range};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
 use inbox::{Inbox, Job, Look, Of, Question, Work};
-use std::collections::{BTreeSet, HashMap};
+use sent::Sent;
+use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::Arc;
@@ -67,7 +70,7 @@ impl Worker {
     fn start_with(
         state: Arc<State>,
         out: mpsc::Sender<Said>,
-        analyse: impl FnMut(&Ask<'_>, &mut Disk) -> Vec<Report> + Send + 'static,
+        analyse: impl FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report> + Send + 'static,
     ) -> std::io::Result<Self> {
         let inbox = Arc::new(Inbox::default());
         let inside = Arc::clone(&inbox);
@@ -79,7 +82,7 @@ impl Worker {
                 state,
                 out,
                 analyse,
-                sent: HashMap::new(),
+                sent: Sent::default(),
                 disk,
                 held: None,
                 news: false,
@@ -146,8 +149,7 @@ struct Thread<A> {
     state: Arc<State>,
     out: mpsc::Sender<Said>,
     analyse: A,
-    /// What the editor shows: a document's opening, and the last report about it.
-    sent: HashMap<Uri, (u64, Report)>,
+    sent: Sent,
     /// The files as they were read last.
     disk: Disk,
     /// Documents with a message that is held back, and until when.
@@ -158,7 +160,7 @@ struct Thread<A> {
     news: bool,
 }
 
-impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
+impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
             let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
@@ -272,29 +274,35 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
             held: false,
         }));
         let now = self.state.snapshot();
-        for report in reports {
+        reports.into_iter().all(|report| {
             let news = match (before.get(&report.uri), now.get(&report.uri)) {
-                (Some(then), Some(now)) if same(then, now) => {
-                    let entry = (now.opening, report.clone());
-                    self.sent.insert(Uri::clone(&report.uri), entry.clone()) != Some(entry)
-                }
-                (None, None) => self.sent.remove(&report.uri).is_some(),
+                (Some(then), Some(now)) if same(then, now) => self.sent.is_news(&report, now),
+                (None, None) => self.sent.is_taken_back(&report),
                 // Overtaken: the document is in the inbox again.
                 _ => false,
             };
-            if news && !self.say(Said::Report(report)) {
-                return false;
-            }
-        }
-        true
+            !news || self.say(Said::Report(report))
+        })
     }
 
     /// An analysis that stumbles costs its messages and not the session.
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
         let ask = Ask { documents, about, only, columns: self.state.client().columns, table: self.state.table() };
-        let reports = catch_unwind(AssertUnwindSafe(|| (self.analyse)(&ask, &mut self.disk))).unwrap_or_else(|_| {
+        let Self { inbox, state, out, analyse, sent, disk, .. } = self;
+        // Words and names are told before the proof, if they say something else than before and nothing else waits.
+        let mut early = |report: Report| {
+            let now = state.snapshot();
+            let open = documents.get(&report.uri).zip(now.get(&report.uri)).filter(|(then, now)| same(then, now));
+            let Some((_, document)) = open.filter(|_| !only && inbox.lock().is_empty()) else { return };
+            let first = sent.words_first(report, document, ask.columns);
+            if let Some(report) = first.filter(|report| sent.is_news(report, document)) {
+                // If nobody listens any more, the report with the proof finds that out.
+                let _ = out.blocking_send(Said::Report(report));
+            }
+        };
+        let reports = catch_unwind(AssertUnwindSafe(|| analyse(&ask, disk, &mut early))).unwrap_or_else(|_| {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
-            open.map(|(uri, document)| stumbled(uri, document)).collect()
+            open.map(|(uri, document)| Report::stumbled(uri, document.version)).collect()
         });
         for report in reports.iter().filter(|r| r.held) {
             let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
@@ -350,142 +358,4 @@ impl<A: FnMut(&Ask<'_>, &mut Disk) -> Vec<Report>> Thread<A> {
 
 fn same(a: &Document, b: &Document) -> bool {
     a.opening == b.opening && a.version == b.version && Arc::ptr_eq(&a.text, &b.text)
-}
-
-fn stumbled(uri: &Uri, document: &Document) -> Report {
-    let start = Position { line: 0, column: 0 };
-    let text = "Coatwright stumbled over this text, so its other messages are missing\n\
-        That is a mistake in Coatwright. Change the line you wrote last, and please report it.";
-    let message = Message {
-        range: Range { start, end: start },
-        severity: Level::Error,
-        code: None,
-        text: text.to_owned(),
-        related: Vec::new(),
-        idle: false,
-        page: None,
-    };
-    Report { uri: Uri::clone(uri), version: Some(document.version), messages: vec![message], held: false }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::state::{Change, Client};
-    use std::sync::atomic::{AtomicUsize, Ordering};
-    use std::time::Duration;
-
-    /// A thread that stumbles over the text `panic`, takes its time for `slow`, and reports nothing otherwise.
-    fn start(state: &Arc<State>) -> (Option<Worker>, mpsc::Receiver<Said>, Arc<AtomicUsize>) {
-        let (out, said) = mpsc::channel(16);
-        let runs = Arc::new(AtomicUsize::new(0));
-        let count = Arc::clone(&runs);
-        let worker = Worker::start_with(Arc::clone(state), out, move |ask, _| {
-            count.fetch_add(1, Ordering::SeqCst);
-            let open = ask.about.iter().filter_map(|uri| Some((uri, ask.documents.get(uri)?)));
-            open.map(|(uri, document)| {
-                assert_ne!(document.text.as_str(), "panic", "on purpose");
-                if document.text.as_str() == "slow" {
-                    std::thread::sleep(Duration::from_millis(100));
-                }
-                Report { uri: Uri::clone(uri), version: Some(document.version), messages: Vec::new(), held: false }
-            })
-            .collect()
-        });
-        (worker.ok(), said, runs)
-    }
-
-    fn uri() -> Uri {
-        "u".into()
-    }
-
-    fn whole(text: &str) -> Vec<Change> {
-        vec![Change { range: None, text: text.to_owned() }]
-    }
-
-    fn version(said: Option<Said>) -> Option<i32> {
-        match said {
-            Some(Said::Report(report)) => report.version,
-            _ => None,
-        }
-    }
-
-    #[test]
-    fn a_stumble_is_told_and_survived() {
-        let state = Arc::new(State::default());
-        state.open(uri(), None, 1, "panic".to_owned());
-        let (Some(worker), mut said, _) = start(&state) else { return };
-        worker.changed(uri());
-        let Some(Said::Report(report)) = said.blocking_recv() else { unreachable!() };
-        assert!(report.messages.iter().any(|m| m.text.contains("stumbled")));
-        state.change("u", 2, whole("well"));
-        worker.changed(uri());
-        assert_eq!(version(said.blocking_recv()), Some(2));
-    }
-
-    #[test]
-    fn many_edits_are_few_reports_and_the_last_one_is_the_last() {
-        let state = Arc::new(State::default());
-        state.open(uri(), None, 0, "slow".to_owned());
-        let (Some(worker), mut said, runs) = start(&state) else { return };
-        for number in 1..=200 {
-            state.change("u", number, whole("slow"));
-            worker.changed(uri());
-        }
-        assert_eq!(version(said.blocking_recv()), Some(200));
-        assert!(runs.load(Ordering::SeqCst) <= 3);
-        assert!(said.try_recv().is_err());
-    }
-
-    #[test]
-    fn closing_clears_once_even_while_a_report_is_made() {
-        let state = Arc::new(State::default());
-        state.open(uri(), None, 1, "well".to_owned());
-        let (Some(worker), mut said, _) = start(&state) else { return };
-        worker.changed(uri());
-        assert_eq!(version(said.blocking_recv()), Some(1));
-        state.change("u", 2, whole("slow"));
-        worker.changed(uri());
-        std::thread::sleep(Duration::from_millis(30));
-        state.close("u");
-        worker.changed(uri());
-        worker.changed(uri());
-        let cleared = Report { uri: uri(), version: None, messages: Vec::new(), held: false };
-        assert_eq!(said.blocking_recv(), Some(Said::Report(cleared)));
-        drop(worker);
-        assert_eq!(said.blocking_recv(), None);
-    }
-
-    #[test]
-    fn a_stumble_over_one_question_costs_its_answer_alone() {
-        let state = Arc::new(State::default());
-        state.open(uri(), None, 1, "recipe t {}".to_owned());
-        let (Some(worker), _said, _) = start(&state) else { return };
-        let stumbled = worker.look(uri(), state.snapshot(), |_| assert!(std::hint::black_box(false), "on purpose"));
-        assert!(stumbled.blocking_recv().is_err());
-        let length = worker.look(uri(), state.snapshot(), |here| here.text().len());
-        assert_eq!(length.blocking_recv(), Ok(Ok(11)));
-        let before = state.snapshot();
-        state.change("u", 2, whole("new"));
-        assert_eq!(worker.look(uri(), before, |_| ()).blocking_recv(), Ok(Err(Refusal::Overtaken)));
-        assert_eq!(worker.look("o".into(), state.snapshot(), |_| ()).blocking_recv(), Ok(Err(Refusal::NotOpen)));
-    }
-
-    #[test]
-    fn an_overtaken_question_says_so() {
-        let state = Arc::new(State::default());
-        state.agree(Client { pulls: true, refreshes: true, ..Client::default() });
-        state.open(uri(), None, 1, "well".to_owned());
-        let (Some(worker), mut said, _) = start(&state) else { return };
-        let before = state.snapshot();
-        assert!(matches!(worker.ask(uri(), Arc::clone(&before)).blocking_recv(), Ok(Answer::Report(_))));
-        state.change("u", 2, whole("new"));
-        assert_eq!(worker.ask(uri(), before).blocking_recv(), Ok(Answer::Overtaken));
-        assert_eq!(worker.ask("other".into(), state.snapshot()).blocking_recv(), Ok(Answer::NotOpen));
-        worker.files_changed(&state.snapshot());
-        assert_eq!(said.blocking_recv(), Some(Said::Refresh));
-        worker.changed(uri());
-        drop(worker);
-        assert_eq!(said.blocking_recv(), None, "a client that asks is sent nothing");
-    }
 }

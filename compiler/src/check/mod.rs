@@ -35,8 +35,24 @@ pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
 /// out if they are more than `soon`: what they have to say in those comes of [`check_beside`].
 #[must_use]
 pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo, soon: usize) -> Vec<Diagnostic> {
+    check_salons_words_first(workspace, salons, memo, soon, None)
+}
+
+/// Takes what is known before anything is proved.
+pub type Early<'e> = &'e mut dyn FnMut(&[Diagnostic]);
+
+/// The same. If there is something to prove, and of few recipes, `early` is given before that what the words and names say, with
+/// what was proved in former runs.
+#[must_use]
+pub fn check_salons_words_first(
+    workspace: &Workspace,
+    salons: &[Salon<'_>],
+    memo: &mut Memo,
+    soon: usize,
+    early: Option<Early<'_>>,
+) -> Vec<Diagnostic> {
     let asked: Files = workspace.asked().iter().copied().collect();
-    check_files(workspace, salons, (&asked, &asked), memo, soon)
+    check_files(workspace, salons, (&asked, &asked), (memo, soon), early)
 }
 
 /// Everything that is wrong in some files, and what their recipes have to say in the files that were asked for. Nothing of it is
@@ -44,42 +60,96 @@ pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo
 #[must_use]
 pub fn check_beside(workspace: &Workspace, files: &Files) -> Vec<Diagnostic> {
     let shown: Files = files.iter().chain(workspace.asked()).copied().collect();
-    check_files(workspace, &workspace.salons(), (files, &shown), &mut Memo::default(), 0)
+    check_files(workspace, &workspace.salons(), (files, &shown), (&mut Memo::default(), 0), None)
 }
 
 fn check_files(
     workspace: &Workspace,
     salons: &[Salon<'_>],
     (files, shown): (&Files, &Files),
-    memo: &mut Memo,
-    soon: usize,
+    (memo, soon): (&mut Memo, usize),
+    early: Option<Early<'_>>,
 ) -> Vec<Diagnostic> {
     memo.begin();
-    let mut out = workspace.syntax(files);
-    for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file))) {
-        out.extend(
-            self::salon(workspace, salon, files, (&mut *memo, soon))
-                .into_iter()
-                .filter(|d| shown.contains(&d.place.file)),
-        );
+    let syntax = workspace.syntax(files);
+    let trades: Vec<(&Salon<'_>, Vec<Part<'_>>)> = salons
+        .iter()
+        .filter(|salon| salon.files.iter().any(|file| files.contains(file)))
+        .map(|salon| (salon, trade_of(workspace, salon)))
+        .collect();
+    let mut all: Vec<Said<'_>> =
+        trades.iter().map(|(salon, trade)| self::salon(workspace, salon, files, trade, (&mut *memo, soon))).collect();
+    let all_of = |said: &[Said<'_>]| {
+        let of = said.iter().flat_map(Said::messages).filter(|d| shown.contains(&d.place.file));
+        let mut out: Vec<Diagnostic> = syntax.iter().chain(of).cloned().collect();
+        for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
+            out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
+        }
+        in_order(&mut out);
+        laid_out(&mut out, workspace.sources());
+        out
+    };
+    if let Some(early) = early.filter(|_| (1..=FEW).contains(&all.iter().map(|said| said.due.len()).sum())) {
+        for (said, (salon, _)) in all.iter_mut().zip(&trades) {
+            said.due.iter_mut().for_each(|due| due.draft = Some(draft(salon, &due.layers)));
+        }
+        early(&all_of(&all));
     }
-    for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
-        out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
+    for (said, (salon, _)) in all.iter_mut().zip(&trades) {
+        said.prove(salon, memo);
     }
-    in_order(&mut out);
-    laid_out(&mut out, workspace.sources());
-    out
+    all_of(&all)
+}
+
+/// What there is to say of a salon's files, and what of it isn't proved yet.
+struct Said<'t> {
+    words: Vec<Diagnostic>,
+    /// Of each recipe, in the order of their names.
+    recipes: Vec<Vec<Diagnostic>>,
+    due: Vec<Due<'t>>,
+    cards: Vec<Diagnostic>,
+}
+
+impl Said<'_> {
+    fn messages(&self) -> impl Iterator<Item = &Diagnostic> {
+        let drafts = self.due.iter().filter_map(|due| due.draft.as_ref()).flat_map(|(_, said)| said);
+        self.words.iter().chain(self.recipes.iter().flatten()).chain(drafts).chain(&self.cards)
+    }
+
+    fn prove(&mut self, salon: &Salon<'_>, memo: &mut Memo) {
+        let due = std::mem::take(&mut self.due);
+        memo.proved(due.len());
+        let (places, said) = prove_all(salon, due);
+        for ((number, parts), said) in places.into_iter().zip(said) {
+            if let Some(own) = self.recipes.get_mut(number) {
+                own.extend(said.iter().cloned());
+            }
+            memo.proofs.put(parts.key(), &parts, said);
+        }
+    }
 }
 
 /// Everything that is wrong in the asked files of one salon, beside the words themselves.
-fn salon(workspace: &Workspace, salon: &Salon<'_>, asked: &Files, (memo, soon): (&mut Memo, usize)) -> Vec<Diagnostic> {
-    let mut out: Vec<Diagnostic> = salon.said.clone();
+fn salon<'t>(
+    workspace: &'t Workspace,
+    salon: &Salon<'t>,
+    asked: &Files,
+    trade: &'t [Part<'t>],
+    (memo, soon): (&mut Memo, usize),
+) -> Said<'t> {
+    let mut words: Vec<Diagnostic> = salon.said.clone();
     // What is said of a house stands in it or in what adds to the basics.
-    let words = salon.house.iter().chain(&salon.added).any(|decl| asked.contains(&decl.file));
-    if let Some(house) = salon.house.filter(|_| words) {
-        out.extend(self::house(salon, house));
+    let in_house = salon.house.iter().chain(&salon.added).any(|decl| asked.contains(&decl.file));
+    if let Some(house) = salon.house.filter(|_| in_house) {
+        words.extend(self::house(salon, house));
     }
-    recipes(workspace, salon, asked, (memo, soon), &mut out);
+    let (recipes, due) = known(workspace, salon, (asked, soon), memo, trade);
+    Said { words, recipes, due, cards: cards(salon, asked) }
+}
+
+/// What there is to say of cards and cases.
+fn cards(salon: &Salon<'_>, asked: &Files) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
     let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
     for decl in salon.dogs.within(asked) {
         let dog = card::read(decl, &salon.trade, units(&salon.trade), None, &mut out);
@@ -233,40 +303,26 @@ fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
     }
 }
 
+/// Threads cost more than they give on so few recipes.
+const FEW: usize = 8;
+
 /// A recipe that wasn't proved before, and where its messages go.
 struct Due<'t> {
     number: usize,
     layers: Vec<Layer<'t>>,
     parts: Parts<'t>,
+    draft: Option<Draft>,
 }
 
-/// The messages of all recipes. One in a file that wasn't asked for is read for the sake of the bases that were, unless they are
-/// more than `soon`.
-fn recipes(
-    workspace: &Workspace,
-    salon: &Salon<'_>,
-    asked: &Files,
-    (memo, soon): (&mut Memo, usize),
-    out: &mut Vec<Diagnostic>,
-) {
-    let trade = trade_of(workspace, salon);
-    let (mut all, anew) = known(workspace, salon, (asked, soon), memo, &trade);
-    memo.proved(anew.len());
-    let said = prove_all(salon, &anew);
-    for (Due { number, parts, .. }, said) in anew.into_iter().zip(said) {
-        if let Some(own) = all.get_mut(number) {
-            own.extend(said.iter().cloned());
-        }
-        memo.proofs.put(parts.key(), &parts, said);
-    }
-    out.extend(all.into_iter().flatten());
-}
+/// A recipe that isn't proved yet, and what its names say.
+type Draft = (Choices, Vec<Diagnostic>);
 
 fn trade_of<'w>(workspace: &'w Workspace, salon: &Salon<'_>) -> Vec<Part<'w>> {
     salon.added.iter().filter_map(|decl| workspace.part(decl)).collect()
 }
 
-/// What is known of the recipes that hang on the asked files, and those that weren't proved before.
+/// What is known of the recipes that hang on the asked files, and those that weren't proved before. One in a file that wasn't asked
+/// for is read for the sake of the bases that were, unless they are more than `soon`.
 fn known<'t>(
     workspace: &'t Workspace,
     salon: &Salon<'t>,
@@ -292,18 +348,24 @@ fn known<'t>(
         let parts = Parts { trade, layers: parts, sound };
         match memo.proofs.get(&parts.key(), &parts) {
             Some(known) => said.extend(known),
-            None => anew.push(Due { number: all.len(), layers, parts }),
+            None => anew.push(Due { number: all.len(), layers, parts, draft: None }),
         }
         all.push(said);
     }
     (all, anew)
 }
 
+/// Some recipes with their blocks, and the messages of each.
+type Proved<'t> = (Vec<(usize, Parts<'t>)>, Vec<Vec<Diagnostic>>);
+
 /// The messages of some recipes, in their order.
-fn prove_all(salon: &Salon<'_>, anew: &[Due<'_>]) -> Vec<Vec<Diagnostic>> {
-    let of = |due: &Due<'_>| recipe(salon, &due.layers, due.parts.sound);
-    // Threads cost more than they give on a few.
-    if anew.len() > 8 { anew.par_iter().map(of).collect() } else { anew.iter().map(of).collect() }
+fn prove_all<'t>(salon: &Salon<'_>, due: Vec<Due<'t>>) -> Proved<'t> {
+    let of = |due: Due<'t>| {
+        let draft = due.draft.unwrap_or_else(|| draft(salon, &due.layers));
+        let said = recipe(salon, draft, due.parts.sound);
+        ((due.number, due.parts), said)
+    };
+    if due.len() > FEW { due.into_par_iter().map(of).unzip() } else { due.into_iter().map(of).unzip() }
 }
 
 /// Whether a recipe or one of its bases stands in a file that was asked for. `known` is what was found of others.
@@ -328,11 +390,16 @@ fn hangs_on(salon: &Salon<'_>, decl: Decl<'_>, asked: &Files, known: &mut FxHash
     hangs
 }
 
-/// The messages of one recipe.
-fn recipe(salon: &Salon<'_>, layers: &[Layer<'_>], sound: bool) -> Vec<Diagnostic> {
+/// A recipe as its names say, and what is wrong with them.
+fn draft(salon: &Salon<'_>, layers: &[Layer<'_>]) -> Draft {
     let mut out = Vec::new();
     let choices = choices::build(layers, &salon.trade, units(&salon.trade), &mut out);
     loosened(&choices, &salon.trade, &mut out);
+    (choices, out)
+}
+
+/// The messages of one recipe.
+fn recipe(salon: &Salon<'_>, (choices, mut out): Draft, sound: bool) -> Vec<Diagnostic> {
     // A recipe that serves nobody in particular is a base: it is checked through those that build on it.
     if choices.serves.is_always() || !sound || out.iter().any(|d| d.severity == Severity::Error) {
         return out;

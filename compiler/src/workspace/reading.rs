@@ -8,8 +8,9 @@ use grammar::{Chunk, Head};
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
+use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Threads cost more than they give on less than so many bytes.
 pub(crate) const WIDE: usize = 200_000;
@@ -19,6 +20,38 @@ pub(crate) const WIDE: usize = 200_000;
 struct Slot {
     head: Head,
     tree: OnceLock<Arc<Parsed>>,
+    /// What it was before an edit: of its lines only those that differ are read again. Let go once it is read.
+    before: Mutex<Option<Before>>,
+}
+
+/// A block that was read, and the text that it is from.
+#[derive(Clone, Debug)]
+struct Before {
+    text: Arc<Text>,
+    range: Range<usize>,
+    tree: Arc<Parsed>,
+}
+
+impl Slot {
+    fn new(head: Head, before: Option<Before>) -> Arc<Self> {
+        Arc::new(Self { head, tree: OnceLock::new(), before: Mutex::new(before) })
+    }
+
+    /// What an edit of it goes on from: itself, or what it was when it was read last.
+    fn latest(&self, text: &Arc<Text>, chunk: &Chunk) -> Option<Before> {
+        let own =
+            self.tree.get().map(|tree| Before { text: Arc::clone(text), range: chunk.range(), tree: Arc::clone(tree) });
+        own.or_else(|| self.before.lock().unwrap_or_else(PoisonError::into_inner).clone())
+    }
+
+    fn read(&self, text: &str) -> Arc<Parsed> {
+        let before = self.before.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let again = before.and_then(|before| {
+            let old = before.text.text().get(before.range)?;
+            Some(grammar::parse_block_again(text, old, &before.tree))
+        });
+        Arc::new(again.unwrap_or_else(|| grammar::parse_block(text)))
+    }
 }
 
 /// A text with its blocks.
@@ -50,9 +83,14 @@ impl Reading {
         let between = known.iter().zip(slots).take(known_back).skip(front);
         let had: FxHashMap<&str, &Arc<Slot>> =
             between.filter_map(|(c, slot)| Some((old.get(c.range())?, slot))).collect();
-        let middle = chunks.iter().take(own_back).skip(front).filter_map(|c| new.get(c.range()));
-        let middle = middle.map(|text| {
-            let anew = || Arc::new(Slot { head: grammar::head(text), tree: OnceLock::new() });
+        let middle = chunks.iter().enumerate().take(own_back).skip(front);
+        let middle = middle.filter_map(|(n, c)| Some((n, new.get(c.range())?)));
+        let middle = middle.map(|(n, text)| {
+            let anew = || {
+                // Most often it stands where it stood, and one line of it is another.
+                let stood = before.and_then(|before| slots.get(n)?.latest(&before.text, known.get(n)?));
+                Slot::new(grammar::head(text), stood)
+            };
             had.get(text).map_or_else(anew, |slot| Arc::clone(slot))
         });
         let ends = (slots.iter().take(front), slots.iter().skip(known_back));
@@ -62,7 +100,7 @@ impl Reading {
 
     /// The same text without its trees.
     pub(crate) fn unread(&self) -> Self {
-        let slot = |slot: &Arc<Slot>| Arc::new(Slot { head: slot.head.clone(), tree: OnceLock::new() });
+        let slot = |slot: &Arc<Slot>| Slot::new(slot.head.clone(), None);
         let slots = self.slots.iter().map(slot).collect();
         let (text, count) = (Arc::clone(&self.text), Arc::clone(&self.count));
         Self { text, chunks: self.chunks.clone(), slots, tree: OnceLock::new(), count }
@@ -119,7 +157,7 @@ impl Reading {
             let read = |(chunk, slot): &(&Chunk, &Arc<Slot>)| {
                 slot.tree.get_or_init(|| {
                     self.count.fetch_add(1, Ordering::Relaxed);
-                    Arc::new(grammar::parse_block(text.get(chunk.range()).unwrap_or_default()))
+                    slot.read(text.get(chunk.range()).unwrap_or_default())
                 });
             };
             // Blocks don't depend on one another.

@@ -3,7 +3,7 @@
 use super::cards::{self, Change};
 use crate::around::Around;
 use crate::house::{self, Disk, Root};
-use crate::lines::{Columns, Lines, Range};
+use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Documents, Uri};
 use coatwright::diagnostic::{Diagnostic, Severity, code};
 use coatwright::source::{FileId, Place};
@@ -75,6 +75,26 @@ pub struct Report {
     pub held: bool,
 }
 
+impl Report {
+    /// What is told in place of messages when looking for them fails.
+    #[must_use]
+    pub fn stumbled(uri: &Uri, version: i32) -> Self {
+        let start = Position { line: 0, column: 0 };
+        let text = "Coatwright stumbled over this text, so its other messages are missing\n\
+            That is a mistake in Coatwright. Change the line you wrote last, and please report it.";
+        let message = Message {
+            range: Range { start, end: start },
+            severity: Level::Error,
+            code: None,
+            text: text.to_owned(),
+            related: Vec::new(),
+            idle: false,
+            page: None,
+        };
+        Self { uri: Uri::clone(uri), version: Some(version), messages: vec![message], held: false }
+    }
+}
+
 /// What to look at.
 #[derive(Clone, Debug)]
 pub struct Ask<'a> {
@@ -90,11 +110,15 @@ pub struct Ask<'a> {
     pub table: Option<String>,
 }
 
-/// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them.
-pub fn report(ask: &Ask<'_>, disk: &mut Disk) -> Vec<Report> {
+/// Takes a document's messages of words and names, before the proof.
+pub type Early<'e> = &'e mut dyn FnMut(Report);
+
+/// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them. What is known of
+/// those asked about before a proof is given to `early`.
+pub fn report(ask: &Ask<'_>, disk: &mut Disk, early: Early<'_>) -> Vec<Report> {
     let mut out = Vec::new();
     for (root, asked) in grouped(ask, disk) {
-        run(ask, root.as_ref(), disk, &asked, &mut out);
+        run(ask, root.as_ref(), disk, &asked, early, &mut out);
     }
     out
 }
@@ -131,45 +155,65 @@ fn grouped<'a>(ask: &Ask<'a>, disk: &mut Disk) -> Vec<(Option<Root>, Vec<&'a Uri
 }
 
 /// One run of the compiler over the documents asked about and the files around them.
-fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], out: &mut Vec<Report>) {
+fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], early: Early<'_>, out: &mut Vec<Report>) {
     let around = Around::read(ask.documents, root, disk, asked, ask.columns, ask.table.clone());
-    let mut shown = Shown::new(&around);
+    let salons = around.workspace().salons();
+    let mut tell = |messages: &[Diagnostic]| {
+        let about: Vec<&Uri> = asked.iter().copied().filter(|uri| ask.about.contains(uri)).collect();
+        reports(ask, &around, &salons, &about, (messages, &[], &[])).into_iter().for_each(&mut *early);
+    };
+    // What is said of the dog on the table comes of the proof.
+    let first: Option<coatwright::check::Early<'_>> = ask.table.is_none().then_some(&mut tell);
+    let messages = around.messages_words_first(&salons, first);
+    let table = cards::on_the_table(&around, &salons);
+    let changes = cards::changes(&around, &salons);
+    out.extend(reports(ask, &around, &salons, asked, (messages, &table, &changes)));
+    around.keep(disk);
+}
+
+/// Messages, those for the dog on the table, and what its card changes, as the reports of some documents.
+fn reports(
+    ask: &Ask<'_>,
+    around: &Around,
+    salons: &[Salon<'_>],
+    about: &[&Uri],
+    (messages, table, changes): (&[Diagnostic], &[Diagnostic], &[Change]),
+) -> Vec<Report> {
+    let mut shown = Shown::new(around);
     let mut by_file: HashMap<FileId, Vec<Message>> = HashMap::new();
     let mut held: BTreeSet<FileId> = BTreeSet::new();
     let mut writing: HashMap<FileId, usize> = HashMap::new();
-    for uri in asked {
+    for uri in about {
         if let Some((id, at)) = around.file(ask.documents, uri).zip(written_at(ask.documents, uri)) {
             writing.insert(id, at);
         }
     }
-    let salons = around.workspace().salons();
-    let messages = around.messages_of(&salons);
     // What several recipes inherit is told once.
     let mut told: HashSet<(&str, Place, &str)> =
         messages.iter().map(|d| (d.code, d.place, d.message.as_str())).collect();
     let inherited: Vec<&Diagnostic> =
         around.dependants.inherited().filter(|d| told.insert((d.code, d.place, d.message.as_str()))).collect();
-    for diagnostic in messages.iter().chain(inherited).chain(&cards::on_the_table(&around, &salons)) {
-        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(&around, &salons, diagnostic, *at)) {
+    for diagnostic in messages.iter().chain(inherited).chain(table) {
+        if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(around, salons, diagnostic, *at)) {
             held.insert(diagnostic.place.file);
             continue;
         }
         let message = shown.message(diagnostic);
         by_file.entry(diagnostic.place.file).or_default().push(message);
     }
-    for change in cards::changes(&around, &salons) {
-        by_file.entry(change.place.file).or_default().push(shown.change(&change));
+    for change in changes {
+        by_file.entry(change.place.file).or_default().push(shown.change(change));
     }
-    for uri in asked {
+    let of = |uri: &&Uri| {
         let id = around.file(ask.documents, uri);
-        out.push(Report {
+        Report {
             uri: Uri::clone(uri),
             version: ask.documents.get(*uri).map(|d| d.version),
             messages: id.and_then(|id| by_file.get(&id).cloned()).unwrap_or_default(),
             held: id.is_some_and(|id| held.contains(&id)),
-        });
-    }
-    around.keep(disk);
+        }
+    };
+    about.iter().map(of).collect()
 }
 
 /// How long a word counts as being written after its last letter.

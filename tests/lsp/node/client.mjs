@@ -295,8 +295,12 @@ export class Editor {
   /** The messages for the text as it is now. */
   async messages(uri) {
     const { version } = this.documents.get(uri);
-    const said = await this.said(`the messages for version ${version}`, (p) => p.uri === uri && p.version === version);
-    return said.diagnostics;
+    const own = (p) => p.uri === uri && p.version === version;
+    await this.said(`the messages for version ${version}`, own);
+    // Words and names may be told before the proof. Whoever answers a question next has told both.
+    await this.ask(lsp.FoldingRangeRequest.type, { textDocument: { uri } });
+    await pause(20);
+    return this.published.findLast(own).diagnostics;
   }
 
   /** The actions for a range. */
