@@ -19,7 +19,7 @@ use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 use tokio::sync::{mpsc, oneshot};
 
 /// What the thread says.
@@ -55,6 +55,11 @@ pub enum Refusal {
 #[derive(Debug)]
 pub struct Worker(Arc<Inbox>);
 
+/// Edits that follow each other quicker than this come from no hand. Of those that come together the last is told, and once.
+const PAUSE: Duration = Duration::from_millis(30);
+/// So long it is waited for more of them.
+const TOGETHER: Duration = Duration::from_millis(8);
+
 /// The thread's stack: deep enough for what the grammar lets through, debug builds included.
 const STACK: usize = 32 * 1024 * 1024;
 
@@ -87,6 +92,7 @@ impl Worker {
                 held: None,
                 news: false,
                 looked: true,
+                rests: None,
             }
             .run();
         };
@@ -158,6 +164,8 @@ struct Thread<A> {
     looked: bool,
     /// An editor that asks for messages doesn't know yet that there are others of files that aren't open.
     news: bool,
+    /// When documents were looked at last.
+    rests: Option<Instant>,
 }
 
 impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
@@ -169,6 +177,12 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
             let stale = self.disk.stale;
             let looks = (!self.looked && !self.disk.watched).then(|| if stale { now } else { now + TRUSTED });
             let mut work = self.inbox.take(if due { Some(now) } else { held.into_iter().chain(looks).min() });
+            if !work.changed.is_empty()
+                && work.questions.is_empty()
+                && self.rests.is_some_and(|when| when.elapsed() < PAUSE)
+            {
+                work = self.inbox.more(work, TOGETHER);
+            }
             if work.over {
                 return;
             }
@@ -288,12 +302,13 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
     /// An analysis that stumbles costs its messages and not the session.
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
         let ask = Ask { documents, about, only, columns: self.state.client().columns, table: self.state.table() };
-        let Self { inbox, state, out, analyse, sent, disk, .. } = self;
+        let Self { inbox, state, out, analyse, sent, disk, rests, .. } = self;
+        let rested = rests.is_none_or(|when| when.elapsed() > PAUSE + TOGETHER);
         // Words and names are told before the proof, if they say something else than before and nothing else waits.
         let mut early = |report: Report| {
             let now = state.snapshot();
             let open = documents.get(&report.uri).zip(now.get(&report.uri)).filter(|(then, now)| same(then, now));
-            let Some((_, document)) = open.filter(|_| !only && inbox.lock().is_empty()) else { return };
+            let Some((_, document)) = open.filter(|_| !only && rested && inbox.lock().is_empty()) else { return };
             let first = sent.words_first(report, document, ask.columns);
             if let Some(report) = first.filter(|report| sent.is_news(report, document)) {
                 // If nobody listens any more, the report with the proof finds that out.
@@ -304,6 +319,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| Report::stumbled(uri, document.version)).collect()
         });
+        *rests = Some(Instant::now());
         for report in reports.iter().filter(|r| r.held) {
             let (until, uris) = self.held.get_or_insert_with(|| (Instant::now(), BTreeSet::new()));
             *until = Instant::now() + WRITING;

@@ -5,7 +5,7 @@ use crate::around::Here;
 use crate::state::{Snapshot, Uri};
 use std::collections::BTreeSet;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 use tokio::sync::oneshot;
 
 /// Work, and a bell for whoever waits for some.
@@ -109,5 +109,20 @@ impl Inbox {
             None => self.bell.wait_while(self.lock(), idle).unwrap_or_else(PoisonError::into_inner),
         };
         std::mem::take(&mut *work)
+    }
+
+    /// Waits whether more edits come, and takes them along; a question doesn't wait.
+    pub(super) fn more(&self, mut work: Work, wait: Duration) -> Work {
+        let quiet = |more: &mut Work| more.questions.is_empty() && !more.over;
+        let waited = self.bell.wait_timeout_while(self.lock(), wait, quiet);
+        let Work { changed, questions, doubt, others, refresh, over } =
+            std::mem::take(&mut *waited.unwrap_or_else(PoisonError::into_inner).0);
+        work.changed.extend(changed);
+        work.questions.extend(questions);
+        work.doubt |= doubt;
+        work.others |= others;
+        work.refresh |= refresh;
+        work.over |= over;
+        work
     }
 }

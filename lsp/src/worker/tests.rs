@@ -4,7 +4,6 @@ use super::*;
 use crate::features::diagnostics::Message;
 use crate::state::{Change, Client};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::Duration;
 
 /// A thread that stumbles over the text `panic`, takes its time for `slow`, and reports nothing otherwise.
 fn start(state: &Arc<State>) -> (Option<Worker>, mpsc::Receiver<Said>, Arc<AtomicUsize>) {
@@ -56,15 +55,21 @@ fn words_come_first_and_what_was_proved_moves_along() {
     let (Some(worker), mut said, _) = start(&state) else { return };
     worker.changed(uri());
     assert_eq!(codes(said.blocking_recv()), Some((1, vec![("C002", 2)])));
+    std::thread::sleep(2 * PAUSE);
     // A word is wrong now: that is told at once, with the proof of the text before at its place of now.
     state.change("u", 2, whole("misspelt, is too close"));
     worker.changed(uri());
     assert_eq!(codes(said.blocking_recv()), Some((2, vec![("M001", 2), ("C002", 12)])));
     assert_eq!(codes(said.blocking_recv()), Some((2, vec![("M001", 2), ("C002", 2)])));
+    std::thread::sleep(2 * PAUSE);
     // The same words are wrong: there is nothing to be told before the proof.
     state.change("u", 3, whole("misspelt, isn't close"));
     worker.changed(uri());
     assert_eq!(codes(said.blocking_recv()), Some((3, vec![("M001", 2)])));
+    // Nor is there in haste.
+    state.change("u", 4, whole("is too close"));
+    worker.changed(uri());
+    assert_eq!(codes(said.blocking_recv()), Some((4, vec![("C002", 2)])));
     drop(worker);
     assert_eq!(said.blocking_recv(), None);
 }
