@@ -274,3 +274,21 @@ fn what_cannot_be_written_leaves_the_card_alone() {
         "{out}"
     );
 }
+
+/// What a dog doesn't bear today is in the summary; a dog that bears all of it has nothing there.
+#[test]
+fn a_summary_says_what_waits() {
+    let folder = Folder::new("waits");
+    let weary = r#""stands":"8 min in all","wants""#;
+    let input = format!("{}\n{}\n", wren(9), wren(9).replace("\"wants\"", weary));
+    let (out, _) = folder.with_stdin(&["batch", "--on", "2026-11-25"], input.into_bytes(), 0);
+    let waits = |line: &str| -> Vec<String> {
+        let answer: serde_json::Value = serde_json::from_str(line).unwrap();
+        let said = answer.pointer("/summary/waits").and_then(serde_json::Value::as_array).unwrap();
+        said.iter().map(|words| words.as_str().unwrap().to_owned()).collect()
+    };
+    let [fresh, weary]: [Vec<String>; 2] = out.lines().map(waits).collect::<Vec<_>>().try_into().unwrap();
+    assert!(fresh.is_empty(), "{out}");
+    assert!(weary.iter().any(|w| w.contains("one more visit")), "{out}");
+    assert!(weary.iter().any(|w| w.contains("8 min in all (card)")), "{out}");
+}

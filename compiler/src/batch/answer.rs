@@ -55,6 +55,9 @@ pub struct SummaryJson {
     /// How long the dog can stand, and what that means.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stands: Option<String>,
+    /// What waits for another visit since the dog doesn't bear it today, and why; empty where all is done.
+    #[serde(default)]
+    pub waits: Vec<String>,
     /// The tools in order of use.
     pub lay_out: Vec<String>,
     /// What is left alone.
@@ -78,6 +81,7 @@ impl SummaryJson {
             vet_first: sheet.vet_first,
             takes: sheet.takes,
             stands: sheet.stands,
+            waits: sheet.waits,
             lay_out: sheet.lay_out,
             leave: sheet.leave,
             left_out: sheet.left_out,

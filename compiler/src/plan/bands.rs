@@ -12,7 +12,7 @@ use crate::names::trade::{ToolId, ZoneId};
 use std::collections::BTreeMap;
 
 /// Lengths of borders in millimetres, by the lower zone and the higher.
-type Borders = BTreeMap<(ZoneId, ZoneId), f64>;
+pub(super) type Borders = BTreeMap<(ZoneId, ZoneId), f64>;
 
 /// Sets the time of each blend and adds it to that of its part.
 pub(super) fn times(parts: &mut [Task], choices: &Choices, body: &Body<'_>) {
@@ -20,11 +20,11 @@ pub(super) fn times(parts: &mut [Task], choices: &Choices, body: &Body<'_>) {
     if !parts.iter().any(blends) {
         return;
     }
-    let Some(borders) = borders(body) else { return };
+    let Some(borders) = body.borders.get_or_init(|| borders(body)) else { return };
     for task in parts {
         let TaskKind::Part { blends, .. } = &mut task.kind else { continue };
         for blend in blends {
-            blend.time = time(blend, choices, body, &borders);
+            blend.time = time(blend, choices, body, borders);
             task.time = task.time + blend.time;
         }
     }

@@ -305,10 +305,15 @@ impl Plan {
         };
         let groups = &self.order.groups;
         let owns: Vec<i64> = groups.iter().map(|g| own(g).max(1)).collect();
+        let mut of_task = vec![0_i64; self.tasks.len()];
+        for (group, own) in groups.iter().zip(&owns) {
+            if let Some(sum) = of_task.get_mut(group.task) {
+                *sum += own;
+            }
+        }
         let mut times = Vec::with_capacity(groups.len());
         for (group, own) in groups.iter().zip(&owns) {
-            let of_task = groups.iter().zip(&owns).filter(|(g, _)| g.task == group.task);
-            let all: i64 = of_task.map(|(_, own)| own).sum();
+            let all = of_task.get(group.task).copied().unwrap_or_default();
             let time = self.tasks.get(group.task).map(|t| t.time).unwrap_or_default();
             times.push(time.map(|t| Time(t.0 * own / all.max(1))));
         }

@@ -1,9 +1,9 @@
 //! Blends: each where the later of its two sides is finished, by a tool that both sides bear.
 
 use super::order::sites_of;
-use super::{BlendWork, Task, TaskKind, meant};
+use super::{Among, BlendWork, Task, TaskKind, meant};
 use crate::choices::Choices;
-use crate::finish::{Finish, Finishes, Stroke, active_keeps};
+use crate::finish::{Finish, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
 use crate::measure::Interval;
 use crate::names::card::Dog;
@@ -49,7 +49,7 @@ pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke
 }
 
 /// A blend is made where the later of its two sides is finished.
-pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) {
+pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: &Dog, finishes: Among<'_>) {
     let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
     for (number, blend) in choices.blends.iter().enumerate() {
         if !meant(blend.finding, dog) || !blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s)) {
@@ -105,7 +105,7 @@ fn ways(
     choices: &Choices,
     trade: &Trade,
     dog: &Dog,
-    finishes: &Finishes,
+    finishes: Among<'_>,
 ) -> Vec<BlendWork> {
     let Some(blend) = choices.blends.get(ask) else { return Vec::new() };
     let mut all: Vec<BlendWork> = Vec::new();
@@ -175,7 +175,7 @@ fn in_hand(
     choices: &Choices,
     trade: &Trade,
     dog: &Dog,
-    finishes: &Finishes,
+    finishes: Among<'_>,
     by: Option<&str>,
 ) -> Option<ToolId> {
     let (short, long) = (finishes.at(at.shorter)?, finishes.at(at.longer)?);

@@ -8,9 +8,11 @@
 
 use super::order::{Wish, sites_of, wishes};
 use super::sequence::{Budget, Problem, solve};
-use super::setup::{Change, SetUp};
+use super::setup::{Change, Minutes, SetUp};
+use super::solved::solved;
 use super::{Plan, Task, TaskKind, Work};
 use crate::choices::Choices;
+use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{StepId, ToolKind, Trade};
@@ -131,9 +133,9 @@ pub(super) fn ordered(tasks: Vec<Task>, choices: &Choices, trade: &Trade, dog: &
     let problem = problem(&groups, &edges, trade);
     let usual: Vec<usize> = (0..groups.len()).collect();
     // Everything that comes before something does so in the usual order too, so there is an order.
-    let (order, cost, bound, states, proved) = match solve(&problem, BUDGET) {
-        Ok(found) => (found.order.clone(), found.cost, found.bound, found.states, found.is_proved()),
-        Err(_) => {
+    let (order, cost, bound, states, proved) = match solved(&problem, BUDGET) {
+        Some(found) => (found.order.clone(), found.cost, found.bound, found.states, found.is_proved()),
+        None => {
             let cost = problem.cost_of(&usual).unwrap_or_default();
             (usual, cost, 0, 0, false)
         }
@@ -301,12 +303,14 @@ fn step_of(task: Option<&Task>, trade: &Trade) -> Option<StepId> {
 /// The question for the search.
 fn problem(groups: &[Group], edges: &[Edge], trade: &Trade) -> Problem {
     let mut problem = Problem::new(groups.len());
-    let tenths = |change: Change| u64::try_from(change.time.low.0 + change.time.high.0).unwrap_or(0) * 5 * TIE;
-    let cost = |change: Change, jump: usize| u32::try_from(tenths(change) + jump as u64).unwrap_or(u32::MAX - 1);
+    let minutes = Minutes::of(trade);
+    let tenths = |time: Interval<Time>| u64::try_from(time.low.0 + time.high.0).unwrap_or(0) * 5 * TIE;
+    let cost =
+        |change: Interval<Time>, jump: usize| u32::try_from(tenths(change) + jump as u64).unwrap_or(u32::MAX - 1);
     for (a, from) in groups.iter().enumerate() {
-        problem.first(a, cost(SetUp::default().change(&from.begins, trade), a));
+        problem.first(a, cost(SetUp::default().time(&from.begins, trade, &minutes), a));
         for (b, to) in groups.iter().enumerate().filter(|(b, _)| *b != a) {
-            problem.change(a, b, cost(from.ends.change(&to.begins, trade), (a + 1).abs_diff(b)));
+            problem.change(a, b, cost(from.ends.time(&to.begins, trade, &minutes), (a + 1).abs_diff(b)));
         }
     }
     edges.iter().for_each(|e| problem.before(e.before, e.after));

@@ -15,6 +15,8 @@ mod order;
 mod prep;
 pub mod sequence;
 mod setup;
+mod solved;
+mod stood;
 mod visits;
 
 pub use bears::{Bears, By, Limit, Limits, Rest, limits, sum};
@@ -39,6 +41,7 @@ use crate::names::trade::{FindingId, MarkId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
 use order::arrange;
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use prep::{UNWASHED, before, steps_of, usual};
@@ -158,26 +161,45 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
 /// Plans a visit without some of it.
 #[must_use]
 pub fn plan_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, without: &Without) -> Plan {
-    let mut plan = ordered_without(choices, trade, dog, finishes, without);
+    let body = Body::of(trade, dog);
+    plan_within(choices, &body, finishes, without, None).unwrap_or_default()
+}
+
+/// Plans a visit without some of it; none if the dog would stand for longer than `most` whatever the order.
+fn plan_within(
+    choices: &Choices,
+    body: &Body<'_>,
+    finishes: &Finishes,
+    without: &Without,
+    most: Option<Time>,
+) -> Option<Plan> {
+    let Body { trade, dog, .. } = *body;
+    let mut plan = ordered_without(choices, body, finishes, without, most)?;
     let mut limits = limits(choices, trade, dog);
     limits.in_all = limits.in_all.map(|l| Limit { time: Time((l.time.0 - without.stood.0).max(0)), ..l });
     plan.bears = bears::bears(&plan, limits, without.at_stretch, trade);
-    plan
+    // A piece is given up by this bound, so it is held to every plan that any test makes.
+    // A visit that a finding stops has no order.
+    debug_assert!(plan.order.groups.is_empty() || stood::at_least(&plan.tasks, trade) <= plan.bears.stands.high);
+    Some(plan)
 }
 
-fn ordered_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, without: &Without) -> Plan {
+fn ordered_without(
+    choices: &Choices,
+    body: &Body<'_>,
+    finishes: &Finishes,
+    without: &Without,
+    most: Option<Time>,
+) -> Option<Plan> {
+    let Body { trade, dog, .. } = *body;
     // A finding that stops the visit leaves the look over and the talk.
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
-        return Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() };
+        return Some(Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() });
     }
-    let body = Body { trade, dog, shares: shares(trade, dog) };
     // A blend needs the finishes of both its sides, whenever they were made; the rest only what is still to do.
-    let less = |sites: Sites| Finishes {
-        all: finishes.all.iter().filter(|f| !sites.has(f.site)).cloned().collect(),
-        referred: finishes.referred,
-    };
-    let (left, made) = (less(without.finished | without.waits), less(without.waits));
-    let mut tasks = before(choices, &body, &left);
+    let left = Among { finishes, but: without.finished | without.waits };
+    let made = Among { finishes, but: without.waits };
+    let mut tasks = before(choices, body, left);
     tasks.retain_mut(|task| match &mut task.kind {
         TaskKind::Step { step, .. } => !without.steps.contains(step),
         TaskKind::Mats(mats) => {
@@ -186,15 +208,15 @@ fn ordered_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finis
         }
         _ => true,
     });
-    let rough = left.all.iter().filter(|f| !without.set_in.has(f.site));
-    let set_in = works(&body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
+    let rough = left.iter().filter(|f| !without.set_in.has(f.site));
+    let set_in = works(body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
         tasks.push(Task { time: total(&set_in), kind: TaskKind::SetIn(set_in) });
     }
-    let mut parts = parts(&body, &left);
+    let mut parts = parts(body, left);
     arrange(&mut parts, choices, trade, dog);
-    blends(&mut parts, choices, trade, dog, &made);
-    bands::times(&mut parts, choices, &body);
+    blends(&mut parts, choices, trade, dog, made);
+    bands::times(&mut parts, choices, body);
     tasks.extend(parts);
     let mut ends = steps_of(choices, trade, dog, &[Stage::LastLook]);
     ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
@@ -205,9 +227,33 @@ fn ordered_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finis
     {
         tasks.extend(usual(trade, "last-look"));
     }
+    let too_long = |tasks: &[Task]| most.is_some_and(|most| stood::at_least(tasks, trade) > most);
+    if too_long(&tasks) {
+        return None;
+    }
     let mut plan = groups::ordered(tasks, choices, trade, dog);
-    heat::place(&mut plan, choices, &body, finishes);
-    plan
+    if too_long(&plan.tasks) {
+        return None;
+    }
+    heat::place(&mut plan, choices, body, finishes);
+    Some(plan)
+}
+
+/// Finishes without those of some places.
+#[derive(Clone, Copy)]
+struct Among<'a> {
+    finishes: &'a Finishes,
+    but: Sites,
+}
+
+impl<'a> Among<'a> {
+    fn iter(self) -> impl Iterator<Item = &'a Finish> {
+        self.finishes.all.iter().filter(move |f| !self.but.has(f.site))
+    }
+
+    fn at(self, site: Site) -> Option<&'a Finish> {
+        self.finishes.at(site).filter(|_| !self.but.has(site))
+    }
 }
 
 fn stage(trade: &Trade, step: StepId) -> Option<Stage> {
@@ -219,7 +265,7 @@ fn total(works: &[Work]) -> Interval<Time> {
 }
 
 /// The finishes, by the step of the basics that works their part.
-fn parts(body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
+fn parts(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
     let trade = body.trade;
     let steps: Vec<(StepId, Sites)> = trade
         .steps
@@ -236,7 +282,6 @@ fn parts(body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
         let works = works(
             body,
             finishes
-                .all
                 .iter()
                 .filter(|f| {
                     here.has(f.site) && f.fine.tool.is_some() && !UNWASHED.iter().any(|(v, _)| *v == f.fine.verb)
@@ -318,6 +363,14 @@ struct Body<'a> {
     trade: &'a Trade,
     dog: &'a Dog,
     shares: BTreeMap<Site, f64>,
+    /// The lengths of its borders, when a blend asks for them; none if nobody weighed it.
+    borders: OnceCell<Option<bands::Borders>>,
+}
+
+impl<'a> Body<'a> {
+    fn of(trade: &'a Trade, dog: &'a Dog) -> Self {
+        Self { trade, dog, shares: shares(trade, dog), borders: OnceCell::new() }
+    }
 }
 
 /// The shares of the basics, as the drawing changes them for the dog's build and girth.

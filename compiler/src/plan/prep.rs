@@ -1,8 +1,7 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::{Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
+use super::{Among, Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
-use crate::finish::Finishes;
 use crate::measure::{Interval, Time};
 use crate::models::surface;
 use crate::names::card::Dog;
@@ -11,7 +10,7 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
-pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: &Finishes) -> Vec<Task> {
+pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
     let Body { trade, dog, .. } = *body;
     let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
     if tasks.is_empty() {
@@ -55,8 +54,8 @@ pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: &Finishes) ->
 pub(super) const UNWASHED: &[(Verb, &str)] =
     &[(Verb::HandStrip, "hand-stripping"), (Verb::Card, "carding"), (Verb::Rake, "undercoat-out")];
 
-fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, finishes: &Finishes) {
-    let strokes = finishes.all.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
+fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, finishes: Among<'_>) {
+    let strokes = finishes.iter().filter(|f| f.fine.verb == verb).map(|f| (f, &f.fine));
     let works = works(body, strokes);
     let Some(step) = body.trade.index.steps.get(name).copied() else { return };
     if works.is_empty() {

@@ -28,6 +28,62 @@ pub struct Change {
     pub time: Interval<Time>,
 }
 
+/// What a change takes of each step that it may be made of.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Minutes {
+    blade: Interval<Time>,
+    comb: Interval<Time>,
+    tool: Interval<Time>,
+    walk: Interval<Time>,
+    turn: Interval<Time>,
+}
+
+impl Minutes {
+    /// As the basics have them.
+    pub(super) fn of(trade: &Trade) -> Self {
+        let of = |step: Takes| trade.minutes_of(step.name());
+        Self {
+            blade: of(Takes::Blade),
+            comb: of(Takes::Comb),
+            tool: of(Takes::Tool),
+            walk: of(Takes::Walk),
+            turn: of(Takes::Turn),
+        }
+    }
+
+    const fn each(&self, step: Takes) -> Interval<Time> {
+        match step {
+            Takes::Blade => self.blade,
+            Takes::Comb => self.comb,
+            Takes::Tool => self.tool,
+            Takes::Walk => self.walk,
+            Takes::Turn => self.turn,
+        }
+    }
+}
+
+/// A step of which a change may be made.
+#[derive(Clone, Copy)]
+enum Takes {
+    Blade,
+    Comb,
+    Tool,
+    Walk,
+    Turn,
+}
+
+impl Takes {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Blade => "blade-change",
+            Self::Comb => "comb-change",
+            Self::Tool => "tool-change",
+            Self::Walk => "walk-round",
+            Self::Turn => "turn-dog",
+        }
+    }
+}
+
 impl SetUp {
     /// A tool at these places.
     #[must_use]
@@ -46,10 +102,21 @@ impl SetUp {
     #[must_use]
     pub fn change(&self, to: &Self, trade: &Trade) -> Change {
         let mut change = Change::default();
-        let mut takes = |name: &'static str| {
-            change.time = change.time + trade.minutes_of(name);
-            change.steps.push(name);
-        };
+        self.each_step(to, trade, |step| {
+            change.time = change.time + trade.minutes_of(step.name());
+            change.steps.push(step.name());
+        });
+        change
+    }
+
+    /// How long that takes, of many set-ups that are compared with one another.
+    pub(super) fn time(&self, to: &Self, trade: &Trade, minutes: &Minutes) -> Interval<Time> {
+        let mut time = Interval::default();
+        self.each_step(to, trade, |step| time = time + minutes.each(step));
+        time
+    }
+
+    fn each_step(&self, to: &Self, trade: &Trade, mut takes: impl FnMut(Takes)) {
         let kind = |s: &Self| s.tool.and_then(|t| trade.tool(t)).map(|t| t.kind);
         let clips = |s: &Self| matches!(kind(s), Some(ToolKind::Blade | ToolKind::Comb));
         if to.tool.is_some() && (self.tool, self.over) != (to.tool, to.over) {
@@ -58,22 +125,21 @@ impl SetUp {
                 let blade = |s: &Self| if kind(s) == Some(ToolKind::Comb) { s.over } else { s.tool };
                 // A comb of which nobody says what is beneath sits on what is there.
                 if blade(self).zip(blade(to)).is_some_and(|(a, b)| a != b) {
-                    takes("blade-change");
+                    takes(Takes::Blade);
                 }
                 if comb(self) != comb(to) {
-                    takes("comb-change");
+                    takes(Takes::Comb);
                 }
             } else {
-                takes("tool-change");
+                takes(Takes::Tool);
                 if self.tool.is_some() && clips(to) {
-                    takes("blade-change");
+                    takes(Takes::Blade);
                 }
             }
         }
         if self.stations != 0 && to.stations != 0 && self.stations & to.stations == 0 {
             let under = 1u8 << (Station::Under as u8);
-            takes(if (self.stations | to.stations) & under == 0 { "walk-round" } else { "turn-dog" });
+            takes(if (self.stations | to.stations) & under == 0 { Takes::Walk } else { Takes::Turn });
         }
-        change
     }
 }

@@ -5,7 +5,7 @@
 //! waits.
 
 use super::order::sites_of;
-use super::{Plan, TaskKind, Without, plan_without, stage};
+use super::{Body, Plan, TaskKind, Without, plan_within, stage};
 use crate::choices::Choices;
 use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
 use crate::measure::{Interval, Time};
@@ -56,9 +56,10 @@ pub fn today(
     if whole.bears.fits() {
         return None;
     }
-    let desk = Desk { choices, trade, dog, finishes, whole, without };
+    let body = Body::of(trade, dog);
+    let desk = Desk { choices, trade, dog, body: &body, finishes, whole, without };
     let mut chosen = Chosen { steps: desk.base(), ..Chosen::default() };
-    let mut now = desk.plan(&chosen);
+    let mut now = desk.plan(&chosen, None).unwrap_or_default();
     let mut bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
     for piece in desk.pieces() {
         // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
@@ -68,9 +69,11 @@ pub fn today(
         let mut more = chosen.clone();
         let bath = matches!(piece, Piece::Bath(_));
         more.take(piece);
-        let next = desk.plan(&more);
-        if next.bears.fits() {
-            (chosen, now) = (more, next);
+        // What is chosen already, such as a step that was needed, changes nothing.
+        let next = if more == chosen { now.bears.fits().then_some(None) } else { desk.fitting(&more).map(Some) };
+        if let Some(next) = next {
+            chosen = more;
+            now = next.unwrap_or(now);
             bathed |= bath;
         }
     }
@@ -124,7 +127,7 @@ enum Piece {
     Part(Sites, bool),
 }
 
-#[derive(Clone, Default)]
+#[derive(Clone, Default, PartialEq, Eq)]
 struct Chosen {
     steps: BTreeSet<StepId>,
     mats: bool,
@@ -145,6 +148,7 @@ struct Desk<'a> {
     choices: &'a Choices,
     trade: &'a Trade,
     dog: &'a Dog,
+    body: &'a Body<'a>,
     finishes: &'a Finishes,
     whole: &'a Plan,
     without: &'a Without,
@@ -228,8 +232,13 @@ impl Desk<'_> {
         pieces
     }
 
-    /// The plan of what is chosen.
-    fn plan(&self, chosen: &Chosen) -> Plan {
+    /// The plan of what is chosen, if the dog bears it.
+    fn fitting(&self, chosen: &Chosen) -> Option<Plan> {
+        self.plan(chosen, dog_limit(self.whole)).filter(|plan| plan.bears.fits())
+    }
+
+    /// The plan of what is chosen; none if it is longer than this in any order.
+    fn plan(&self, chosen: &Chosen, most: Option<Time>) -> Option<Plan> {
         let mut without = self.without.clone();
         without.steps.extend(self.steps().filter(|s| !chosen.steps.contains(s)));
         // What is stripped or carded by parts is a plain step where no part is left, and waits then, too.
@@ -241,7 +250,7 @@ impl Desk<'_> {
             without.mats.extend(0..self.dog.mats.len());
         }
         without.waits = self.worked() - chosen.sites;
-        plan_without(self.choices, self.trade, self.dog, self.finishes, &without)
+        plan_within(self.choices, self.body, self.finishes, &without, most)
     }
 }
 

@@ -31,7 +31,7 @@ const FAR: i64 = 1 << 50;
 pub const MOST: usize = 512;
 
 /// What is asked: things by number, what each change costs, and what must come before what.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Problem {
     count: usize,
     /// Row by row; the last row is the beginning, the last column the end.
