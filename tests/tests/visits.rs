@@ -76,6 +76,40 @@ fn today_and_what_waits() {
     }
 }
 
+/// The line of the sheet that says what comes first, from the words on.
+fn comes_first(workspace: &Workspace, dog: &str) -> String {
+    let sheet = serde_json::to_string(&make_part(workspace, &request(dog), &Part::Today).unwrap()).unwrap();
+    let (_, after) = sheet.split_once("What it needs comes first: ").unwrap_or_else(|| panic!("{dog}: {sheet}"));
+    after.split('"').next().unwrap().to_owned()
+}
+
+/// What comes first is read from `waits no`: a house that adds such a step sees it on the sheet, and that part is done today.
+#[test]
+fn what_cannot_wait_is_the_basics_word() {
+    let plain = salon();
+    let mut files = common::saltmarsh();
+    let own = "step clear-lips {\n  about    \"Hair out of the mouth, when the rest of the head waits.\"\n  on       muzzle\n  \
+               waits    no\n  caution  \"Points away from the lip.\"\n}\n";
+    files.push((std::path::PathBuf::from("recipes/saltmarsh/own-steps.trim"), own.to_owned()));
+    let house = common::workspace(files);
+    let mut seen = 0;
+    for dog in DOGS {
+        let (before, after) = (comes_first(&plain, dog), comes_first(&house, dog));
+        let words: Vec<&str> = before.split(", ").collect();
+        assert!(words.contains(&"mats") && words.contains(&"nails"), "{dog}: {before}");
+        assert!(!before.contains("clear lips"), "{dog}: {before}");
+        let muzzle = made(&plain, dog, &Part::Whole);
+        let here = muzzle.trade.sites_of("muzzle").unwrap();
+        let works = muzzle.finishes.all.iter().any(|f| here.has(f.site) && f.fine.tool.is_some());
+        assert_eq!(after.contains("clear lips"), works, "{dog}: {after}");
+        let today = made(&house, dog, &Part::Today);
+        let done = !today.waits.is_some_and(|w| w.sites.meets(here));
+        assert!(done || !works, "{dog}: the muzzle waits");
+        seen += u32::from(works);
+    }
+    assert!(seen > 0, "no dog of the demo has its muzzle worked");
+}
+
 /// A dog that bears it has no second visit, and nothing about its trim is different.
 #[test]
 fn who_bears_it_all_is_done_in_one() {

@@ -28,6 +28,9 @@ pub struct Today {
 /// What waits for another visit.
 #[derive(Clone, Debug, Default)]
 pub struct Waits {
+    /// What came first, since it can't wait: the steps that the basics or a house mark so and those that a finding asks for, in
+    /// the order in which they were chosen.
+    pub first: Vec<StepId>,
     /// Steps.
     pub steps: Vec<StepId>,
     /// Whether the mats do.
@@ -92,6 +95,7 @@ pub fn today(
     let limit = super::limits(choices, trade, dog).in_all.map_or(1, |l| l.time.0.max(1));
     Some(Today {
         waits: Waits {
+            first: desk.first(),
             steps,
             mats: desk.has_mats() && !chosen.mats,
             sites,
@@ -185,24 +189,51 @@ impl Desk<'_> {
         self.trade.step(step).is_none_or(|s| s.waits)
     }
 
-    /// What may be chosen, the most needed first.
-    fn pieces(&self) -> Vec<Piece> {
-        let Self { trade, .. } = *self;
+    /// The parts that can't wait, each with the step that works it.
+    fn needed_parts(&self) -> Vec<(StepId, Sites)> {
         let finishing = self.parts(Sites::NONE, true);
         let worked =
             finishing.iter().fold(Sites::NONE, |all, p| if let Piece::Part(s, _) = p { all | *s } else { all });
-        let mut pieces: Vec<Piece> = self.has_mats().then_some(Piece::Mats).into_iter().collect();
         let mut needs = Sites::NONE;
-        for step in trade.steps.iter().filter(|s| !s.waits && !s.on.is_empty()) {
+        let mut parts = Vec::new();
+        for (number, step) in self.trade.steps.iter().enumerate().filter(|(_, s)| !s.waits && !s.on.is_empty()) {
+            let Ok(number) = u16::try_from(number) else { continue };
             let here = (step.on & worked) - needs;
             needs = needs | here;
-            pieces.extend((!here.is_empty()).then_some(Piece::Needs(here)));
+            parts.extend((!here.is_empty()).then_some((StepId(number), here)));
         }
-        let bath = |s: &StepId| is_bath(stage(trade, *s));
-        let asked = self.dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps);
+        parts
+    }
+
+    /// The steps that can't wait, or that a finding asks for.
+    fn needed_steps(&self) -> Vec<StepId> {
+        let asked = self.dog.findings.iter().filter_map(|f| self.trade.finding(f.finding)).flat_map(|f| &f.steps);
         let asked: BTreeSet<StepId> = asked.copied().collect();
-        let needed = |s: &StepId| !self.may_wait(*s) || (asked.contains(s) && !bath(s));
-        pieces.extend(self.steps().filter(needed).map(|s| Piece::Steps(vec![s])));
+        let bath = |s: &StepId| is_bath(stage(self.trade, *s));
+        self.steps().filter(|s| !self.may_wait(*s) || (asked.contains(s) && !bath(s))).collect()
+    }
+
+    /// Both, without what frames every visit.
+    fn first(&self) -> Vec<StepId> {
+        let frame = self.base();
+        let steps = self.needed_steps().into_iter().filter(|s| !frame.contains(s));
+        let mut all: Vec<StepId> = Vec::new();
+        for step in self.needed_parts().into_iter().map(|(step, _)| step).chain(steps) {
+            if !all.contains(&step) {
+                all.push(step);
+            }
+        }
+        all
+    }
+
+    /// What may be chosen, the most needed first.
+    fn pieces(&self) -> Vec<Piece> {
+        let bath = |s: &StepId| is_bath(stage(self.trade, *s));
+        let mut pieces: Vec<Piece> = self.has_mats().then_some(Piece::Mats).into_iter().collect();
+        let parts = self.needed_parts();
+        let needs = parts.iter().fold(Sites::NONE, |all, (_, sites)| all | *sites);
+        pieces.extend(parts.into_iter().map(|(_, sites)| Piece::Needs(sites)));
+        pieces.extend(self.needed_steps().into_iter().map(|s| Piece::Steps(vec![s])));
         // Whatever is stripped or carded is so before the bath.
         pieces.extend(self.parts(needs, false));
         pieces.push(Piece::Bath(self.steps().filter(bath).collect()));

@@ -179,12 +179,13 @@ impl Builder<'_> {
             vec![format!("{}: about {} on its feet, {more}", sentence(&list_words(&what)), hours(waits.time))];
         if let Some(limit) = plan.bears.limits.in_all {
             lines.push(format!(
-                "Why: all of it is {} on its feet, and {} {} {} in all ({}). What it needs comes first: mats, under the tail, feet, eyes",
+                "Why: all of it is {} on its feet, and {} {} {} in all ({}){}",
                 hours(waits.time + plan.bears.stands),
                 sentence(&dog.name.replace('-', " ")),
                 if self.made.numbers.is_some() { "still bears" } else { "bears" },
                 plain_time(limit.time),
-                self.by(limit.by)
+                self.by(limit.by),
+                self.comes_first()
             ));
         }
         let done: Sites = self.made.finishes.all.iter().filter(|f| f.fine.tool.is_some()).map(|f| f.site).collect();
@@ -199,6 +200,17 @@ impl Builder<'_> {
             )
         });
         lines
+    }
+
+    /// What came first since it can't wait, as the basics, the house and the findings have it for this dog.
+    fn comes_first(&self) -> String {
+        let Made { trade, plan, waits, .. } = self.made;
+        let Some(waits) = waits else { return String::new() };
+        let matted = waits.mats || plan.tasks.iter().any(|t| matches!(t.kind, TaskKind::Mats(_)));
+        let steps = waits.first.iter().filter_map(|id| trade.step(*id));
+        let steps = steps.map(|s| super::titles::part_title(&s.name).to_lowercase());
+        let all: Vec<String> = matted.then(|| "mats".to_owned()).into_iter().chain(steps).collect();
+        if all.is_empty() { String::new() } else { format!(". What it needs comes first: {}", all.join(", ")) }
     }
 
     fn step_name(&self, step: StepId) -> Option<String> {
