@@ -1,7 +1,7 @@
 //! What an edit does anew, and that it comes to what a fresh run says.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
-use coatwright::check::{check, check_salons_words_first};
+use coatwright::check::{check, check_salons};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::{Memo, Redone};
 use coatwright::workspace::Workspace;
@@ -36,7 +36,7 @@ impl Salon {
         let mut first = Vec::new();
         let mut early = |said: &[Diagnostic]| first.push(said.to_vec());
         let salons = workspace.salons();
-        let said = check_salons_words_first(&workspace, &salons, &mut self.memo, usize::MAX, Some(&mut early));
+        let said = check_salons(&workspace, &salons, &mut self.memo, usize::MAX, Some(&mut early));
         assert_eq!(said, check(&fresh));
         let redone = self.memo.redone();
         // What is told before the proof is all there is to be told but for what is proved, and is told where something is.

@@ -1,5 +1,6 @@
 //! What a block said before an edit: a statement on lines that the edit left alone isn't read again.
 
+use crate::alike::alike;
 use crate::moved::{Moved as _, statement};
 use crate::outline::{MAX_ERRORS, Pending};
 use crate::read::Ctx;
@@ -26,9 +27,7 @@ impl<'b> Before<'b> {
     /// Compares a block's new text with the old one.
     pub(crate) fn new(text: &str, old_text: &str, old: &'b Parsed) -> Self {
         let (new, was) = (text.as_bytes(), old_text.as_bytes());
-        let front = new.iter().zip(was).take_while(|(a, b)| a == b).count();
-        let shorter = new.len().min(was.len()) - front;
-        let same = new.iter().rev().zip(was.iter().rev()).take(shorter).take_while(|(a, b)| a == b).count();
+        let (front, same) = alike(was, new);
         let mut known = Vec::new();
         // Where there are too many mistakes, not all are known.
         if old.errors.len() < MAX_ERRORS {

@@ -8,6 +8,7 @@
 extern crate alloc;
 
 mod again;
+mod alike;
 mod codes;
 mod diagnose;
 mod error;
@@ -27,6 +28,7 @@ mod shape;
 pub mod tree;
 pub mod words;
 
+pub use alike::alike;
 pub use codes::CODES;
 pub use error::{Fix, SyntaxError};
 pub use format::{FormatRefused, comments, format, format_with_its_ends};

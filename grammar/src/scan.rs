@@ -3,6 +3,7 @@
 //! A head (`KEYWORD NAME {`) at the start of a line always begins a new block, even inside prose or behind a brace
 //! that was never closed, so a slip never leaks into the next declaration.
 
+use crate::alike::alike;
 use crate::lex::{Kind, Lexer, blank_len, line_end};
 use crate::words;
 
@@ -40,10 +41,7 @@ pub fn scan(text: &str) -> Vec<Chunk> {
 /// text: what stands between two blocks that end with their own braces is looked at alone.
 #[must_use]
 pub fn scan_again(text: &str, old: &str, known: &[Chunk]) -> (Vec<Chunk>, usize, usize) {
-    let same = |(a, b): &(&u8, &u8)| a == b;
-    let front = text.as_bytes().iter().zip(old.as_bytes()).take_while(same).count();
-    let least = text.len().min(old.len()) - front;
-    let back = text.bytes().rev().zip(old.bytes().rev()).take(least).take_while(|(a, b)| a == b).count();
+    let (front, back) = alike(old.as_bytes(), text.as_bytes());
     let kept = known.iter().rposition(|c| c.end + 1 < front && is_cut(old, c)).map_or(0, |last| last + 1);
     let before: Vec<Chunk> = known.iter().take(kept).copied().collect();
     let from = before.last().map_or(0, |c| c.end);

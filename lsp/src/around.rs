@@ -5,7 +5,7 @@ use crate::features::diagnostics::FileName;
 use crate::house::{self, Disk, Listing, Root};
 use crate::lines::{Columns, Lines, Position, Range};
 use crate::state::{Documents, Uri};
-use coatwright::check::{Early, check_beside, check_salons_words_first};
+use coatwright::check::{Early, check_beside, check_salons};
 use coatwright::diagnostic::Diagnostic;
 use coatwright::memo::Memo;
 use coatwright::names::lower::Decl;
@@ -134,7 +134,8 @@ impl Around {
                 let (open, dependants) = (HashMap::new(), Dependants::default());
                 let checked = OnceCell::new();
                 let mut new = Self { workspace, from, open, columns, table: None, memo, checked, dependants };
-                new.changed(new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect());
+                let open = new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect();
+                new.changed(&open, Files::default());
                 new
             }
         };
@@ -152,46 +153,50 @@ impl Around {
 
     /// The same files as they are now.
     fn now(mut self, from: From) -> Self {
-        let (mut changed, mut names) = (Files::default(), Vec::new());
-        let mut memo = self.memo.borrow_mut();
-        let mut put = |path: &Path, text: &Arc<str>| {
-            self.checked = OnceCell::new();
-            if let Some(file) = self.workspace.file_at(path) {
-                names.extend(self.workspace.put(file, text, &mut memo));
-                changed.insert(file);
-            }
+        let mut changed: BTreeMap<FileId, Arc<str>> = BTreeMap::new();
+        let mut put = |path: &Path, text: Arc<str>| {
+            changed.extend(self.workspace.file_at(path).map(|file| (file, text)));
         };
         let (old, new) = (self.from.listing.iter().flat_map(|l| l.iter()), from.listing.iter().flat_map(|l| l.iter()));
         for ((path, old), (_, new)) in old.zip(new) {
             if !Arc::ptr_eq(old, new) && old != new && !from.texts.contains_key(path) {
-                put(path, new);
+                put(path, Arc::clone(new));
             }
         }
         for path in self.from.texts.keys().filter(|path| !from.texts.contains_key(*path)) {
-            from.on_disk(path).into_iter().for_each(|text| put(path, text));
+            from.on_disk(path).into_iter().for_each(|text| put(path, Arc::clone(text)));
         }
         for (path, (_, text)) in &from.texts {
             let before = self.from.texts.get(path);
             if before.is_none_or(|(_, before)| !Arc::ptr_eq(before, text)) {
-                put(path, &text.as_str().into());
+                put(path, text.as_str().into());
             }
         }
-        drop(memo);
+        if !changed.is_empty() {
+            self.checked = OnceCell::new();
+        }
+        let files: Files = changed.keys().copied().collect();
+        // What hung on them as they were may be told otherwise now, too: its base may be gone.
+        let hung = if files.is_empty() { Files::default() } else { self.workspace.hanging_on(&files) };
+        let mut names = Vec::new();
+        for (file, text) in changed {
+            names.extend(self.workspace.put(file, &text, &mut self.memo.borrow_mut()));
+        }
         let mut now = Self { from, ..self };
-        now.changed(changed);
         now.dependants.names.extend(names);
+        now.changed(&files, hung);
         now
     }
 
     /// Some files have changed: what hangs on them and isn't open is due.
-    fn changed(&mut self, files: Files) {
+    fn changed(&mut self, files: &Files, hung: Files) {
         if files.is_empty() {
             return;
         }
         let open: Files = self.from.texts.keys().filter_map(|path| self.workspace.file_at(path)).collect();
-        let hanging = self.workspace.hanging_on(&files);
-        self.dependants.due.retain(|file| !open.contains(file));
-        self.dependants.changed(hanging.into_iter().filter(|file| !open.contains(file)));
+        let mut hanging = self.workspace.hanging_on(files);
+        hanging.extend(hung);
+        self.dependants.changed(&hanging, &open);
     }
 
     /// Keeps it for the next question about the same files.
@@ -243,7 +248,7 @@ impl Around {
     /// The same; `early` is given what is known before something is proved.
     #[must_use]
     pub fn messages_words_first(&self, salons: &[Salon<'_>], early: Option<Early<'_>>) -> &[Diagnostic] {
-        let check = || check_salons_words_first(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON, early);
+        let check = || check_salons(&self.workspace, salons, &mut self.memo.borrow_mut(), SOON, early);
         self.checked.get_or_init(check)
     }
 

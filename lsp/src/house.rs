@@ -49,6 +49,9 @@ impl Root {
 /// After how long a folder is looked through again where no one tells of a change: when nobody waits for anything.
 pub const TRUSTED: Duration = Duration::from_secs(1);
 
+/// After how long at the latest, as soon as nothing waits.
+pub const AT_LAST: Duration = Duration::from_secs(5);
+
 /// After how long without any use it is looked through again at once: as soon as what was asked is answered.
 const PAUSE: Duration = Duration::from_secs(10);
 

@@ -11,7 +11,7 @@ mod tests;
 use crate::around::{Around, Here};
 use crate::features::dependants::{self, Beside};
 use crate::features::diagnostics::{Ask, Early, Report, WRITING, report};
-use crate::house::{Disk, Root, TRUSTED};
+use crate::house::{AT_LAST, Disk, Root, TRUSTED};
 use crate::state::{Document, Documents, Snapshot, State, Uri};
 use inbox::{Inbox, Job, Look, Of, Question, Work};
 use sent::Sent;
@@ -75,7 +75,7 @@ impl Worker {
     fn start_with(
         state: Arc<State>,
         out: mpsc::Sender<Said>,
-        analyse: impl FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report> + Send + 'static,
+        analyse: impl FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report> + Send + 'static,
     ) -> std::io::Result<Self> {
         let inbox = Arc::new(Inbox::default());
         let inside = Arc::clone(&inbox);
@@ -92,6 +92,7 @@ impl Worker {
                 held: None,
                 news: false,
                 looked: true,
+                looked_at: Instant::now(),
                 rests: None,
             }
             .run();
@@ -162,20 +163,24 @@ struct Thread<A> {
     held: Option<(Instant, BTreeSet<Uri>)>,
     /// The folders were looked through since something was done last.
     looked: bool,
+    /// When they were looked through last.
+    looked_at: Instant,
     /// An editor that asks for messages doesn't know yet that there are others of files that aren't open.
     news: bool,
     /// When documents were looked at last.
     rests: Option<Instant>,
 }
 
-impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
+impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
             let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
             let now = Instant::now();
             let held = self.held.as_ref().map(|(until, _)| *until);
             let stale = self.disk.stale;
-            let looks = (!self.looked && !self.disk.watched).then(|| if stale { now } else { now + TRUSTED });
+            // Of somebody who never pauses, too.
+            let quiet = if stale { now } else { (now + TRUSTED).min(self.looked_at + AT_LAST) };
+            let looks = (!self.looked && !self.disk.watched).then_some(quiet);
             let mut work = self.inbox.take(if due { Some(now) } else { held.into_iter().chain(looks).min() });
             if !work.changed.is_empty()
                 && work.questions.is_empty()
@@ -190,6 +195,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
             // After some work, and when there is no more: what nobody tells of is looked for.
             if work.is_empty() && (!due || stale) && looks.is_some_and(|when| when <= Instant::now()) {
                 self.looked = true;
+                self.looked_at = Instant::now();
                 if self.disk.look_again() {
                     work.changed.extend(self.state.snapshot().keys().cloned());
                     work.refresh = true;
@@ -303,19 +309,20 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Early<'_>) -> Vec<Report>> Thread<A> {
     fn fenced(&mut self, documents: &Snapshot, about: &[Uri], only: bool) -> Vec<Report> {
         let ask = Ask { documents, about, only, columns: self.state.client().columns, table: self.state.table() };
         let Self { inbox, state, out, analyse, sent, disk, rests, .. } = self;
-        let rested = rests.is_none_or(|when| when.elapsed() > PAUSE + TOGETHER);
         // Words and names are told before the proof, if they say something else than before and nothing else waits.
+        let rested = rests.is_none_or(|when| when.elapsed() > PAUSE + TOGETHER);
         let mut early = |report: Report| {
             let now = state.snapshot();
             let open = documents.get(&report.uri).zip(now.get(&report.uri)).filter(|(then, now)| same(then, now));
-            let Some((_, document)) = open.filter(|_| !only && rested && inbox.lock().is_empty()) else { return };
+            let Some((_, document)) = open.filter(|_| inbox.lock().is_empty()) else { return };
             let first = sent.words_first(report, document, ask.columns);
             if let Some(report) = first.filter(|report| sent.is_news(report, document)) {
                 // If nobody listens any more, the report with the proof finds that out.
                 let _ = out.blocking_send(Said::Report(report));
             }
         };
-        let reports = catch_unwind(AssertUnwindSafe(|| analyse(&ask, disk, &mut early))).unwrap_or_else(|_| {
+        let early: Option<Early<'_>> = (!only && rested).then_some(&mut early);
+        let reports = catch_unwind(AssertUnwindSafe(|| analyse(&ask, disk, early))).unwrap_or_else(|_| {
             let open = about.iter().filter_map(|uri| Some((uri, documents.get(uri)?)));
             open.map(|(uri, document)| Report::stumbled(uri, document.version)).collect()
         });

@@ -28,23 +28,17 @@ pub fn check(workspace: &Workspace) -> Vec<Diagnostic> {
 /// The same, with what is kept from the runs before.
 #[must_use]
 pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
-    check_salons(workspace, &workspace.salons(), memo, usize::MAX)
-}
-
-/// The same for the salons of a workspace that are known already. Recipes of other files that hang on those asked for are left
-/// out if they are more than `soon`: what they have to say in those comes of [`check_beside`].
-#[must_use]
-pub fn check_salons(workspace: &Workspace, salons: &[Salon<'_>], memo: &mut Memo, soon: usize) -> Vec<Diagnostic> {
-    check_salons_words_first(workspace, salons, memo, soon, None)
+    check_salons(workspace, &workspace.salons(), memo, usize::MAX, None)
 }
 
 /// Takes what is known before anything is proved.
 pub type Early<'e> = &'e mut dyn FnMut(&[Diagnostic]);
 
-/// The same. If there is something to prove, and of few recipes, `early` is given before that what the words and names say, with
-/// what was proved in former runs.
+/// The same for the salons of a workspace that are known already. Recipes of other files that hang on those asked for are left
+/// out if they are more than `soon`: what they have to say in those comes of [`check_beside`]. If there is something to prove, and
+/// of few recipes, `early` is given before that what the words and names say, with what was proved in former runs.
 #[must_use]
-pub fn check_salons_words_first(
+pub fn check_salons(
     workspace: &Workspace,
     salons: &[Salon<'_>],
     memo: &mut Memo,
@@ -79,9 +73,7 @@ fn check_files(
         .collect();
     let mut all: Vec<Said<'_>> =
         trades.iter().map(|(salon, trade)| self::salon(workspace, salon, files, trade, (&mut *memo, soon))).collect();
-    let all_of = |said: &[Said<'_>]| {
-        let of = said.iter().flat_map(Said::messages).filter(|d| shown.contains(&d.place.file));
-        let mut out: Vec<Diagnostic> = syntax.iter().chain(of).cloned().collect();
+    let ordered = |mut out: Vec<Diagnostic>| {
         for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
             out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
         }
@@ -93,12 +85,15 @@ fn check_files(
         for (said, (salon, _)) in all.iter_mut().zip(&trades) {
             said.due.iter_mut().for_each(|due| due.draft = Some(draft(salon, &due.layers)));
         }
-        early(&all_of(&all));
+        let of = all.iter().flat_map(Said::messages).filter(|d| shown.contains(&d.place.file));
+        early(&ordered(syntax.iter().chain(of).cloned().collect()));
     }
-    for (said, (salon, _)) in all.iter_mut().zip(&trades) {
+    let mut out = syntax;
+    for (mut said, (salon, _)) in all.into_iter().zip(&trades) {
         said.prove(salon, memo);
+        out.extend(said.into_messages().filter(|d| shown.contains(&d.place.file)));
     }
-    all_of(&all)
+    ordered(out)
 }
 
 /// What there is to say of a salon's files, and what of it isn't proved yet.
@@ -114,6 +109,11 @@ impl Said<'_> {
     fn messages(&self) -> impl Iterator<Item = &Diagnostic> {
         let drafts = self.due.iter().filter_map(|due| due.draft.as_ref()).flat_map(|(_, said)| said);
         self.words.iter().chain(self.recipes.iter().flatten()).chain(drafts).chain(&self.cards)
+    }
+
+    /// The same, once all is proved.
+    fn into_messages(self) -> impl Iterator<Item = Diagnostic> {
+        self.words.into_iter().chain(self.recipes.into_iter().flatten()).chain(self.cards)
     }
 
     fn prove(&mut self, salon: &Salon<'_>, memo: &mut Memo) {
@@ -137,11 +137,12 @@ fn salon<'t>(
     trade: &'t [Part<'t>],
     (memo, soon): (&mut Memo, usize),
 ) -> Said<'t> {
-    let mut words: Vec<Diagnostic> = salon.said.clone();
+    // Not of a file that only shows what others' recipes have to say: it is told of when it is asked about.
+    let mut words: Vec<Diagnostic> = salon.said.iter().filter(|d| asked.contains(&d.place.file)).cloned().collect();
     // What is said of a house stands in it or in what adds to the basics.
     let in_house = salon.house.iter().chain(&salon.added).any(|decl| asked.contains(&decl.file));
     if let Some(house) = salon.house.filter(|_| in_house) {
-        words.extend(self::house(salon, house));
+        words.extend(self::house(salon, house).into_iter().filter(|d| asked.contains(&d.place.file)));
     }
     let (recipes, due) = known(workspace, salon, (asked, soon), memo, trade);
     Said { words, recipes, due, cards: cards(salon, asked) }

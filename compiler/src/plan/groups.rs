@@ -18,7 +18,7 @@ use crate::names::sites::Sites;
 use crate::names::trade::{StepId, ToolKind, Trade};
 
 /// How much is looked at for one visit: far more than any trim of the demo needs, and well under a second.
-const BUDGET: Budget = Budget { states: 200_000, kicks: 100 };
+pub(super) const BUDGET: Budget = Budget { states: 200_000, kicks: 100 };
 
 /// Costs are tenths of a second; of equal ones a jump in the usual order decides, counted in this part of a tenth.
 const TIE: u64 = 10_000;
@@ -133,7 +133,7 @@ pub(super) fn ordered(tasks: Vec<Task>, choices: &Choices, trade: &Trade, dog: &
     let problem = problem(&groups, &edges, trade);
     let usual: Vec<usize> = (0..groups.len()).collect();
     // Everything that comes before something does so in the usual order too, so there is an order.
-    let (order, cost, bound, states, proved) = match solved(&problem, BUDGET) {
+    let (order, cost, bound, states, proved) = match solved(&problem) {
         Some(found) => (found.order.clone(), found.cost, found.bound, found.states, found.is_proved()),
         None => {
             let cost = problem.cost_of(&usual).unwrap_or_default();

@@ -1,8 +1,9 @@
 //! Orders that were found before: of many dogs with one recipe most ask the same question.
 //!
-//! An answer hangs on its question and the budget alone, so nobody can tell whether it was found anew.
+//! An answer hangs on its question alone, so nobody can tell whether it was found anew.
 
-use super::sequence::{Budget, Order, Problem, solve};
+use super::groups::BUDGET;
+use super::sequence::{Order, Problem, solve};
 use rustc_hash::FxHashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -11,16 +12,15 @@ const MOST: usize = 512;
 
 type Known = FxHashMap<Arc<Problem>, Option<Arc<Order>>>;
 
-/// Those of [`super::groups`], which all have one budget.
 static KNOWN: Mutex<Option<Known>> = Mutex::new(None);
 
-/// The best order; none if there is none. Every question comes with the same budget.
-pub(super) fn solved(problem: &Problem, budget: Budget) -> Option<Arc<Order>> {
+/// The best order that the one budget of all visits finds; none if there is none.
+pub(super) fn solved(problem: &Problem) -> Option<Arc<Order>> {
     let lock = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some(found) = lock().as_ref().and_then(|known| known.get(problem)) {
         return found.clone();
     }
-    let found = solve(problem, budget).ok().map(Arc::new);
+    let found = solve(problem, BUDGET).ok().map(Arc::new);
     let mut known = lock();
     let known = known.get_or_insert_with(Known::default);
     if known.len() >= MOST {

@@ -78,9 +78,7 @@ pub fn packed(tokens: &[Token]) -> Vec<lsp::SemanticToken> {
 /// What turns one answer into the next: at most one run replaced, counted in numbers and not in tokens.
 #[must_use]
 pub fn changes(old: &[lsp::SemanticToken], new: &[lsp::SemanticToken]) -> Vec<lsp::SemanticTokensEdit> {
-    let head = old.iter().zip(new).take_while(|(a, b)| a == b).count();
-    let rest = old.len().min(new.len()) - head;
-    let tail = old.iter().rev().zip(new.iter().rev()).take(rest).take_while(|(a, b)| a == b).count();
+    let (head, tail) = grammar::alike(old, new);
     let (from, to) = (old.len() - tail, new.len() - tail);
     if from == head && to == head {
         return Vec::new();

@@ -24,17 +24,19 @@ pub struct Dependants {
 }
 
 impl Dependants {
-    /// Some files changed: what hangs on them is due.
-    pub fn changed(&mut self, files: impl IntoIterator<Item = FileId>) {
-        self.due.extend(files);
+    /// Some files changed, on which others hang: these are due, unless they are open and so looked at anyway. What was said
+    /// together with one of them is said no longer, and what is open says it itself.
+    pub fn changed(&mut self, hanging: &Files, open: &Files) {
+        self.due.extend(hanging);
         let due = &mut self.due;
         self.inherited.retain(|(together, _)| {
-            let stays = together.iter().all(|file| !due.contains(file));
+            let stays = together.iter().all(|file| !due.contains(file) && !open.contains(file));
             if !stays {
                 due.extend(together);
             }
             stays
         });
+        due.retain(|file| !open.contains(file));
     }
 
     /// What was said in open documents for the sake of recipes of others.
@@ -67,8 +69,12 @@ pub fn some(around: &mut Around) -> Vec<Beside> {
         let names = std::mem::take(&mut around.dependants.names);
         let names: Vec<&str> = names.iter().map(SmolStr::as_str).collect();
         let salons = around.workspace().salons();
-        let first = salons.iter().flat_map(|salon| salon.files_mentioning(&names)).collect();
-        around.dependants.first = first;
+        let open = around.open();
+        let mentions = salons.iter().flat_map(|salon| salon.files_mentioning(&names));
+        let mentions: BTreeSet<FileId> = mentions.filter(|file| !open.contains(file)).collect();
+        // A case or a declaration of the same name doesn't build on it, and yet may have something else to say now.
+        around.dependants.due.extend(&mentions);
+        around.dependants.first = mentions;
     }
     let Dependants { due, first, .. } = &mut around.dependants;
     let files: Files =

@@ -115,9 +115,13 @@ pub type Early<'e> = &'e mut dyn FnMut(Report);
 
 /// The messages of the documents asked about and, unless only those are wanted, of all open documents beside them. What is known of
 /// those asked about before a proof is given to `early`.
-pub fn report(ask: &Ask<'_>, disk: &mut Disk, early: Early<'_>) -> Vec<Report> {
+pub fn report(ask: &Ask<'_>, disk: &mut Disk, mut early: Option<Early<'_>>) -> Vec<Report> {
     let mut out = Vec::new();
     for (root, asked) in grouped(ask, disk) {
+        let early: Option<Early<'_>> = match &mut early {
+            Some(early) => Some(&mut **early),
+            None => None,
+        };
         run(ask, root.as_ref(), disk, &asked, early, &mut out);
     }
     out
@@ -155,16 +159,27 @@ fn grouped<'a>(ask: &Ask<'a>, disk: &mut Disk) -> Vec<(Option<Root>, Vec<&'a Uri
 }
 
 /// One run of the compiler over the documents asked about and the files around them.
-fn run(ask: &Ask<'_>, root: Option<&Root>, disk: &mut Disk, asked: &[&Uri], early: Early<'_>, out: &mut Vec<Report>) {
+fn run(
+    ask: &Ask<'_>,
+    root: Option<&Root>,
+    disk: &mut Disk,
+    asked: &[&Uri],
+    early: Option<Early<'_>>,
+    out: &mut Vec<Report>,
+) {
     let around = Around::read(ask.documents, root, disk, asked, ask.columns, ask.table.clone());
     let salons = around.workspace().salons();
-    let mut tell = |messages: &[Diagnostic]| {
-        let about: Vec<&Uri> = asked.iter().copied().filter(|uri| ask.about.contains(uri)).collect();
-        reports(ask, &around, &salons, &about, (messages, &[], &[])).into_iter().for_each(&mut *early);
-    };
     // What is said of the dog on the table comes of the proof.
-    let first: Option<coatwright::check::Early<'_>> = ask.table.is_none().then_some(&mut tell);
-    let messages = around.messages_words_first(&salons, first);
+    let messages = match early.filter(|_| ask.table.is_none()) {
+        Some(early) => {
+            let about: Vec<&Uri> = asked.iter().copied().filter(|uri| ask.about.contains(uri)).collect();
+            let mut tell = |messages: &[Diagnostic]| {
+                reports(ask, &around, &salons, &about, (messages, &[], &[])).into_iter().for_each(&mut *early);
+            };
+            around.messages_words_first(&salons, Some(&mut tell))
+        }
+        None => around.messages_of(&salons),
+    };
     let table = cards::on_the_table(&around, &salons);
     let changes = cards::changes(&around, &salons);
     out.extend(reports(ask, &around, &salons, asked, (messages, &table, &changes)));

@@ -76,9 +76,7 @@ struct Moved<'t> {
 impl<'t> Moved<'t> {
     fn new(old: &'t str, new: &'t str, columns: Columns) -> Self {
         let (was, is) = (old.as_bytes(), new.as_bytes());
-        let front = was.iter().zip(is).take_while(|(a, b)| a == b).count();
-        let shorter = was.len().min(is.len()) - front;
-        let same = was.iter().rev().zip(is.iter().rev()).take(shorter).take_while(|(a, b)| a == b).count();
+        let (front, same) = grammar::alike(was, is);
         let back = (was.len() - same, is.len() - same);
         Self { old: Lines::new(old), new: Lines::new(new), front, back, columns }
     }
