@@ -178,12 +178,12 @@ impl Around {
         let files: Files = changed.keys().copied().collect();
         // What hung on them as they were may be told otherwise now, too: its base may be gone.
         let hung = if files.is_empty() { Files::default() } else { self.workspace.hanging_on(&files) };
-        let mut names = Vec::new();
         for (file, text) in changed {
-            names.extend(self.workspace.put(file, &text, &mut self.memo.borrow_mut()));
+            let (names, declares) = self.workspace.put(file, &text, &mut self.memo.borrow_mut());
+            self.dependants.names.extend(names);
+            self.dependants.renamed |= declares;
         }
         let mut now = Self { from, ..self };
-        now.dependants.names.extend(names);
         now.changed(&files, hung);
         now
     }

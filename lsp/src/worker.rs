@@ -174,7 +174,7 @@ struct Thread<A> {
 impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> {
     fn run(mut self) {
         loop {
-            let due = self.disk.arounds.values().any(|around| !around.dependants.due.is_empty());
+            let due = self.disk.arounds.values().any(|around| around.dependants.waits());
             let now = Instant::now();
             let held = self.held.as_ref().map(|(until, _)| *until);
             let stale = self.disk.stale;
@@ -338,13 +338,13 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
     /// Checks some of the files that aren't open and hang on what changed, and tells of them. Whether anybody still listens.
     fn beside(&mut self, work: &mut Work) -> bool {
         let mut arounds = self.disk.arounds.values_mut();
-        let Some(around) = arounds.find(|around| !around.dependants.due.is_empty()) else { return true };
+        let Some(around) = arounds.find(|around| around.dependants.waits()) else { return true };
         let found = catch_unwind(AssertUnwindSafe(|| dependants::some(around))).unwrap_or_else(|_| {
             // What stumbles here stumbles again where it is opened, and is told there.
-            around.dependants.due.clear();
+            around.dependants.give_up();
             Vec::new()
         });
-        let last = around.dependants.due.is_empty();
+        let last = !around.dependants.waits();
         if last && around.dependants.inherits() {
             work.changed.extend(around.open_uris());
         }

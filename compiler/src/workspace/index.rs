@@ -41,13 +41,13 @@ impl Index {
         self.put(file);
     }
 
-    /// A file was read again.
-    pub(super) fn changed(&mut self, before: &Parsed, now: &Parsed) {
+    /// A file was read again. Whether it declares something else than before.
+    pub(super) fn changed(&mut self, before: &Parsed, now: &Parsed) -> bool {
         if before.reading.heads().count() == now.reading.heads().count()
             && before.reading.heads().zip(now.reading.heads()).all(|(a, b)| a.same(b))
             && is_basic(before) == is_basic(now)
         {
-            return;
+            return false;
         }
         for names in [&mut self.recipes, &mut self.dogs, &mut self.children] {
             names.retain(|_, all| {
@@ -65,6 +65,7 @@ impl Index {
         for list in [&mut self.houses, &mut self.added, &mut self.cases] {
             list.sort();
         }
+        true
     }
 
     fn put(&mut self, file: &Parsed) {

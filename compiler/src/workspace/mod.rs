@@ -192,17 +192,17 @@ impl Workspace {
         (self.salons, self.salon_of) = (salons, salon_of);
     }
 
-    /// Puts another text in the place of one that a file had. Says the names of the blocks that came, went or changed.
-    pub fn put(&mut self, id: FileId, text: &Arc<str>, memo: &mut Memo) -> Vec<SmolStr> {
-        let Some(number) = self.number(id) else { return Vec::new() };
-        let Some(file) = self.files.get_mut(number) else { return Vec::new() };
+    /// Puts another text in the place of one that a file had. Says the names of the blocks that came, went or changed, and
+    /// whether the file declares something else than before.
+    pub fn put(&mut self, id: FileId, text: &Arc<str>, memo: &mut Memo) -> (Vec<SmolStr>, bool) {
+        let Some(number) = self.number(id) else { return (Vec::new(), false) };
+        let Some(file) = self.files.get_mut(number) else { return (Vec::new(), false) };
         let reading = memo.again(&file.path, text);
         self.sources.put(id, Arc::clone(reading.text()));
         let before = std::mem::replace(file, Parsed { id, path: file.path.clone(), reading });
-        if let Some(salon) = self.salon_of.get(number).and_then(|number| self.salons.get_mut(*number)) {
-            salon.changed(&before, file);
-        }
-        before.reading.differing(&file.reading)
+        let salon = self.salon_of.get(number).and_then(|number| self.salons.get_mut(*number));
+        let declares = salon.is_some_and(|salon| salon.changed(&before, file));
+        (before.reading.differing(&file.reading), declares)
     }
 
     /// Names the files that are asked about.

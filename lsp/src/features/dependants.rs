@@ -14,11 +14,14 @@ use std::path::PathBuf;
 #[derive(Debug, Default)]
 pub struct Dependants {
     /// Those that weren't checked since something changed on which they hang.
-    pub due: BTreeSet<FileId>,
+    due: BTreeSet<FileId>,
     /// Those of them that come first.
     first: BTreeSet<FileId>,
     /// What changed on which they hang: whoever mentions it comes first.
     pub names: BTreeSet<SmolStr>,
+    /// Something is declared that wasn't, or is no longer: whoever mentions it is due, too. A case or a declaration of the same
+    /// name doesn't build on it, and yet has something else to say.
+    pub renamed: bool,
     /// What recipes of others have to say in documents that are open, with the files of these, which were checked together.
     inherited: Vec<(Files, Vec<Diagnostic>)>,
 }
@@ -37,6 +40,18 @@ impl Dependants {
             stays
         });
         due.retain(|file| !open.contains(file));
+    }
+
+    /// Whether anything is due.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.renamed || !self.due.is_empty()
+    }
+
+    /// Nothing is due any more.
+    pub fn give_up(&mut self) {
+        self.due.clear();
+        self.renamed = false;
     }
 
     /// What was said in open documents for the sake of recipes of others.
@@ -65,15 +80,18 @@ pub struct Beside {
 
 /// Checks a few of the files that are due.
 pub fn some(around: &mut Around) -> Vec<Beside> {
-    if !around.dependants.names.is_empty() {
+    if around.dependants.names.is_empty() {
+        around.dependants.renamed = false;
+    } else {
         let names = std::mem::take(&mut around.dependants.names);
         let names: Vec<&str> = names.iter().map(SmolStr::as_str).collect();
         let salons = around.workspace().salons();
         let open = around.open();
         let mentions = salons.iter().flat_map(|salon| salon.files_mentioning(&names));
         let mentions: BTreeSet<FileId> = mentions.filter(|file| !open.contains(file)).collect();
-        // A case or a declaration of the same name doesn't build on it, and yet may have something else to say now.
-        around.dependants.due.extend(&mentions);
+        if std::mem::take(&mut around.dependants.renamed) {
+            around.dependants.due.extend(&mentions);
+        }
         around.dependants.first = mentions;
     }
     let Dependants { due, first, .. } = &mut around.dependants;
