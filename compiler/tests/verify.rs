@@ -360,7 +360,7 @@ fn what_a_senior_takes_back() {
     // The finding's own keep stands, whatever is taken back of the house's guard.
     let guard = "guard sensitive-skin { override back never in reverse by \"A\" because \"x\" }";
     let tender = job(guard).dog("finding sensitive-skin on back");
-    tender.bad(at("back").by("#10").reverse(), "keep never in reverse");
+    tender.bad(at("back").by("#10").reverse(), "keep with the coat");
     let basics = job("override groin gap fine by \"A\" because \"x\"");
     basics.bad(at("groin").by("#7"), "keep gap fine");
 }
@@ -592,7 +592,7 @@ fn a_cause_that_nobody_told() {
 fn a_floor_on_both_sides() {
     let j = job().dog("finding sensitive-skin on left cheek");
     j.bad(at("right cheek").by("#15"), "keep no closer than #10").good(at("right cheek").by("#10").reverse().times(3));
-    j.bad(at("left cheek").by("#10").reverse(), "keep never in reverse")
+    j.bad(at("left cheek").by("#10").reverse(), "keep with the coat")
         .bad(at("left cheek").by("#10").times(2), "keep one pass");
 }
 

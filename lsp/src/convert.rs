@@ -24,8 +24,7 @@ pub fn client(params: &Value) -> Client {
     let utf8 = encodings.is_some_and(|all| all.iter().any(|e| e == "utf-8"));
     Client {
         columns: if utf8 { Columns::Utf8 } else { Columns::Utf16 },
-        pulls: can("textDocument/diagnostic").is_some(),
-        refreshes: yes("workspace/diagnostics/refreshSupport"),
+        pulls: can("textDocument/diagnostic").is_some() && yes("workspace/diagnostics/refreshSupport"),
         related: yes("textDocument/publishDiagnostics/relatedInformation")
             || yes("textDocument/diagnostic/relatedInformation"),
         watches: yes("workspace/didChangeWatchedFiles/dynamicRegistration"),
@@ -325,8 +324,7 @@ mod tests {
                 "didChangeWatchedFiles": { "dynamicRegistration": true },
             },
         } }));
-        let wanted =
-            Client { columns: Columns::Utf8, pulls: true, refreshes: true, related: true, ..Client::default() };
+        let wanted = Client { columns: Columns::Utf8, pulls: true, related: true, ..Client::default() };
         assert_eq!(able, Client { watches: true, ..wanted });
     }
 

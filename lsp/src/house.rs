@@ -62,8 +62,6 @@ pub struct Disk {
     pub memo: Rc<RefCell<Memo>>,
     /// The client tells of every file that is made, changed or taken away.
     pub watched: bool,
-    /// The client takes other messages later than those that it was given first.
-    pub mended: bool,
     /// A listing was used of which nobody knows whether it still holds.
     pub stale: bool,
     /// With when each was used last.
@@ -105,12 +103,9 @@ impl Disk {
     /// The texts of a root. Files that can't be read or hold no text are left out: the compiler tells of them.
     pub fn texts(&mut self, root: &Root) -> Listing {
         if let Some((used, known)) = self.listings.get_mut(root) {
-            let old = !self.watched && used.elapsed() >= PAUSE;
-            if !old || self.mended {
-                self.stale |= old;
-                *used = Instant::now();
-                return Arc::clone(known);
-            }
+            self.stale |= !self.watched && used.elapsed() >= PAUSE;
+            *used = Instant::now();
+            return Arc::clone(known);
         }
         self.list(root)
     }

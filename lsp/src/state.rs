@@ -19,10 +19,9 @@ pub type Uri = Arc<str>;
 pub struct Client {
     /// How it counts columns.
     pub columns: Columns,
-    /// It asks for messages; otherwise they are sent to it. Never both.
+    /// It asks for messages, and can be told to ask again; otherwise they are sent to it. Never both. Whoever asks and can't be told
+    /// to ask again would show what was true before another file changed, and never what was held back while a word was written.
     pub pulls: bool,
-    /// It can be told to ask again.
-    pub refreshes: bool,
     /// It shows other places beside a message.
     pub related: bool,
     /// It can tell of changed files when asked to.
@@ -57,7 +56,6 @@ impl Default for Client {
         Self {
             columns: Columns::Utf16,
             pulls: false,
-            refreshes: false,
             related: false,
             watches: false,
             tags: false,

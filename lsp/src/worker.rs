@@ -215,7 +215,6 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
             work.doubt |= watched && !self.disk.watched;
             self.disk.watched = watched;
             let client = self.state.client();
-            self.disk.mended = !client.pulls || client.refreshes;
             if work.doubt {
                 self.disk.doubt();
             }
@@ -223,7 +222,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
                 self.answer(question);
             }
             let told = if client.pulls {
-                !(work.refresh && client.refreshes) || self.say(Said::Refresh)
+                !work.refresh || self.say(Said::Refresh)
             } else {
                 self.publish(&work.changed.into_iter().collect::<Vec<_>>())
             };

@@ -1,8 +1,8 @@
 -- A real Neovim: opens a recipe with a misspelt verb, waits for the message, mends the text, waits until the message is
--- gone, and leaves. Run by run.sh, once as Neovim is (it asks for messages and counts bytes) and once as an older editor
--- (it is sent them and counts UTF-16 units).
+-- gone, and leaves. Run by run.sh, once as Neovim 0.11 is (it counts bytes and is sent messages: it asks for them, but can't be
+-- told to ask again), once as one that can be told, and once as an older editor (it counts UTF-16 units).
 
-local server, mode = vim.env.COATWRIGHT_LSP, vim.env.NVIM_MODE or 'pull'
+local server, mode = vim.env.COATWRIGHT_LSP, vim.env.NVIM_MODE or 'as it is'
 local folder = vim.env.NVIM_FOLDER
 
 local function fail(words)
@@ -31,11 +31,22 @@ local function main()
     filetypes = { 'trim' },
     root_markers = { 'house.trim' },
     before_init = function(params)
-      if mode == 'push' then
+      if mode == 'told to ask again' then
+        params.capabilities.workspace.diagnostics = { refreshSupport = true }
+      elseif mode == 'older' then
         params.capabilities.textDocument.diagnostic = nil
         params.capabilities.general.positionEncodings = { 'utf-16' }
       end
     end,
+    -- As later versions have it: all that is asked about is asked again.
+    handlers = mode == 'told to ask again' and {
+      ['workspace/diagnostic/refresh'] = function(_, _, ctx)
+        for buffer in pairs(vim.lsp.get_client_by_id(ctx.client_id).attached_buffers) do
+          vim.lsp.util._refresh('textDocument/diagnostic', { bufnr = buffer })
+        end
+        return vim.NIL
+      end,
+    } or nil,
     on_exit = function(code) ended = code end,
   })
   vim.lsp.enable('coatwright')
@@ -50,8 +61,8 @@ local function main()
   wait('the server', function() return #vim.lsp.get_clients({ bufnr = 0 }) == 1 end)
   local client = vim.lsp.get_clients({ bufnr = 0 })[1]
   wait('the start', function() return client.initialized end)
-  same('columns', client.offset_encoding, mode == 'push' and 'utf-16' or 'utf-8')
-  same('asks', client.server_capabilities.diagnosticProvider ~= nil, mode == 'pull')
+  same('columns', client.offset_encoding, mode == 'older' and 'utf-16' or 'utf-8')
+  same('asks', client.server_capabilities.diagnosticProvider ~= nil, mode == 'told to ask again')
 
   wait('the message', function() return #vim.diagnostic.get(0) > 0 end)
   vim.wait(300)
@@ -105,6 +116,13 @@ local function main()
   wait('its new place', function() return (vim.diagnostic.get(0)[1] or {}).lnum == 2 end)
   vim.cmd('silent %s/clpi/clip/')
   wait('that the message is gone again', function() return #vim.diagnostic.get(0) == 0 end)
+
+  -- What may still be being written is told once its author rests, though nobody asks again.
+  vim.cmd.normal({ args = { 'Gorecipe u {' .. vim.keycode('<Esc>') }, bang = true })
+  vim.cmd.normal({ args = { 'o  clip bel' .. vim.keycode('<Esc>') }, bang = true })
+  wait('what was held back', function()
+    return vim.iter(vim.diagnostic.get(0)):any(function(said) return said.code == 'M001' end)
+  end)
 
   vim.cmd('bwipeout!')
   client:stop()

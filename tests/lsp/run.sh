@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Drives the language server with real editors: pytest-lsp in three profiles, a monkey in the same three, the bare wire, the
+# Drives the language server with real editors: pytest-lsp in four profiles, a monkey in the same four, the bare wire, the
 # protocol's own node client, and Neovim.
 #
 #   tests/lsp/run.sh            uses target/release/coatwright-lsp or target/debug/coatwright-lsp, whichever is newer
@@ -35,10 +35,10 @@ trap 'rm -rf "$XDG_CACHE_HOME"' EXIT
 # A limit, so that a hang is a failure.
 timeout 600 "$venv/bin/python" -m pytest -q "$here" || failed=1
 timeout 300 node --test --test-reporter=spec "$here"/node/*.test.mjs || { echo "tests/lsp: the node client failed" >&2; failed=1; }
-for mode in pull push; do
+for mode in 'as it is' 'told to ask again' older; do
     folder=$(mktemp -d)
     # Its own home, so that nobody's settings take part.
-    NVIM_MODE=$mode NVIM_FOLDER=$(realpath "$folder") XDG_CONFIG_HOME=$folder XDG_STATE_HOME=$folder XDG_DATA_HOME=$folder \
+    NVIM_MODE="$mode" NVIM_FOLDER=$(realpath "$folder") XDG_CONFIG_HOME=$folder XDG_STATE_HOME=$folder XDG_DATA_HOME=$folder \
         XDG_CACHE_HOME=$folder NVIM_LOG_FILE=$folder/log \
         timeout 120 "$nvim" --headless -u NONE -i NONE -n -c "luafile $here/nvim.lua" || { echo "tests/lsp: nvim ($mode) failed" >&2; failed=1; }
     echo

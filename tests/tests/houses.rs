@@ -109,7 +109,7 @@ fn the_basics_a_finding_and_the_vet_stand() {
     };
     assert_eq!(run("", &format!("override groin gap fine {BY}")), ["H005 short.trim:5 error"]);
     assert_eq!(
-        run("", &format!("guard sensitive-belly {{ override never in reverse {BY} }}")),
+        run("", &format!("guard sensitive-belly {{ override with the coat {BY} }}")),
         ["H005 short.trim:5 error"]
     );
     assert_eq!(run("", &format!("guard sand-rub {{ override no closer than #7F {BY} }}")), ["H005 short.trim:5 error"]);

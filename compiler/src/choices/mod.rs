@@ -324,6 +324,8 @@ pub struct Choices {
     pub house_title: Option<String>,
     /// Whom it serves.
     pub serves: Cond,
+    /// The last line that says so.
+    pub served_at: Option<Place>,
     /// The finishes.
     pub finishes: Vec<Choice>,
     /// For each site, the finishes that reach it.

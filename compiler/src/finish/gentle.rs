@@ -1,7 +1,7 @@
 //! The least change that makes a stroke safe.
 
 use super::Stroke;
-use super::pick::{does, instead, tool_words};
+use super::pick::{instead, tool_words};
 use crate::choices::Choices;
 use crate::measure::Length;
 use crate::names::card::Dog;
@@ -59,7 +59,7 @@ pub fn options(
     for &id in &choices.kit {
         let Some(tool) = trade.tool(id) else { continue };
         let Some(rung) = rung(kind, tool.kind) else { continue };
-        if !does(tool, written.verb) && tool.kind == kind && !does(tool, grammar::tree::Verb::Clip) {
+        if !tool.does_work(written.verb) && tool.kind == kind && !tool.does_work(grammar::tree::Verb::Clip) {
             continue;
         }
         let freehand = is_freehand(tool.kind);

@@ -6,6 +6,7 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{Factor, Interval, Length, MM};
 use crate::names::card::Dog;
 use crate::names::sites::Site;
+use crate::names::tool::kinds;
 use crate::names::trade::{Coat, Direction, Tool, ToolId, ToolKind, Trade, Verb};
 
 /// A stroke, and whether its length is the author's own word.
@@ -57,20 +58,6 @@ struct Picker<'a> {
     dog: &'a Dog,
     site: Site,
     out: &'a mut Vec<Diagnostic>,
-}
-
-/// The kinds of tool that a verb means if none is named, the first choice first.
-const fn kinds(verb: Verb) -> &'static [ToolKind] {
-    match verb {
-        Verb::SetIn => &[ToolKind::Comb, ToolKind::Blade],
-        Verb::Clip | Verb::Skim => &[ToolKind::Blade, ToolKind::Comb],
-        Verb::Finish | Verb::Scissor | Verb::Shape | Verb::Taper => &[ToolKind::Shears],
-        Verb::Thin => &[ToolKind::Thinners],
-        Verb::HandStrip => &[ToolKind::Knife, ToolKind::Hand],
-        Verb::Card => &[ToolKind::Carder],
-        Verb::Rake => &[ToolKind::Rake],
-        Verb::Leave => &[],
-    }
 }
 
 impl Picker<'_> {
@@ -164,7 +151,7 @@ impl Picker<'_> {
         for kind in kinds {
             for &id in &self.choices.kit {
                 let Some(tool) = self.trade.tool(id) else { continue };
-                if tool.kind != *kind || !does(tool, self.ask.verb) {
+                if tool.kind != *kind || !tool.does_work(self.ask.verb) {
                     continue;
                 }
                 let Some(effect) = effect(tool, self.ask, coat, rough) else { continue };
@@ -238,13 +225,6 @@ impl Picker<'_> {
             .help(help),
         );
     }
-}
-
-/// Whether a tool says that it does the verb; a tool that says nothing does all of its kind.
-#[must_use]
-pub fn does(tool: &Tool, verb: Verb) -> bool {
-    let name = if verb == Verb::SetIn { "set-in" } else { verb.as_str() };
-    tool.does.is_empty() || tool.does.iter().any(|d| d == name)
 }
 
 /// Whether a tool of that kind leaves the length that the hand gives it.
@@ -349,7 +329,7 @@ pub fn instead(
     coat: Option<&Coat>,
 ) -> Option<Stroke> {
     let found = trade.tool(tool)?;
-    let verb = if does(found, written.verb) { written.verb } else { verb_of(found.kind)? };
+    let verb = if found.does_work(written.verb) { written.verb } else { verb_of(found.kind)? };
     let ask = Ask {
         verb,
         to,

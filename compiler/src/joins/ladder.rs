@@ -59,8 +59,7 @@ fn rung(
     dog: &Dog,
     site: Site,
 ) -> Option<Rung> {
-    let tapers = tool.does.is_empty() || tool.does.iter().any(|d| d == Verb::Taper.as_str());
-    if !matches!(tool.kind, ToolKind::Blade | ToolKind::Comb) || !tapers {
+    if !matches!(tool.kind, ToolKind::Blade | ToolKind::Comb) || !tool.does_work(Verb::Taper) {
         return None;
     }
     // A comb sits on a blade.

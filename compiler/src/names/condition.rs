@@ -224,6 +224,14 @@ impl Cond {
         empty(&self.weight) || empty(&self.height) || empty(&self.age)
     }
 
+    /// The same, or it lets no coat or no build through: what several lines leave together.
+    #[must_use]
+    pub fn is_nobody(&self) -> bool {
+        self.is_impossible()
+            || self.coats.as_ref().is_some_and(Vec::is_empty)
+            || self.builds.as_ref().is_some_and(Vec::is_empty)
+    }
+
     /// The builds that it lets through: those that it names, or all.
     pub fn open_builds<'b>(&self) -> impl Iterator<Item = &'b str> {
         BUILDS.iter().copied().filter(|build| self.builds.as_ref().is_none_or(|any| any.iter().any(|b| b == build)))

@@ -13,6 +13,7 @@ pub mod lower;
 pub mod scope;
 pub mod sites;
 pub mod sums;
+pub mod tool;
 pub mod trade;
 pub mod visit;
 pub mod zone_words;

@@ -385,14 +385,6 @@ impl Finding {
     }
 }
 
-impl ToolKind {
-    /// Whether a moving blade comes near the skin on a clipper.
-    #[must_use]
-    pub const fn on_clipper(self) -> bool {
-        matches!(self, Self::Blade | Self::Comb | Self::Clipper)
-    }
-}
-
 /// Who may use a blade on bare skin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[allow(missing_docs)]

@@ -42,6 +42,9 @@ use std::collections::HashSet;
 #[must_use]
 pub fn prove(choices: &Choices, trade: &Trade) -> Vec<Diagnostic> {
     let domain = Domain::of(choices, trade);
+    if domain.coats.is_empty() || domain.cells.is_empty() {
+        return choices.served_at.or(choices.place).map(nobody).into_iter().collect();
+    }
     let mut found = Found::new(choices, trade, &domain);
     let mut proof = Proof::new(choices, trade, &domain);
     proof.sites(&mut found);
@@ -62,6 +65,13 @@ pub fn prove(choices: &Choices, trade: &Trade) -> Vec<Diagnostic> {
     out
 }
 
+/// M010: the conditions leave no dog, although each alone leaves some.
+fn nobody(place: Place) -> Diagnostic {
+    Diagnostic::error(code::M010, place, "there is no dog that this serves")
+        .why("No dog has that build, height, weight, age and coat together, so nothing of the recipe is proved.")
+        .help("Widen one of the conditions; a short dog weighs little, a tall one more.")
+}
+
 /// M025: a statement of the recipe itself that sets nothing on any dog.
 fn idle(choices: &Choices, proof: &Proof<'_>, out: &mut Vec<Diagnostic>) {
     let (applied, mut told) = (proof.applied(), HashSet::new());
@@ -71,7 +81,10 @@ fn idle(choices: &Choices, proof: &Proof<'_>, out: &mut Vec<Diagnostic>) {
                 Diagnostic::warning(code::M025, choice.place, "this line changes nothing on any dog that is served")
                     .why("Other lines that speak of the same parts more closely count wherever this one could.")
                     .help("Take it away, or take its parts out of the other lines.")
-                    .offer(alone(choices, choice.whole).then(|| Fix::without("take this line away", choice.whole))),
+                    .offer(
+                        alone(choices, choice.whole)
+                            .then(|| Fix { safe: false, ..Fix::without("take this line away", choice.whole) }),
+                    ),
             );
         }
     }

@@ -230,6 +230,30 @@ mod tests {
     }
 
     #[test]
+    fn nothing_is_offered_that_the_line_has_no_room_for() {
+        let words = |marked| offered(marked).into_iter().map(|(_, word)| word).collect::<Vec<_>>();
+        assert_eq!(words("recipe t {\n  extends salt |\n}"), ["version"]);
+        assert!(words("recipe t {\n  extends salt version |\n}").is_empty());
+        assert!(words("recipe t {\n  lasts |\n}").is_empty());
+        assert_eq!(words("recipe t {\n  lasts 6 |\n}"), ["weeks", "days", "months"]);
+        assert_eq!(words("recipe t {\n  scissor legs to 25 |\n}"), ["mm", "cm", "inch"]);
+        assert_eq!(words("recipe t {\n  set in legs by 25 |\n}"), ["mm comb"]);
+        let scissored = words("recipe t {\n  scissor legs with |\n}");
+        assert!(
+            scissored.contains(&"curved shears".to_owned()) && !scissored.contains(&"#10".to_owned()),
+            "{scissored:?}"
+        );
+        let blended = words("recipe t {\n  blend neck into shoulder by |\n}");
+        for (word, fits) in [("thinners-46", true), ("tapering out", true), ("mat-splitter", false), ("again", false)] {
+            assert_eq!(
+                blended.iter().any(|b| b.replace(' ', "-") == word.replace(' ', "-")),
+                fits,
+                "{word}: {blended:?}"
+            );
+        }
+    }
+
+    #[test]
     fn nothing_is_offered_in_prose() {
         assert!(offered("recipe t {\n  title \"cl|\"\n}").is_empty());
         assert!(offered("recipe t {\n  leave belly -- with |\n}").is_empty());

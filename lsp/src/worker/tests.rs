@@ -155,7 +155,7 @@ fn a_stumble_over_one_question_costs_its_answer_alone() {
 #[test]
 fn an_overtaken_question_says_so() {
     let state = Arc::new(State::default());
-    state.agree(Client { pulls: true, refreshes: true, ..Client::default() });
+    state.agree(Client { pulls: true, ..Client::default() });
     state.open(uri(), None, 1, "well".to_owned());
     let (Some(worker), mut said, _) = start(&state) else { return };
     let before = state.snapshot();

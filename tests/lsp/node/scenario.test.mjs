@@ -32,7 +32,7 @@ async function typed(editor, uri, at) {
 }
 
 /** What is said of the blade: which rule, where, in which words, and by whose line. */
-function forbidden(editor, uri, at, message, dog) {
+function forbidden(editor, uri, at, message, dog, way) {
   const blade = at + TYPED.indexOf("#10");
   const document = editor.documents.get(uri);
   assert.equal(message.severity, DiagnosticSeverity.Error);
@@ -41,7 +41,7 @@ function forbidden(editor, uri, at, message, dog) {
   assert.deepEqual(message.message.split("\n"), [
     "the wrong way on the belly rear: #10",
     `That way the edge scrapes or lifts the skin.${dog}`,
-    "Gentlest that every rule here allows: `clip with #10 across`.",
+    `Gentlest that every rule here allows: \`clip with #10 ${way}\`.`,
   ]);
   const [rule, ...others] = message.relatedInformation;
   const house = readFileSync(fileURLToPath(editor.uri("house.trim")), "utf8").split("\n");
@@ -73,7 +73,7 @@ editing("a forbidden line in a recipe is underlined, and its quick fix leaves no
   const at = editor.find(uri, "  \n") + 2;
   const [message, ...others] = await typed(editor, uri, at);
   assert.deepEqual([message.code, others], ["C003", []]);
-  forbidden(editor, uri, at, message, "");
+  forbidden(editor, uri, at, message, "", "across");
   assert.deepEqual(await mend(editor, uri, message, "write `across`", TYPED, "clip belly with #10 across"), []);
 });
 
@@ -84,11 +84,11 @@ editing("a forbidden answer for a finding is underlined on its dog", async (edit
   const at = editor.find(uri, "sensitive-belly {  }") + "sensitive-belly { ".length;
   const before = await typed(editor, uri, at);
   const message = before.find((m) => m.code === "C003");
-  forbidden(editor, uri, at, message, " The dog it fails for: a dog of 5 kg with a curl coat, sensitive belly.");
+  forbidden(editor, uri, at, message, " The dog it fails for: a dog of 5 kg with a curl coat, sensitive belly.", "with the coat");
   // The answer is too close as well, which is for the author to decide: the fix mends the way alone.
   const onTheBlade = brief(before.filter((m) => editor.words(uri, m.range) === "#10"));
   assert.deepEqual(onTheBlade, ["C003", "C004"]);
-  const after = await mend(editor, uri, message, "write `across`", TYPED, "clip belly with #10 across");
+  const after = await mend(editor, uri, message, "write `with the coat`", TYPED, "clip belly with #10 with the coat");
   assert.deepEqual(brief(after).filter((code) => code.startsWith("C")), ["C004"]);
 });
 

@@ -9,8 +9,10 @@ use crate::names::keeps;
 use crate::names::lower::unknown_step;
 use crate::names::scope::Scope;
 use crate::names::sites::Sites;
-use crate::names::trade::StepId;
+use crate::names::trade::{StepId, Tool};
+use crate::source::Place;
 use grammar::tree::{Body, ClauseKind, Field, Line, Room, Stmt, StmtKind, ToolRefKind, Unit, ValueKind, Word};
+use smol_str::SmolStr;
 
 impl Builder<'_> {
     pub(super) fn step(&self, field: &Field) -> Option<StepId> {
@@ -114,6 +116,7 @@ impl Builder<'_> {
                         ToolRefKind::Comb { .. } => true,
                     };
                     ask.tool = ask.tool.or_else(|| self.trade.index.tools.get(&name).copied());
+                    self.blends(&tool.kind, &name, scope.place(tool.span), scope);
                     if known {
                         ask.by = Some(if matches!(tool.kind, ToolRefKind::Named(_)) {
                             self.main_manner(&name)
@@ -147,6 +150,27 @@ impl Builder<'_> {
             );
         }
         self.choices.blends.push(ask);
+    }
+
+    /// M017: a tool or a way of working that takes no border in.
+    fn blends(&self, tool: &ToolRefKind, name: &SmolStr, place: Place, scope: &mut Scope<'_>) {
+        let index = &self.trade.index;
+        let motion = index.manners.get(name).filter(|_| matches!(tool, ToolRefKind::Named(_)));
+        let motion = motion.and_then(|id| self.trade.manner(*id)).map(|motion| motion.closes.is_some());
+        let tool = index.tools.get(name).and_then(|id| self.trade.tool(*id)).map(Tool::blends);
+        if motion.or(tool) != Some(false) {
+            return;
+        }
+        let motions = self.trade.manners.iter().filter(|m| m.closes.is_some()).map(|m| m.name.replace('-', " "));
+        let words = name.replace('-', " ");
+        scope.say(
+            Diagnostic::error(code::M017, place, format!("{words} takes no border in"))
+                .why("A blend melts the longer side into the shorter, over the room that it has.")
+                .help(format!(
+                    "Blends are made by {}, or with a tool for it, such as thinners.",
+                    motions.collect::<Vec<_>>().join(", ")
+                )),
+        );
     }
 
     /// What `over …` measures: a finger is as wide as the groomer's, a centimetre is one.

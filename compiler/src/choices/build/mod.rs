@@ -2,6 +2,7 @@
 
 mod house;
 mod lines;
+mod once;
 mod overrides;
 mod values;
 mod work;
@@ -125,6 +126,7 @@ impl Builder<'_> {
             }
             Level::Wish => {}
         }
+        once::check(layer.stmts, &mut scope);
         self.lets(layer.stmts, &mut scope);
         self.stmts(layer.stmts, &Around::default(), &mut scope);
     }
@@ -248,9 +250,10 @@ impl Builder<'_> {
             StmtKind::Serves(cond) => {
                 let cond = condition::read(cond, true, &self.sums(), scope);
                 if self.level == Level::Recipe {
-                    let (own, before) = (cond.is_impossible(), self.choices.serves.is_impossible());
+                    let (own, before) = (cond.is_nobody(), self.choices.serves.is_nobody());
                     self.choices.serves = self.choices.serves.and(&cond);
-                    if self.choices.serves.is_impossible() && !own && !before {
+                    self.choices.served_at = Some(scope.place(stmt.span));
+                    if self.choices.serves.is_nobody() && !own && !before {
                         scope.say(
                             Diagnostic::error(
                                 code::M010,

@@ -6,7 +6,8 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::names::keeps;
 use crate::names::nearest;
 use crate::names::scope::Scope;
-use crate::names::trade::Verb;
+use crate::names::tool::kinds;
+use crate::names::trade::{Tool, Verb};
 use crate::source::Place;
 use grammar::tree::{Clause, ClauseKind, ExprKind, Stmt, ToolRef, ToolRefKind, Word};
 use smol_str::SmolStr;
@@ -48,6 +49,7 @@ impl Builder<'_> {
                     .help("Write `leave ears`, or say what is done: `scissor ears to 20 mm`."),
             );
         }
+        self.does_work(work, &ask, scope);
         if sites.is_empty() {
             return;
         }
@@ -68,6 +70,35 @@ impl Builder<'_> {
             whole: scope.place(stmt.span),
         };
         self.choices.finishes.push(choice);
+    }
+
+    /// M017: a tool that doesn't do the work of the verb.
+    fn does_work(&self, work: &grammar::tree::Work, ask: &Ask, scope: &mut Scope<'_>) {
+        let (ToolAsk::Tool(id) | ToolAsk::CombOver(id, _)) = ask.tool else { return };
+        // A blade that isn't usual for a verb is a blade still: what it may do is for the rules to say.
+        let other = |tool: &&Tool| !tool.does_work(ask.verb) && !kinds(ask.verb).contains(&tool.kind);
+        let Some(tool) = self.trade.tool(id).filter(other) else { return };
+        let named = work.clauses.iter().find_map(|c| match &c.kind {
+            ClauseKind::With(tool) => Some(scope.place(tool.span)),
+            _ => None,
+        });
+        let place = named.unwrap_or(ask.tool_place);
+        let (name, verb) = (tool.name.replace('-', " "), ask.verb.as_str());
+        let does: Vec<String> = tool.does.iter().map(|does| does.replace('-', " ")).collect();
+        let own = self.kit.iter().flatten().filter_map(|id| self.trade.tool(*id));
+        let own: Vec<String> =
+            own.filter(|t| t.does_work(ask.verb)).map(|t| t.name.replace('-', " ")).take(4).collect();
+        let diagnostic = Diagnostic::error(code::M017, place, format!("{name} isn't made to {verb}"));
+        let diagnostic = match does.split_last() {
+            None => diagnostic,
+            Some((last, [])) => diagnostic.why(format!("It is made to {last}.")),
+            Some((last, before)) => diagnostic.why(format!("It is made to {} and {last}.", before.join(", "))),
+        };
+        scope.say(diagnostic.help(if own.is_empty() {
+            "Name a tool that is, or leave it away and say the length.".to_owned()
+        } else {
+            format!("In the kit are for that, among others, {}.", own.join(", "))
+        }));
     }
 
     pub(super) fn clause(&mut self, ask: &mut Ask, clause: &Clause, scope: &mut Scope<'_>) {

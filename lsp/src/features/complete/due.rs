@@ -3,6 +3,7 @@
 use super::{Line, Place};
 use crate::features::at::{Role, of_field};
 use coatwright::names::condition::BUILDS;
+use coatwright::names::trade::Verb;
 use grammar::tree::BlockKind;
 use grammar::words::{BLOCKS, DOG_LINES, RECIPE_FIELDS, RECIPE_LINES, SHORT, VERBS, fields_of};
 
@@ -13,8 +14,10 @@ pub(super) enum Due {
     Words(Vec<&'static str>),
     /// Names of a kind.
     Names(Role),
-    /// A tool with which work is done.
-    Tools,
+    /// A tool with which work is done, that of a verb if one is said.
+    Tools(Option<Verb>),
+    /// A way or a tool that takes a border in.
+    Blends,
     /// A blade alone.
     Blades,
 }
@@ -69,9 +72,13 @@ fn of_work(line: &Line<'_>) -> Vec<Due> {
         "override" => of_override(line),
         "guard" => vec![Due::Names(Role::Finding)],
         "when" | "else" | "serves" => of_condition(line),
-        "extends" if line.words.len() == 1 => vec![Due::Names(Role::Recipe)],
+        "extends" => match line.words.len() {
+            1 => vec![Due::Names(Role::Recipe)],
+            2 => vec![Due::Words(vec!["version"])],
+            _ => Vec::new(),
+        },
         "blend" => match line.words.last().copied().unwrap_or("") {
-            "by" | "with" => vec![Due::Names(Role::Manner), Due::Tools],
+            "by" | "with" => vec![Due::Blends],
             "over" => vec![Due::Words(vec!["one finger", "two fingers", "three fingers"])],
             "blend" | "into" | "and" => vec![Due::Names(Role::Place)],
             _ if line.has("into") && !line.comma => {
@@ -91,7 +98,8 @@ fn of_work(line: &Line<'_>) -> Vec<Due> {
         },
         "kit" => vec![Due::Names(Role::Kit)],
         "errors" => vec![Due::Names(Role::Code)],
-        "lasts" => vec![Due::Words(vec!["weeks"])],
+        "lasts" if numeric(line) => vec![Due::Words(vec!["weeks", "days", "months"])],
+        "lasts" => Vec::new(),
         "title" | "version" | "about" | "note" | "calls" | "prep" => Vec::new(),
         _ => of_verb(line),
     }
@@ -113,8 +121,16 @@ fn of_verb(line: &Line<'_>) -> Vec<Due> {
         };
     }
     match last {
-        "with" => return vec![Due::Tools, Due::Words(vec!["the coat"])],
-        "by" => return vec![Due::Tools],
+        "with" => return vec![Due::Tools(verb(line)), Due::Words(vec!["the coat"])],
+        "by" => return vec![Due::Tools(verb(line))],
+        _ if said && numeric(line) => {
+            let number = line.words.len().saturating_sub(2);
+            return match line.words.get(number).copied() {
+                Some("by" | "with") => vec![Due::Words(vec!["mm comb"])],
+                Some("to") => vec![Due::Words(vec!["mm", "cm", "inch"])],
+                _ => Vec::new(),
+            };
+        }
         "over" if line.has("comb") => return vec![Due::Blades],
         "over" => return Vec::new(),
         "to" => return vec![Due::Names(Role::Value)],
@@ -140,6 +156,17 @@ fn of_verb(line: &Line<'_>) -> Vec<Due> {
     vec![Due::Words(words), Due::Names(Role::Place)]
 }
 
+/// The verb with which a line begins.
+fn verb(line: &Line<'_>) -> Option<Verb> {
+    let first = line.first();
+    VERBS.iter().find(|(word, _)| *word == first || word.split(['-', ' ']).next() == Some(first)).map(|(_, verb)| *verb)
+}
+
+/// Whether a line ends in a number.
+fn numeric(line: &Line<'_>) -> bool {
+    line.words.last().is_some_and(|last| last.chars().all(|c| c.is_ascii_digit() || "./½¼¾–-".contains(c)))
+}
+
 fn of_keep(line: &Line<'_>) -> Vec<Due> {
     const BOUNDS: &[&str] = &[
         "no closer than",
@@ -161,7 +188,7 @@ fn of_keep(line: &Line<'_>) -> Vec<Due> {
     ];
     match line.words.last().copied().unwrap_or("") {
         "never" | "only" => {
-            vec![Due::Tools, Due::Words(vec!["clipper", "comb", "shears", "in reverse"]), Due::Names(Role::Step)]
+            vec![Due::Tools(None), Due::Words(vec!["clipper", "comb", "shears", "in reverse"]), Due::Names(Role::Step)]
         }
         "than" => vec![Due::Blades, Due::Names(Role::Value)],
         "most" | "least" => vec![Due::Names(Role::Value)],
@@ -237,7 +264,7 @@ fn of_case(line: &Line<'_>) -> Vec<Due> {
         ("given", _) => vec![Due::Names(Role::Dog)],
         ("expect", "expect") => vec![Due::Names(Role::Place), Due::Words(vec!["message", "no message"])],
         ("expect", "message") => vec![Due::Names(Role::Code)],
-        ("expect", "with" | "by") => vec![Due::Tools],
+        ("expect", "with" | "by") => vec![Due::Tools(None)],
         ("expect", "on") => vec![Due::Names(Role::Place)],
         ("expect", _) if line.has("message") => vec![Due::Words(vec!["on"])],
         ("expect", _) => {
@@ -253,7 +280,7 @@ fn of_plain(kind: BlockKind, line: &Line<'_>) -> Vec<Due> {
         return Vec::new();
     }
     match (kind, line.first(), of_field(kind, line.first())) {
-        (_, _, Some(Role::Tool)) => vec![Due::Tools],
+        (_, _, Some(Role::Tool)) => vec![Due::Tools(None)],
         (_, _, Some(role)) => vec![Due::Names(role)],
         (BlockKind::Finding, "reply", _) => vec![Due::Words(vec!["raise", "leave", "refer", "answer"])],
         (BlockKind::Finding, "vet", _) => vec![Due::Words(vec!["now", "note"])],

@@ -5,7 +5,7 @@ use super::{Line, Offer};
 use crate::around::Here;
 use crate::features::at::Role;
 use crate::features::effect::{self, Served};
-use coatwright::names::trade::{PlaceName, ToolKind, Trade};
+use coatwright::names::trade::{PlaceName, Tool, ToolKind, Trade};
 use coatwright::workspace::Salon;
 use grammar::tree::{Span, Stmt, StmtKind};
 use smol_str::SmolStr;
@@ -30,8 +30,18 @@ impl Writer<'_> {
         match due {
             Due::Words(words) => words.iter().for_each(|w| self.put((*w).to_owned(), None, None, None)),
             Due::Names(role) => self.names(*role),
-            Due::Tools => self.tools(false),
-            Due::Blades => self.tools(true),
+            Due::Tools(verb) => self.tools(|tool| {
+                let bound = !matches!(tool.kind, ToolKind::Dryer | ToolKind::Nails | ToolKind::Brush);
+                verb.map_or(bound, |verb| tool.does_work(verb))
+            }),
+            Due::Blades => self.tools(|tool| tool.kind == ToolKind::Blade),
+            Due::Blends => {
+                let trade = &self.salon.trade;
+                for motion in trade.manners.iter().filter(|motion| motion.closes.is_some()) {
+                    self.entry(&motion.name, &motion.name, Role::Manner, None, &motion.about);
+                }
+                self.tools(Tool::blends);
+            }
         }
     }
 
@@ -152,21 +162,13 @@ impl Writer<'_> {
         }
     }
 
-    /// The tools of the kit, with what each would leave on the coats served; without a kit all of them.
-    fn tools(&mut self, blades: bool) {
+    /// The tools of the kit that will do, with what each would leave on the coats served; without a kit all of them.
+    fn tools(&mut self, fits: impl Fn(&Tool) -> bool) {
         let trade = &self.salon.trade;
         let kit = self.served.map(|s| s.choices.kit.as_slice()).filter(|k| !k.is_empty());
         let all: Vec<_> = (0..).map(coatwright::names::trade::ToolId).zip(&trade.tools).collect();
         let owned = |id| kit.is_none_or(|kit| kit.contains(&id));
-        for (_, tool) in all.into_iter().filter(|(id, _)| owned(*id)) {
-            let fits = match tool.kind {
-                ToolKind::Blade => true,
-                ToolKind::Dryer | ToolKind::Nails | ToolKind::Brush => false,
-                _ => !blades,
-            };
-            if !fits {
-                continue;
-            }
+        for (_, tool) in all.into_iter().filter(|(id, tool)| owned(*id) && fits(tool)) {
             let word = match (tool.kind, tool.leaves) {
                 (ToolKind::Comb, Some(leaves)) => format!("{} comb", leaves.middle()),
                 (ToolKind::Blade, _) => tool.name.to_string(),
