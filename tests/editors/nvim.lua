@@ -48,7 +48,24 @@ local function main()
   if not got then fail('no message from the server: ' .. vim.inspect(vim.lsp.get_clients({ bufnr = 0 }))) end
   same('the house', vim.uv.fs_realpath(vim.lsp.get_clients({ bufnr = 0 })[1].root_dir), vim.uv.fs_realpath(folder))
   same('the place', { vim.diagnostic.get(0)[1].lnum, vim.diagnostic.get(0)[1].col }, { 5, 2 })
-  print('nvim: ok')
+
+  -- The commands: the sheet of a dog goes to the browser, and what stops it is said.
+  local salon = vim.env.EDITORS_SALTMARSH
+  vim.cmd.edit(salon .. '/dogs.trim')
+  got = vim.wait(20000, function() return #vim.lsp.get_clients({ bufnr = 0, name = 'coatwright' }) == 1 end, 10)
+  if not got then fail('no server for the demo') end
+  local opened, told
+  vim.ui.open = function(page) opened = page end
+  vim.notify = function(words) told = words end
+  vim.cmd('TrimSheet bramble')
+  if not vim.wait(20000, function() return opened or told end, 10) or told then fail('no sheet: ' .. tostring(told)) end
+  local page = table.concat(vim.fn.readfile(vim.uri_to_fname(opened)), '\n')
+  if not page:find('Bramble', 1, true) then fail('another page: ' .. opened) end
+  vim.cmd('TrimTable bramble')
+  vim.cmd('TrimTable!')
+  vim.cmd('TrimSheet nobody')
+  if not vim.wait(20000, function() return told end, 10) then fail('nobody has a sheet') end
+  print('nvim: ok (' .. told .. ')')
 end
 
 local ok, why = xpcall(main, debug.traceback)

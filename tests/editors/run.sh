@@ -71,6 +71,7 @@ timeout 60 node "$here/textmate.mjs" "$COATWRIGHT_TOKENS" || { echo "tests/edito
 
 # Neovim as the README says, with its own home, so that nobody's settings take part.
 mkdir -p "$work/nvim-home" "$work/nvim-house"
+cp -R recipes/saltmarsh "$work/nvim-saltmarsh"
 cp -RL "$editors/nvim" "$work/nvim"
 mkdir -p "$work/nvim/parser"
 cc -shared -fPIC -O2 -I"$editors/tree-sitter-trim/src" "$editors"/tree-sitter-trim/src/*.c -o "$work/nvim/parser/trim.so"
@@ -78,7 +79,7 @@ mkdir -p "$work/bin"
 ln -s "$COATWRIGHT_LSP" "$work/bin/coatwright-lsp"
 (
     export XDG_CONFIG_HOME=$work/nvim-home XDG_STATE_HOME=$work/nvim-home XDG_DATA_HOME=$work/nvim-home XDG_CACHE_HOME=$work/nvim-home
-    PATH=$work/bin:$PATH EDITORS_NVIM=$work/nvim EDITORS_FOLDER=$work/nvim-house NVIM_LOG_FILE=$work/nvim-home/log \
+    PATH=$work/bin:$PATH EDITORS_NVIM=$work/nvim EDITORS_FOLDER=$work/nvim-house EDITORS_SALTMARSH=$work/nvim-saltmarsh NVIM_LOG_FILE=$work/nvim-home/log \
         timeout 60 "$nvim" --headless -u NONE -i NONE -n -c "luafile $here/nvim.lua"
 ) || { echo "tests/editors: nvim failed" >&2; failed=1; }
 echo

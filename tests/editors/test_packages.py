@@ -83,4 +83,5 @@ def test_versions_are_pinned(manifest):
 
 def test_readmes_are_short():
     for folder in ["nvim", "helix", "emacs"]:
-        assert len((EDITORS / folder / "README.md").read_text(encoding="utf-8").splitlines()) <= 8
+        # One page of a small window: setting it up, and what can be done then.
+        assert len((EDITORS / folder / "README.md").read_text(encoding="utf-8").splitlines()) <= 20
