@@ -10,6 +10,7 @@ use pest::error::{Error, ErrorVariant, InputLocation};
 use crate::error::{Fix, SyntaxError};
 use crate::line::Line;
 use crate::read::{Rule, TrimParser, first_word};
+use crate::slips;
 use crate::words;
 
 /// Longer lines aren't tried again word by word.
@@ -33,7 +34,7 @@ pub(crate) fn mend<'a>(
         return None;
     }
     let at = place(e);
-    if let Some(fixed) = glued(rule, line, errors) {
+    if let Some(fixed) = slips::mended(rule, line, errors).or_else(|| glued(rule, line, errors)) {
         return Some(fixed);
     }
     // The words around the place where reading stopped, nearest first; the first word is known to be right.

@@ -25,6 +25,7 @@ mod refuse;
 mod say;
 mod scan;
 mod shape;
+mod slips;
 pub mod tree;
 pub mod words;
 

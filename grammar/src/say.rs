@@ -79,6 +79,21 @@ fn list(words: &[&str]) -> String {
 /// A line that doesn't begin with a word.
 pub(crate) fn odd_start(line: &Line) -> SyntaxError {
     let len = line.text.find(' ').unwrap_or(line.text.len()).max(1);
+    // A list's sign, pasted along with its line.
+    let listed = line.text.split_once(' ').is_some_and(|(sign, rest)| {
+        matches!(sign, "•" | "·" | "-" | "–" | "—" | "*" | "◦" | "▪") && rest.starts_with(|c: char| c.is_alphabetic())
+    });
+    if listed {
+        let (span, title) = (line.span(0, len + 1), "take the list's sign away".to_owned());
+        return SyntaxError {
+            code: "W006",
+            message: "a line begins with what is done, and with no sign before it".to_owned(),
+            help: Some(title.clone()),
+            span,
+            related: None,
+            fix: Some(Fix { title, span, text: String::new() }),
+        };
+    }
     SyntaxError {
         code: "W006",
         message: "this line doesn't begin with a word that says what is done".to_owned(),
