@@ -23,7 +23,8 @@ const MEANT: &[(&str, &str)] = &[
 fn slip(text: &str) -> Option<(usize, usize, String)> {
     let bare = |at: &usize| text.get(..*at).is_some_and(|before| before.matches('"').count() % 2 == 0);
     for (said, meant) in MEANT {
-        let begins = |at: &usize| *at == 0 || said.starts_with([' ', '→']) || text.as_bytes().get(at - 1) == Some(&b' ');
+        let begins =
+            |at: &usize| *at == 0 || said.starts_with([' ', '→']) || text.as_bytes().get(at - 1) == Some(&b' ');
         if let Some((at, _)) = text.match_indices(said).find(|(at, _)| bare(at) && begins(at)) {
             return Some((at, at + said.len(), (*meant).to_owned()));
         }

@@ -169,6 +169,12 @@ fn taken(here: &Here<'_>, salon: &Salon<'_>, at: u32, asked: &Use, new: &str) ->
     let word = super::at::Word { text: text.as_str().into(), ..asked.word.clone() };
     let decl = here.decl(at)?;
     let other = match asked.target {
+        // A measure is never read as a part, but whoever reads the recipe would.
+        Target::Value { .. } if salon.trade.index.places.contains_key(text.as_str()) => {
+            return Some(format!(
+                "`{new}` is a part of the dog: call the measure something else, such as `{new}-length`"
+            ));
+        }
         Target::Case(_) => salon.cases.iter().any(|c| c.name() == text).then_some(()),
         Target::House => None,
         _ => super::resolve::target(salon, decl, &word).map(|_| ()),
@@ -200,6 +206,14 @@ mod tests {
         assert_eq!(places(t), [(2, 15), (3, 8), (2, 8), (3, 15), (8, 35)]);
         assert_eq!(places("recipe t { clip wa|ve, legs with #10 }"), [(0, 16), (5, 6), (8, 27)]);
         assert_eq!(places("recipe t { title \"b|ase\" }"), []);
+    }
+
+    #[test]
+    fn a_measure_is_called_like_no_part() {
+        with("recipe t {\n  let lo|ng is 3 mm\n  clip neck to long\n}\n", "", |here, at| {
+            assert!(rename(here, at, "belly").is_err_and(|why| why.contains("belly-length")));
+            assert_eq!(rename(here, at, "belly length").map(|edits| edits.len()), Ok(2));
+        });
     }
 
     #[test]
