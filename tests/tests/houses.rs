@@ -327,3 +327,17 @@ fn a_finding_that_a_house_adds_later() {
     let strict = house.replace("  seniors", "  errors   C005\n  seniors");
     assert_eq!(told(&[("house.trim", &strict), texts[1]]), ["C005 short.trim:1 error"]);
 }
+
+/// The folder in which one stands, and a house right below it: two houses, whichever is read first.
+#[test]
+fn a_house_below_the_one_in_which_one_stands() {
+    let house = |name: &str| format!("house {name} {{\n  title \"{name}\"\n}}\n");
+    let (outer, inner) = (house("outer"), house("inner"));
+    let recipe = "recipe short {\n  serves coat curl, without face-shy\n  leave whole-coat\n}\n";
+    for folder in ["a", "z"] {
+        let (its_house, its_recipe) = (format!("{folder}/house.trim"), format!("{folder}/short.trim"));
+        let texts: [(&str, &str); 4] =
+            [("house.trim", &outer), ("short.trim", recipe), (&its_house, &inner), (&its_recipe, recipe)];
+        assert_eq!(told(&texts), Vec::<String>::new(), "{folder}");
+    }
+}

@@ -177,7 +177,9 @@ impl Workspace {
     fn index(&mut self) {
         let root = |file: &Parsed| {
             let around = |r: &&PathBuf| r.as_path() == Path::new(".") || file.path.starts_with(r);
-            self.roots.iter().filter(around).max_by_key(|r| r.components().count())
+            // The folder in which one stands is around all others, although it is written with as many parts as one of them.
+            let depth = |r: &&PathBuf| if r.as_path() == Path::new(".") { 0 } else { r.components().count() };
+            self.roots.iter().filter(around).max_by_key(depth)
         };
         let roots: Vec<Option<&PathBuf>> = self.files.iter().map(root).collect();
         let mut numbers: BTreeMap<Option<&PathBuf>, usize> = roots.iter().map(|root| (*root, 0)).collect();

@@ -263,7 +263,7 @@ impl Page<'_> {
                         self.out.push(' ');
                     }
                 }
-                let hang = self.out.chars().count() - self.out.get(..line_start).unwrap_or("").chars().count();
+                let hang = self.out.get(line_start..).unwrap_or("").chars().count();
                 self.folded(&r.rest, hang);
                 if let Some(b) = body {
                     self.body(&b.stmts, b, &b.at_end, depth, matches!(r.stmt.kind, StmtKind::Lasts { .. }));

@@ -242,9 +242,19 @@ fn written_at(documents: &Documents, uri: &Uri) -> Option<usize> {
 
 /// Codes about a line that isn't complete.
 const OPEN: &[&str] = &["W010", "W011", "W016", code::M022];
-/// Codes about a name.
-const NAMES: &[&str] =
-    &[code::M001, code::M002, code::M003, code::M004, code::M005, code::M006, code::M007, code::M008, code::D002];
+/// Codes about a name, and about a second tool: `with t` may become `with the coat`.
+const NAMES: &[&str] = &[
+    code::M001,
+    code::M002,
+    code::M003,
+    code::M004,
+    code::M005,
+    code::M006,
+    code::M007,
+    code::M008,
+    code::M011,
+    code::D002,
+];
 
 /// Whether a message is only about what isn't written to its end yet: `#1` of `#10`, `bel` of `belly`, `cl`, or `clip belly with`.
 fn half_written(around: &Around, salons: &[Salon<'_>], diagnostic: &Diagnostic, at: usize) -> bool {

@@ -36,8 +36,19 @@ pub fn hover(here: &Here<'_>, at: u32) -> Option<Hover> {
         return Some(Hover { range: here.range(found.word.span), text });
     }
     let word = at::word_at(here.tree()?, at)?;
-    let page = (word.role == Role::Code).then(|| explain::page(&word.text)).flatten()?;
-    Some(Hover { range: here.range(word.span), text: page.to_owned() })
+    let text = match word.role {
+        Role::Code => explain::page(&word.text)?,
+        Role::Way(way) => grammar::meaning_of_way(way),
+        Role::Opening => {
+            let block = here.block(at).filter(|p| p.block.block.keyword.span.shifted(p.at) == word.span);
+            match block {
+                Some(placed) => grammar::meaning_of_block(placed.block.block.kind)?,
+                None => grammar::meaning(&word.text)?,
+            }
+        }
+        _ => return None,
+    };
+    Some(Hover { range: here.range(word.span), text: text.to_owned() })
 }
 
 /// What something is: a title, then lines.
@@ -296,6 +307,9 @@ mod tests {
         let text = said("recipe t { leave leg|s }");
         assert!(text.contains("parts: "), "{text}");
         assert!(said("case c { expect message C0|04 on throat }").contains("C004"));
+        assert!(said("rec|ipe t { leave legs }").starts_with("A trim"));
+        assert!(said("recipe t { ski|m legs with #10 }").contains("lightly"));
+        assert!(said("recipe t { skim legs with #10 in rev|erse }").starts_with("Against the lie"));
         assert_eq!(said("recipe t { title \"le|gs\" }"), "");
         assert!(said("recipe t { let a is 3 mm; clip body to |a }").contains("`recipe t { let a is 3 mm"));
     }

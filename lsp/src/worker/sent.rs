@@ -3,6 +3,7 @@
 use crate::features::diagnostics::{FileName, Message, Report};
 use crate::lines::{Columns, Lines, Range};
 use crate::state::{Document, Uri};
+use coatwright::diagnostic::code;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -50,9 +51,10 @@ impl Sent {
     }
 }
 
-/// Whether a message is about words and names alone, and comes of no proof: that a line changes nothing does.
+/// Whether a message is about words and names alone, and comes of no proof: that a line changes nothing does, and that nobody is
+/// served may.
 fn is_word(message: &Message) -> bool {
-    message.code.is_some_and(|code| code.starts_with(['W', 'M']) && code != coatwright::diagnostic::code::M025)
+    message.code.is_some_and(|code| code.starts_with(['W', 'M']) && ![code::M010, code::M025].contains(&code))
 }
 
 fn words(report: Option<&Report>) -> Vec<(Option<&'static str>, &str)> {

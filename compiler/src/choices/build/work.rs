@@ -98,7 +98,7 @@ impl Builder<'_> {
         scope.say(diagnostic.help(if own.is_empty() {
             "Name a tool that is, or leave it away and say the length.".to_owned()
         } else {
-            format!("In the kit are for that, among others, {}.", own.join(", "))
+            format!("For that the kit has, among others, {}.", own.join(", "))
         }));
     }
 
