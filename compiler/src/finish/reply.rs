@@ -298,7 +298,7 @@ impl Settler<'_> {
                 if safe.verb == grammar::tree::Verb::Skim {
                     words.push_str(", one pass");
                 }
-                diagnostic = diagnostic.help(format!("Gentlest that every rule here allows: `{words}`."));
+                diagnostic = diagnostic.help(format!("Gentler, and allowed by every rule here: `{words}`."));
                 // Rewritten are a few parts at most: what is safe here needn't be what the author wants elsewhere.
                 if choice.sites.len() <= 2 && safe.kind(self.trade) == stroke.kind(self.trade) {
                     diagnostic = diagnostic.offer(self.rewritten(choice, stroke, &safe));

@@ -41,7 +41,7 @@ function forbidden(editor, uri, at, message, dog, way) {
   assert.deepEqual(message.message.split("\n"), [
     "the wrong way on the belly rear: #10",
     `That way the edge scrapes or lifts the skin.${dog}`,
-    `Gentlest that every rule here allows: \`clip with #10 ${way}\`.`,
+    `Gentler, and allowed by every rule here: \`clip with #10 ${way}\`.`,
   ]);
   const [rule, ...others] = message.relatedInformation;
   const house = readFileSync(fileURLToPath(editor.uri("house.trim")), "utf8").split("\n");
