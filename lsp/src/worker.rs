@@ -199,6 +199,8 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
                 if self.disk.look_again() {
                     work.changed.extend(self.state.snapshot().keys().cloned());
                     work.refresh = true;
+                    // A file may be gone of which something was told.
+                    work.others = true;
                 }
             }
             // Nobody waits for anything: what hangs on an edit elsewhere is looked at now.
