@@ -126,7 +126,11 @@ impl Around {
         asked.sort();
         asked.dedup();
         let memo = Rc::clone(&disk.memo);
-        let known = disk.arounds.remove(&from.root).filter(|known| known.from.same_files(&from));
+        let before = disk.arounds.remove(&from.root);
+        let (known, before) = match before {
+            Some(known) if known.from.same_files(&from) => (Some(known), None),
+            other => (None, other),
+        };
         let mut around = match known {
             Some(known) => known.now(from),
             None => {
@@ -134,8 +138,12 @@ impl Around {
                 let (open, dependants) = (HashMap::new(), Dependants::default());
                 let checked = OnceCell::new();
                 let mut new = Self { workspace, from, open, columns, table: None, memo, checked, dependants };
-                let open = new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect();
-                new.changed(&open, Files::default());
+                let mut changed: Files = new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect();
+                let mut hung = Files::default();
+                if let Some(before) = before {
+                    hung = new.differing(&before, &mut changed);
+                }
+                new.changed(&changed, hung);
                 new
             }
         };
@@ -186,6 +194,28 @@ impl Around {
         let mut now = Self { from, ..self };
         now.changed(&files, hung);
         now
+    }
+
+    /// Where other files stood before: those that differ now have changed. Gives what hung on them as they were, and what was due.
+    fn differing(&mut self, before: &Self, changed: &mut Files) -> Files {
+        let (was, is) = (&before.workspace, &self.workspace);
+        let text = |path: &Path| is.file_at(path).and_then(|id| is.file(id)).map(Parsed::text);
+        let mut old = Files::default();
+        for file in was.files().iter().filter(|file| text(&file.path) != Some(file.text())) {
+            old.insert(file.id);
+            changed.extend(is.file_at(&file.path));
+        }
+        changed.extend(is.files().iter().filter(|file| was.file_at(&file.path).is_none()).map(|file| file.id));
+        let gone = was.files().iter().filter(|file| old.contains(&file.id));
+        let come = is.files().iter().filter(|file| changed.contains(&file.id));
+        let declared =
+            |file: &Parsed| file.tree().blocks.iter().filter_map(|p| p.block.block.name.clone()).collect::<Vec<_>>();
+        let names: Vec<_> = gone.chain(come).flat_map(declared).map(|name| name.text).collect();
+        let hung = was.hanging_on(&old).into_iter().chain(before.dependants.due());
+        let hung = hung.filter_map(|id| is.file_at(&was.file(id)?.path)).collect();
+        self.dependants.names.extend(names);
+        self.dependants.renamed = true;
+        hung
     }
 
     /// Some files have changed: what hangs on them and isn't open is due.

@@ -42,6 +42,11 @@ impl Dependants {
         due.retain(|file| !open.contains(file));
     }
 
+    /// What is due.
+    pub fn due(&self) -> impl Iterator<Item = FileId> {
+        self.due.iter().copied()
+    }
+
     /// Whether anything is due.
     #[must_use]
     pub fn waits(&self) -> bool {
