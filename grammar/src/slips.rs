@@ -8,7 +8,6 @@ use pest::Parser;
 /// Words of the trade for which the language has one form, and signs that stand for words.
 const MEANT: &[(&str, &str)] = &[
     ("against the grain", "in reverse"),
-    ("against the coat", "in reverse"),
     ("against the lay", "in reverse"),
     ("with the grain", "with the coat"),
     ("with the lay", "with the coat"),

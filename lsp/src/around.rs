@@ -126,23 +126,15 @@ impl Around {
         asked.sort();
         asked.dedup();
         let memo = Rc::clone(&disk.memo);
-        let before = disk.arounds.remove(&from.root);
-        let (known, before) = match before {
-            Some(known) if known.from.same_files(&from) => (Some(known), None),
-            other => (None, other),
-        };
-        let mut around = match known {
-            Some(known) => known.now(from),
-            None => {
+        let mut around = match disk.arounds.remove(&from.root) {
+            Some(known) if known.from.same_files(&from) => known.now(from),
+            before => {
                 let workspace = Workspace::from_known(from.all(&asked), asked.len(), &mut memo.borrow_mut());
                 let (open, dependants) = (HashMap::new(), Dependants::default());
                 let checked = OnceCell::new();
                 let mut new = Self { workspace, from, open, columns, table: None, memo, checked, dependants };
                 let mut changed: Files = new.from.texts.keys().filter_map(|path| new.workspace.file_at(path)).collect();
-                let mut hung = Files::default();
-                if let Some(before) = before {
-                    hung = new.differing(&before, &mut changed);
-                }
+                let hung = before.map(|before| new.differing(&before, &mut changed)).unwrap_or_default();
                 new.changed(&changed, hung);
                 new
             }
@@ -180,12 +172,13 @@ impl Around {
                 put(path, text.as_str().into());
             }
         }
-        if !changed.is_empty() {
-            self.checked = OnceCell::new();
+        if changed.is_empty() {
+            return Self { from, ..self };
         }
+        self.checked = OnceCell::new();
         let files: Files = changed.keys().copied().collect();
         // What hung on them as they were may be told otherwise now, too: its base may be gone.
-        let hung = if files.is_empty() { Files::default() } else { self.workspace.hanging_on(&files) };
+        let hung = self.workspace.hanging_on(&files);
         for (file, text) in changed {
             let (names, declares) = self.workspace.put(file, &text, &mut self.memo.borrow_mut());
             self.dependants.names.extend(names);

@@ -466,20 +466,26 @@ class Language:
         return document.change(self.where, old, new)
 
 
+def peer(name):
+    """Where another program is, beside this Python or on the path; none if it isn't there."""
+    beside = pathlib.Path(sys.executable).parent / name
+    return str(beside) if beside.exists() else shutil.which(name)
+
+
+def hint():
+    """How to get the other programs."""
+    return f"{sys.executable} -m pip install -r tests/benches/requirements.txt"
+
+
 def commands():
     """The three servers."""
     ours = os.environ.get("COATWRIGHT_LSP") or str(ROOT / "target" / "release" / "coatwright-lsp")
-
-    def peer(name):
-        beside = pathlib.Path(sys.executable).parent / name
-        return str(beside) if beside.exists() else shutil.which(name)
 
     found = {"coatwright": shutil.which(ours), "ruff": peer("ruff"), "tombi": peer("tombi")}
     hints = {"coatwright": "cargo build --release --workspace"}
     for name, path in found.items():
         if path is None:
-            hint = hints.get(name, f"{sys.executable} -m pip install -r tests/benches/requirements.txt")
-            sys.exit(f"tests/benches: {name} isn't there; get it with: {hint}")
+            sys.exit(f"tests/benches: {name} isn't there; get it with: {hints.get(name, hint())}")
     versions = [subprocess.run([p, "--version"], capture_output=True, text=True).stdout.strip() for p in found.values()]
     print("tests/benches/editor.py: " + ", ".join(versions))
     return {

@@ -13,7 +13,6 @@ formatter refuses, or leaves the text as it was.
 """
 
 import os
-import pathlib
 import re
 import shutil
 import statistics
@@ -21,18 +20,17 @@ import subprocess
 import sys
 import time
 
-from editor import ROOT, python, recipes, toml
+from editor import ROOT, hint, peer, python, recipes, toml
 
 ROUNDS = 7
 ASKED = 4.0
 
 
-def peer(name):
-    beside = pathlib.Path(sys.executable).parent / name
-    found = str(beside) if beside.exists() else shutil.which(name)
-    if found is None:
-        sys.exit(f"tests/benches: {name} isn't there; get it with: {sys.executable} -m pip install -r tests/benches/requirements.txt")
-    return found
+def found(name):
+    path = peer(name)
+    if path is None:
+        sys.exit(f"tests/benches: {name} isn't there; get it with: {hint()}")
+    return path
 
 
 def unlaid(text):
@@ -69,8 +67,8 @@ def main():
         sys.exit("tests/benches: coatwright isn't there; get it with: cargo build --release --workspace")
     formatters = {
         "coatwright": ([ours, "fmt", "-"], sound),
-        "tombi": ([peer("tombi"), "format", "--offline", "--quiet", "-"], toml),
-        "ruff": ([peer("ruff"), "format", "--no-cache", "--isolated", "--stdin-filename", "bench.py", "-"], python),
+        "tombi": ([found("tombi"), "format", "--offline", "--quiet", "-"], toml),
+        "ruff": ([found("ruff"), "format", "--no-cache", "--isolated", "--stdin-filename", "bench.py", "-"], python),
     }
     texts = {}
     for name, (_, make) in formatters.items():

@@ -1,6 +1,6 @@
-//! What tools are taken up for.
+//! What tools and ways of working are taken up for.
 
-use super::trade::{Tool, ToolKind, Verb};
+use super::trade::{Manner, Tool, ToolKind, Verb};
 
 /// The kinds of tool that a verb means if none is named, the first choice first.
 #[must_use]
@@ -38,5 +38,13 @@ impl Tool {
     #[must_use]
     pub fn blends(&self) -> bool {
         self.blends.is_some() || self.does_work(Verb::Taper)
+    }
+}
+
+impl Manner {
+    /// Whether it is a motion that takes a border in.
+    #[must_use]
+    pub const fn blends(&self) -> bool {
+        self.closes.is_some()
     }
 }

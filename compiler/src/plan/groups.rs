@@ -7,18 +7,15 @@
 //! alike.
 
 use super::order::{Wish, sites_of, wishes};
-use super::sequence::{Budget, Problem, solve};
+use super::sequence::{Problem, solve};
 use super::setup::{Change, Minutes, SetUp};
-use super::solved::solved;
+use super::solved::{BUDGET, solved};
 use super::{Plan, Task, TaskKind, Work};
 use crate::choices::Choices;
 use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{StepId, ToolKind, Trade};
-
-/// How much is looked at for one visit: far more than any trim of the demo needs, and well under a second.
-pub(super) const BUDGET: Budget = Budget { states: 200_000, kicks: 100 };
 
 /// Costs are tenths of a second; of equal ones a jump in the usual order decides, counted in this part of a tenth.
 const TIE: u64 = 10_000;

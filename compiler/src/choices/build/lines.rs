@@ -9,7 +9,7 @@ use crate::names::keeps;
 use crate::names::lower::unknown_step;
 use crate::names::scope::Scope;
 use crate::names::sites::Sites;
-use crate::names::trade::{StepId, Tool};
+use crate::names::trade::{Manner, StepId, Tool};
 use crate::source::Place;
 use grammar::tree::{Body, ClauseKind, Field, Line, Room, Stmt, StmtKind, ToolRefKind, Unit, ValueKind, Word};
 use smol_str::SmolStr;
@@ -156,12 +156,12 @@ impl Builder<'_> {
     fn blends(&self, tool: &ToolRefKind, name: &SmolStr, place: Place, scope: &mut Scope<'_>) {
         let index = &self.trade.index;
         let motion = index.manners.get(name).filter(|_| matches!(tool, ToolRefKind::Named(_)));
-        let motion = motion.and_then(|id| self.trade.manner(*id)).map(|motion| motion.closes.is_some());
+        let motion = motion.and_then(|id| self.trade.manner(*id)).map(Manner::blends);
         let tool = index.tools.get(name).and_then(|id| self.trade.tool(*id)).map(Tool::blends);
         if motion.or(tool) != Some(false) {
             return;
         }
-        let motions = self.trade.manners.iter().filter(|m| m.closes.is_some()).map(|m| m.name.replace('-', " "));
+        let motions = self.trade.manners.iter().filter(|m| m.blends()).map(|m| m.name.replace('-', " "));
         let words = name.replace('-', " ");
         scope.say(
             Diagnostic::error(code::M017, place, format!("{words} takes no border in"))

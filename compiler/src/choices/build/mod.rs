@@ -126,7 +126,7 @@ impl Builder<'_> {
             }
             Level::Wish => {}
         }
-        once::check(layer.stmts, &mut scope);
+        once::lines(layer.stmts, &mut scope);
         self.lets(layer.stmts, &mut scope);
         self.stmts(layer.stmts, &Around::default(), &mut scope);
     }

@@ -1,6 +1,6 @@
 //! Statements of work: what a tool does to zones.
 
-use super::{Around, Builder};
+use super::{Around, Builder, once};
 use crate::choices::{Ask, Choice, Kind, Level, Pass, ToolAsk};
 use crate::diagnostic::{Diagnostic, code};
 use crate::names::keeps;
@@ -35,7 +35,7 @@ impl Builder<'_> {
             throughout |= matches!(clause.kind, ClauseKind::Throughout);
             self.clause(&mut ask, clause, scope);
         }
-        said_once(work, scope);
+        once::clauses(&work.clauses, scope);
         if matches!(work.verb, Verb::Leave)
             && let Some(clause) = work.clauses.iter().find(|c| {
                 matches!(
@@ -209,30 +209,5 @@ impl Builder<'_> {
                 }
             }
         }
-    }
-}
-
-/// M011: a second length, tool or way, of which the last would count silently.
-fn said_once(work: &grammar::tree::Work, scope: &mut Scope<'_>) {
-    let of = |kind: &ClauseKind| match kind {
-        ClauseKind::To(_) => Some("the length"),
-        ClauseKind::With(_) => Some("the tool"),
-        ClauseKind::Direction(_) => Some("the way"),
-        ClauseKind::Passes(_) => Some("how often"),
-        _ => None,
-    };
-    for (number, clause) in work.clauses.iter().enumerate() {
-        let Some(what) = of(&clause.kind) else { continue };
-        let before = work.clauses.iter().take(number).find(|before| of(&before.kind) == Some(what));
-        let Some(before) = before else { continue };
-        let help = match clause.kind {
-            ClauseKind::To(_) => "A finish has one length: say the one that you aim at.",
-            _ => "Take one of the two away, or write a line for each.",
-        };
-        scope.say(
-            Diagnostic::error(code::M011, scope.place(clause.span), format!("{what} is said twice"))
-                .related(scope.place(before.span), "here it is said first")
-                .help(help),
-        );
     }
 }

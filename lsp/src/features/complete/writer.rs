@@ -37,7 +37,7 @@ impl Writer<'_> {
             Due::Blades => self.tools(|tool| tool.kind == ToolKind::Blade),
             Due::Blends => {
                 let trade = &self.salon.trade;
-                for motion in trade.manners.iter().filter(|motion| motion.closes.is_some()) {
+                for motion in trade.manners.iter().filter(|motion| motion.blends()) {
                     self.entry(&motion.name, &motion.name, Role::Manner, None, &motion.about);
                 }
                 self.tools(Tool::blends);
