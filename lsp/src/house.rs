@@ -55,7 +55,8 @@ pub const AT_LAST: Duration = Duration::from_secs(5);
 /// After how long without any use it is looked through again at once: as soon as what was asked is answered.
 const PAUSE: Duration = Duration::from_secs(10);
 
-/// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed.
+/// The files on disk, by root, and what the compiler knows of texts. A file is read again when its time or length has changed, and
+/// when it had only just been written when it was read: another write may bear the same time.
 #[derive(Debug, Default)]
 pub struct Disk {
     /// What was read and proved before.
@@ -68,6 +69,8 @@ pub struct Disk {
     listings: BTreeMap<Root, (Instant, Listing)>,
     /// The roots whose files are kept, once some were asked for.
     roots: Option<BTreeSet<Root>>,
+    /// Those whose files were kept before, and aren't any more: what is told of them isn't kept true.
+    pub dropped: BTreeSet<Root>,
     texts: BTreeMap<PathBuf, Kept>,
     /// What was made of them last, by root.
     pub(crate) arounds: BTreeMap<Option<Root>, Around>,
@@ -79,8 +82,21 @@ pub type Listing = Arc<[(PathBuf, Arc<str>)]>;
 #[derive(Debug)]
 struct Kept {
     changed: Option<SystemTime>,
+    /// When it was read.
+    read: SystemTime,
     size: u64,
     text: Arc<str>,
+}
+
+/// Two writes may bear the same time if they are so close; the coarsest times that file systems keep are of two seconds.
+const TICK: Duration = Duration::from_secs(2);
+
+impl Kept {
+    /// Whether a file of this time and length is the one that was read.
+    fn is(&self, changed: Option<SystemTime>, size: u64) -> bool {
+        let settled = changed.and_then(|changed| self.read.duration_since(changed).ok()).is_some_and(|age| age > TICK);
+        settled && self.changed == changed && self.size == size
+    }
 }
 
 impl Disk {
@@ -95,6 +111,7 @@ impl Disk {
             return;
         }
         self.roots = Some(roots.clone());
+        self.dropped.extend(self.arounds.keys().flatten().filter(|root| !roots.contains(root)).cloned());
         self.listings.retain(|root, _| roots.contains(root));
         self.arounds.retain(|root, _| root.as_ref().is_none_or(|root| roots.contains(root)));
         self.texts.retain(|path, _| roots.iter().any(|root| root.holds(path)));
@@ -134,25 +151,24 @@ impl Disk {
     }
 
     fn read(&mut self, path: &Path) {
+        let before = self.texts.remove(path);
         let text = std::fs::metadata(path).ok().and_then(|meta| {
             let (changed, size) = (meta.modified().ok(), meta.len());
-            if self
-                .texts
-                .get(path)
-                .is_some_and(|kept| kept.changed == changed && changed.is_some() && kept.size == size)
-            {
-                return self.texts.remove(path);
+            if before.as_ref().is_some_and(|kept| kept.is(changed, size)) {
+                return before;
             }
             if size > grammar::MAX_SIZE as u64 {
                 return None;
             }
+            let read = SystemTime::now();
             let text = std::fs::read_to_string(path).ok()?;
-            Some(Kept { changed, size, text: Arc::from(text) })
+            // The same text stays the same one: whoever compares needn't read it.
+            let same = before.map(|kept| kept.text).filter(|before| **before == *text);
+            Some(Kept { changed, read, size, text: same.unwrap_or_else(|| Arc::from(text)) })
         });
-        match text {
-            Some(kept) => self.texts.insert(path.to_path_buf(), kept),
-            None => self.texts.remove(path),
-        };
+        if let Some(kept) = text {
+            self.texts.insert(path.to_path_buf(), kept);
+        }
     }
 }
 
@@ -299,6 +315,13 @@ mod tests {
         assert!(std::fs::remove_file(&a).is_ok());
         disk.doubt();
         assert_eq!(texts(&mut disk), ["two"]);
+        // Another text of the same length, written in the same tick of the clock.
+        let time = std::fs::metadata(&b).and_then(|meta| meta.modified());
+        write(&b, "2.0");
+        let again = std::fs::File::options().write(true).open(&b);
+        assert!(again.and_then(|file| file.set_modified(time?)).is_ok());
+        disk.doubt();
+        assert_eq!(texts(&mut disk), ["2.0"]);
         disk.keep_only(&BTreeSet::new());
         assert!(disk.texts.is_empty() && disk.listings.is_empty());
         let _ = std::fs::remove_dir_all(&folder);

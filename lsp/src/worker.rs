@@ -228,7 +228,8 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
             } else {
                 self.publish(&work.changed.into_iter().collect::<Vec<_>>())
             };
-            let told = told && (!work.others || self.take_back(&self.state.snapshot()));
+            let others = work.others || !self.disk.dropped.is_empty();
+            let told = told && (!others || self.take_back(&self.state.snapshot()));
             if !told {
                 return;
             }
@@ -365,9 +366,12 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
     fn take_back(&mut self, documents: &Documents) -> bool {
         let paths = documents.values().filter_map(|document| document.path.as_deref());
         let roots: BTreeSet<Root> = paths.filter_map(|path| Root::of(path, documents)).collect();
+        // Of some nothing was open for a moment, though there is again.
+        let dropped = std::mem::take(&mut self.disk.dropped);
         let stale = |path: &Path| {
             let open = documents.values().any(|document| document.path.as_deref() == Some(path));
-            open || !roots.iter().any(|root| root.holds(path)) || !path.is_file()
+            let dropped = || Root::of(path, documents).is_some_and(|root| dropped.contains(&root));
+            open || !roots.iter().any(|root| root.holds(path)) || !path.is_file() || dropped()
         };
         // Where the editor calls the file the same, what is told of the open document has taken its place.
         let taken = self.state.forget_beside(stale).into_iter().filter(|report| !documents.contains_key(&report.uri));
