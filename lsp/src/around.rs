@@ -189,7 +189,7 @@ impl Around {
         now
     }
 
-    /// Where other files stood before: those that differ now have changed. Gives what hung on them as they were, and what was due.
+    /// Where other files stood before: those that differ now have changed. Gives what hung on them as they were, and what wasn't settled.
     fn differing(&mut self, before: &Self, changed: &mut Files) -> Files {
         let (was, is) = (&before.workspace, &self.workspace);
         let text = |path: &Path| is.file_at(path).and_then(|id| is.file(id)).map(Parsed::text);
@@ -204,7 +204,7 @@ impl Around {
         let declared =
             |file: &Parsed| file.tree().blocks.iter().filter_map(|p| p.block.block.name.clone()).collect::<Vec<_>>();
         let names: Vec<_> = gone.chain(come).flat_map(declared).map(|name| name.text).collect();
-        let hung = was.hanging_on(&old).into_iter().chain(before.dependants.due());
+        let hung = was.hanging_on(&old).into_iter().chain(before.dependants.unsettled());
         let hung = hung.filter_map(|id| is.file_at(&was.file(id)?.path)).collect();
         self.dependants.names.extend(names);
         self.dependants.renamed = true;
@@ -225,6 +225,11 @@ impl Around {
     /// Keeps it for the next question about the same files.
     pub fn keep(self, disk: &mut Disk) {
         disk.arounds.insert(self.from.root.clone(), self);
+    }
+
+    /// What recipes of files that aren't open have to say in open ones.
+    pub(crate) fn inherited(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.dependants.beyond().filter(|said| self.open.contains_key(&said.place.file))
     }
 
     /// By what names files are open.
@@ -275,10 +280,9 @@ impl Around {
         self.checked.get_or_init(check)
     }
 
-    /// The compiler's messages for files that aren't open, and what their recipes have to say in the open ones. No message is
-    /// kept, and trees while there is room.
+    /// What files that aren't open have to say, of themselves and of others. No message is kept, and trees while there is room.
     #[must_use]
-    pub fn check_beside(&mut self, files: &Files) -> Vec<Diagnostic> {
+    pub fn check_beside(&mut self, files: &Files) -> BTreeMap<FileId, Vec<Diagnostic>> {
         let unread = |file: &&FileId| self.workspace.file(**file).is_some_and(|file| !file.is_read());
         let unread: Files = files.iter().filter(unread).copied().collect();
         let read: usize = self.workspace.files().iter().filter(|f| f.is_read()).map(|f| f.text().len()).sum();

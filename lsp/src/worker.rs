@@ -347,7 +347,7 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
             Vec::new()
         });
         let last = !around.dependants.waits();
-        if last && around.dependants.inherits() {
+        if last && around.dependants.news() {
             work.changed.extend(around.open_uris());
         }
         let pulls = self.state.client().pulls;

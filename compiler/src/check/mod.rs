@@ -1,23 +1,25 @@
 //! The checks of a run: words and names, then each recipe over the dogs that it serves ([`crate::prove`]), cards and cases.
 
+mod cards;
 mod charts;
 
 use crate::choices::{self, Choices, Layer, Level};
 use crate::diagnostic::{Diagnostic, Fix, Severity, code, in_order, laid_out};
 use crate::measure::{BodyUnits, Length};
 use crate::memo::{Memo, Part, Parts};
-use crate::names::card;
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::{Bound, KeepOn, Trade};
 use crate::prove::prove;
 use crate::source::{FileId, Place};
 use crate::workspace::{Files, Salon, Workspace};
+use cards::cards;
 use charts::blade_charts;
 use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
+use std::collections::BTreeMap;
 
 /// Everything that is wrong in the files that the user named, in the order in which a reader meets it.
 #[must_use]
@@ -46,74 +48,95 @@ pub fn check_salons(
     early: Option<Early<'_>>,
 ) -> Vec<Diagnostic> {
     let asked: Files = workspace.asked().iter().copied().collect();
-    check_files(workspace, salons, (&asked, &asked), (memo, soon), early)
+    check_files(workspace, salons, &asked, (memo, soon), early)
 }
 
-/// Everything that is wrong in some files, and what their recipes have to say in the files that were asked for. Nothing of it is
-/// kept.
+/// Everything that is wrong in some files, and what their recipes have to say in others: by the file whose words, recipes or cards
+/// say it. Nothing of it is kept.
 #[must_use]
-pub fn check_beside(workspace: &Workspace, files: &Files) -> Vec<Diagnostic> {
-    let shown: Files = files.iter().chain(workspace.asked()).copied().collect();
-    check_files(workspace, &workspace.salons(), (files, &shown), (&mut Memo::default(), 0), None)
+pub fn check_beside(workspace: &Workspace, files: &Files) -> BTreeMap<FileId, Vec<Diagnostic>> {
+    let (salons, mut memo) = (workspace.salons(), Memo::default());
+    let mut out: BTreeMap<FileId, Vec<Diagnostic>> = files.iter().map(|file| (*file, Vec::new())).collect();
+    let mut put = |file: FileId, said: Vec<Diagnostic>| out.entry(file).or_default().extend(said);
+    workspace.syntax(files).into_iter().for_each(|said| put(said.place.file, vec![said]));
+    for (salon, trade) in trades(workspace, &salons, files) {
+        let mut said = self::salon(workspace, salon, files, &trade, (&mut memo, 0));
+        said.prove(salon, &mut memo);
+        said.words.into_iter().for_each(|said| put(said.place.file, vec![said]));
+        said.recipes.into_iter().chain(said.cards).for_each(|(file, said)| put(file, said));
+    }
+    out.into_iter().map(|(file, said)| (file, ordered(workspace, &salons, said))).collect()
 }
 
 fn check_files(
     workspace: &Workspace,
     salons: &[Salon<'_>],
-    (files, shown): (&Files, &Files),
+    files: &Files,
     (memo, soon): (&mut Memo, usize),
     early: Option<Early<'_>>,
 ) -> Vec<Diagnostic> {
     memo.begin();
     let syntax = workspace.syntax(files);
-    let trades: Vec<(&Salon<'_>, Vec<Part<'_>>)> = salons
-        .iter()
-        .filter(|salon| salon.files.iter().any(|file| files.contains(file)))
-        .map(|salon| (salon, trade_of(workspace, salon)))
-        .collect();
+    let trades = trades(workspace, salons, files);
     let mut all: Vec<Said<'_>> =
         trades.iter().map(|(salon, trade)| self::salon(workspace, salon, files, trade, (&mut *memo, soon))).collect();
-    let ordered = |mut out: Vec<Diagnostic>| {
-        for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
-            out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
-        }
-        in_order(&mut out);
-        laid_out(&mut out, workspace.sources());
-        out
-    };
     if let Some(early) = early.filter(|_| (1..=FEW).contains(&all.iter().map(|said| said.due.len()).sum())) {
         for (said, (salon, _)) in all.iter_mut().zip(&trades) {
             said.due.iter_mut().for_each(|due| due.draft = Some(draft(salon, &due.layers)));
         }
-        let of = all.iter().flat_map(Said::messages).filter(|d| shown.contains(&d.place.file));
-        early(&ordered(syntax.iter().chain(of).cloned().collect()));
+        let of = all.iter().flat_map(Said::messages).filter(|d| files.contains(&d.place.file));
+        early(&ordered(workspace, salons, syntax.iter().chain(of).cloned().collect()));
     }
     let mut out = syntax;
     for (mut said, (salon, _)) in all.into_iter().zip(&trades) {
         said.prove(salon, memo);
-        out.extend(said.into_messages().filter(|d| shown.contains(&d.place.file)));
+        out.extend(said.into_messages().filter(|d| files.contains(&d.place.file)));
     }
-    ordered(out)
+    ordered(workspace, salons, out)
 }
+
+/// The salons to which some of the files belong, with what of them adds to the basics.
+fn trades<'s, 't>(
+    workspace: &'t Workspace,
+    salons: &'s [Salon<'t>],
+    files: &Files,
+) -> Vec<(&'s Salon<'t>, Vec<Part<'t>>)> {
+    let of = salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file)));
+    of.map(|salon| (salon, trade_of(workspace, salon))).collect()
+}
+
+/// Messages as bad as their house has them, in the order of the texts, each once.
+fn ordered(workspace: &Workspace, salons: &[Salon<'_>], mut out: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    for salon in salons.iter().filter(|salon| !salon.errors.is_empty()) {
+        out.iter_mut().filter(|d| salon.files.contains(&d.place.file)).for_each(|d| salon.raise(d));
+    }
+    in_order(&mut out);
+    laid_out(&mut out, workspace.sources());
+    out
+}
+
+/// What a declaration of some file has to say, wherever that stands.
+type Of = (FileId, Vec<Diagnostic>);
 
 /// What there is to say of a salon's files, and what of it isn't proved yet.
 struct Said<'t> {
     words: Vec<Diagnostic>,
     /// Of each recipe, in the order of their names.
-    recipes: Vec<Vec<Diagnostic>>,
+    recipes: Vec<Of>,
     due: Vec<Due<'t>>,
-    cards: Vec<Diagnostic>,
+    cards: Vec<Of>,
 }
 
 impl Said<'_> {
     fn messages(&self) -> impl Iterator<Item = &Diagnostic> {
         let drafts = self.due.iter().filter_map(|due| due.draft.as_ref()).flat_map(|(_, said)| said);
-        self.words.iter().chain(self.recipes.iter().flatten()).chain(drafts).chain(&self.cards)
+        let of = self.recipes.iter().chain(&self.cards).flat_map(|(_, said)| said);
+        self.words.iter().chain(of).chain(drafts)
     }
 
     /// The same, once all is proved.
     fn into_messages(self) -> impl Iterator<Item = Diagnostic> {
-        self.words.into_iter().chain(self.recipes.into_iter().flatten()).chain(self.cards)
+        self.words.into_iter().chain(self.recipes.into_iter().chain(self.cards).flat_map(|(_, said)| said))
     }
 
     fn prove(&mut self, salon: &Salon<'_>, memo: &mut Memo) {
@@ -121,7 +144,7 @@ impl Said<'_> {
         memo.proved(due.len());
         let (places, said) = prove_all(salon, due);
         for ((number, parts), said) in places.into_iter().zip(said) {
-            if let Some(own) = self.recipes.get_mut(number) {
+            if let Some((_, own)) = self.recipes.get_mut(number) {
                 own.extend(said.iter().cloned());
             }
             memo.proofs.put(parts.key(), &parts, said);
@@ -146,38 +169,6 @@ fn salon<'t>(
     }
     let (recipes, due) = known(workspace, salon, (asked, soon), memo, trade);
     Said { words, recipes, due, cards: cards(salon, asked) }
-}
-
-/// What there is to say of cards and cases.
-fn cards(salon: &Salon<'_>, asked: &Files) -> Vec<Diagnostic> {
-    let mut out = Vec::new();
-    let sound = salon.said.iter().all(|d| d.severity < Severity::Error);
-    for decl in salon.dogs.within(asked) {
-        let dog = card::read(decl, &salon.trade, units(&salon.trade), None, &mut out);
-        let Some((word, place)) = dog.wants.clone() else { continue };
-        match salon.recipes.get(&word.text) {
-            // What stands between this dog and its sheet is better known before it stands on the table.
-            Some(recipe) if sound => {
-                if mistake(salon, recipe).is_some() {
-                    continue;
-                }
-                let mut said = Vec::new();
-                crate::sheet::worked(salon, crate::sheet::Card::of(decl), recipe, dog, None, &mut said);
-                // An override among the owner's wishes stands on the card alone.
-                let wished = |d: &Diagnostic| {
-                    matches!(d.code, code::H007 | code::H005 | code::H006) && d.place.file == decl.file
-                };
-                said.retain(|d| d.code.starts_with('D') && d.severity > Severity::Note || wished(d));
-                out.extend(said);
-            }
-            Some(_) => {}
-            None => out.push(unknown_recipe(salon, &word.text, place)),
-        }
-    }
-    for case in salon.cases.within(asked) {
-        self::case(salon, case, &mut out);
-    }
-    out
 }
 
 /// What keeps a recipe from being read: then nothing is known of it for any dog.
@@ -272,38 +263,6 @@ fn house(salon: &Salon<'_>, house: Decl<'_>) -> Vec<Diagnostic> {
     out
 }
 
-fn case(salon: &Salon<'_>, case: Decl<'_>, out: &mut Vec<Diagnostic>) {
-    let place =
-        |span: grammar::tree::Span| Place { file: case.file, start: case.at + span.start, end: case.at + span.end };
-    for stmt in &case.block.body {
-        match &stmt.kind {
-            StmtKind::Field(field) if field.name.text == "recipe" => {
-                if let Some(word) = field.values.first().and_then(crate::names::fields::value_name)
-                    && !salon.recipes.contains_key(&word.text)
-                {
-                    out.push(unknown_recipe(salon, &word.text, place(word.span)));
-                }
-            }
-            StmtKind::Given { dog: Some(word), .. } if !salon.dogs.contains_key(&word.text) => {
-                let place = place(word.span);
-                let diagnostic =
-                    Diagnostic::error(code::D003, place, format!("no card here is called `{}`", word.text));
-                out.push(match nearest(&word.text, salon.dogs.keys().map(SmolStr::as_str)) {
-                    Some(near) => {
-                        diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
-                    }
-                    None => diagnostic.help("Write the card, or give the dog on the spot: `given { coat curl; … }`."),
-                });
-            }
-            StmtKind::Given { body: Some(body), .. } => {
-                let mut scope = crate::names::scope::Scope::new(case.file, case.at, out);
-                card::lines(&body.stmts, &salon.trade, units(&salon.trade), &mut scope);
-            }
-            _ => {}
-        }
-    }
-}
-
 /// Threads cost more than they give on so few recipes.
 const FEW: usize = 8;
 
@@ -330,9 +289,9 @@ fn known<'t>(
     (asked, soon): (&Files, usize),
     memo: &mut Memo,
     trade: &'t [Part<'t>],
-) -> (Vec<Vec<Diagnostic>>, Vec<Due<'t>>) {
+) -> (Vec<Of>, Vec<Due<'t>>) {
     // In the order of the names, so that of two recipes that inherit one mistake the same one always tells it.
-    let mut all: Vec<Vec<Diagnostic>> = Vec::new();
+    let mut all: Vec<Of> = Vec::new();
     let mut anew: Vec<Due<'_>> = Vec::new();
     let house = salon.house.is_some_and(|house| asked.contains(&house.file));
     let mut seen = FxHashMap::default();
@@ -351,7 +310,7 @@ fn known<'t>(
             Some(known) => said.extend(known),
             None => anew.push(Due { number: all.len(), layers, parts, draft: None }),
         }
-        all.push(said);
+        all.push((decl.file, said));
     }
     (all, anew)
 }

@@ -3,7 +3,7 @@
 use super::diagnostics::{Report, Shown};
 use crate::around::Around;
 use crate::convert;
-use coatwright::diagnostic::Diagnostic;
+use coatwright::diagnostic::{Diagnostic, in_order};
 use coatwright::source::FileId;
 use coatwright::workspace::Files;
 use smol_str::SmolStr;
@@ -22,29 +22,43 @@ pub struct Dependants {
     /// Something is declared that wasn't, or is no longer: whoever mentions it is due, too. A case or a declaration of the same
     /// name doesn't build on it, and yet has something else to say.
     pub renamed: bool,
-    /// What recipes of others have to say in documents that are open, with the files of these, which were checked together.
-    inherited: Vec<(Files, Vec<Diagnostic>)>,
+    /// What each of them had to say in other files: a base's fault on the dogs of its children.
+    beyond: BTreeMap<FileId, Vec<Diagnostic>>,
+    /// Some of it is new, and in a document that is open.
+    news: bool,
 }
 
 impl Dependants {
-    /// Some files changed, on which others hang: these are due, unless they are open and so looked at anyway. What was said
-    /// together with one of them is said no longer, and what is open says it itself.
+    /// Some files changed, on which others hang: these are due, unless they are open and so looked at anyway. What one of them
+    /// said elsewhere is said no longer, and where it was said is due, too; what is open says it itself.
     pub fn changed(&mut self, hanging: &Files, open: &Files) {
         self.due.extend(hanging);
         let due = &mut self.due;
-        self.inherited.retain(|(together, _)| {
-            let stays = together.iter().all(|file| !due.contains(file) && !open.contains(file));
+        self.beyond.retain(|file, said| {
+            let stays = !due.contains(file) && !open.contains(file);
             if !stays {
-                due.extend(together);
+                due.extend(said.iter().map(|d| d.place.file));
             }
             stays
         });
         due.retain(|file| !open.contains(file));
     }
 
-    /// What is due.
-    pub fn due(&self) -> impl Iterator<Item = FileId> {
-        self.due.iter().copied()
+    /// What a file says elsewhere now. Where that differs from what it said before is due, unless it is open.
+    fn says(&mut self, file: FileId, beyond: Vec<Diagnostic>, open: &Files) {
+        let before = self.beyond.remove(&file).unwrap_or_default();
+        let differ = |d: &&Diagnostic| before.contains(d) != beyond.contains(d);
+        let places: Files = before.iter().chain(&beyond).filter(differ).map(|d| d.place.file).collect();
+        self.news |= places.iter().any(|file| open.contains(file));
+        self.due.extend(places.iter().filter(|file| !open.contains(file)));
+        if !beyond.is_empty() {
+            self.beyond.insert(file, beyond);
+        }
+    }
+
+    /// What is due, and whatever said something elsewhere.
+    pub fn unsettled(&self) -> impl Iterator<Item = FileId> {
+        self.due.iter().chain(self.beyond.keys()).copied()
     }
 
     /// Whether anything is due.
@@ -59,15 +73,14 @@ impl Dependants {
         self.renamed = false;
     }
 
-    /// What was said in open documents for the sake of recipes of others.
-    pub fn inherited(&self) -> impl Iterator<Item = &Diagnostic> {
-        self.inherited.iter().flat_map(|(_, said)| said)
+    /// What was said in other files than its own.
+    pub fn beyond(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.beyond.values().flatten()
     }
 
-    /// Whether there is any.
-    #[must_use]
-    pub fn inherits(&self) -> bool {
-        !self.inherited.is_empty()
+    /// Whether something new was said in open documents since this was asked last.
+    pub fn news(&mut self) -> bool {
+        std::mem::take(&mut self.news)
     }
 }
 
@@ -104,24 +117,33 @@ pub fn some(around: &mut Around) -> Vec<Beside> {
         first.iter().filter(|file| due.contains(file)).chain(due.iter()).take(AT_ONCE).copied().collect();
     due.retain(|file| !files.contains(file));
     first.retain(|file| due.contains(file));
-    let said = around.check_beside(&files);
-    let mut shown = Shown::new(around);
-    let mut messages: BTreeMap<FileId, Vec<_>> = files.iter().map(|file| (*file, Vec::new())).collect();
-    let mut inherited: Vec<Diagnostic> = Vec::new();
-    for diagnostic in said {
-        match messages.get_mut(&diagnostic.place.file) {
-            Some(own) => own.push(shown.message(&diagnostic)),
-            None => inherited.push(diagnostic),
-        }
+    let open = around.open();
+    let mut own: BTreeMap<FileId, Vec<Diagnostic>> = BTreeMap::new();
+    for (file, said) in around.check_beside(&files) {
+        let (here, mut beyond): (Vec<_>, Vec<_>) = said.into_iter().partition(|d| d.place.file == file);
+        // The basics are inside the compiler.
+        beyond.retain(|said| around.workspace().file(said.place.file).is_some());
+        own.insert(file, here);
+        around.dependants.says(file, beyond, &open);
     }
-    let report = |(file, messages)| {
+    // What others say in one of these is told below.
+    around.dependants.due.retain(|file| !files.contains(file));
+    for said in around.dependants.beyond() {
+        // Several recipes may say the same of their base.
+        let same =
+            |other: &Diagnostic| (other.code, other.place, &other.message) == (said.code, said.place, &said.message);
+        own.get_mut(&said.place.file)
+            .filter(|own| !own.iter().any(same))
+            .into_iter()
+            .for_each(|own| own.push(said.clone()));
+    }
+    let mut shown = Shown::new(around);
+    let mut report = |(file, mut said): (FileId, Vec<Diagnostic>)| {
+        in_order(&mut said);
         let path = around.workspace().file(file)?.path.clone();
         let uri = convert::name_of(&path)?;
+        let messages = said.iter().map(|said| shown.message(said)).collect();
         Some(Beside { path, report: Report { uri, version: None, messages, held: false } })
     };
-    let out = messages.into_iter().filter_map(report).collect();
-    if !inherited.is_empty() {
-        around.dependants.inherited.push((files, inherited));
-    }
-    out
+    own.into_iter().filter_map(&mut report).collect()
 }

@@ -207,7 +207,7 @@ fn reports(
     let mut told: HashSet<(&str, Place, &str)> =
         messages.iter().map(|d| (d.code, d.place, d.message.as_str())).collect();
     let inherited: Vec<&Diagnostic> =
-        around.dependants.inherited().filter(|d| told.insert((d.code, d.place, d.message.as_str()))).collect();
+        around.inherited().filter(|d| told.insert((d.code, d.place, d.message.as_str()))).collect();
     for diagnostic in messages.iter().chain(inherited).chain(table) {
         if writing.get(&diagnostic.place.file).is_some_and(|at| half_written(around, salons, diagnostic, *at)) {
             held.insert(diagnostic.place.file);
