@@ -270,6 +270,41 @@ async def test_many_recipes_on_a_base_are_proved_when_nobody_waits(editor):
     await said("C001", False)
 
 
+class Told:
+    """What an editor is told of files that it hasn't open, while somebody edits the house."""
+
+    def __init__(self, editor, house):
+        self.editor, self.house, self.known = editor, house, {}
+
+    async def codes(self, uri):
+        if not self.editor.pulls:
+            heard = [p for p in self.editor.heard if p.uri == uri]
+            return [m.code for m in heard[-1].diagnostics] if heard else []
+        # Whoever is told to ask again asks about what is open, too: then the server looks at what has changed on disk.
+        if self.house:
+            await self.editor.messages(self.house)
+        previous = [lsp.PreviousResultId(u, value) for u, (value, _) in self.known.items()]
+        report = await self.editor.client.workspace_diagnostic_async(lsp.WorkspaceDiagnosticParams(previous))
+        for item in report.items:
+            if item.kind == "full" and item.result_id is None:
+                self.known.pop(item.uri)
+            elif item.kind == "full":
+                self.known[item.uri] = (item.result_id, [m.code for m in item.items])
+        return self.known.get(uri, (None, []))[1]
+
+    async def now(self, old, new):
+        self.editor.edit(self.house, old, new)
+        # An editor that asks for messages asks after each edit.
+        await self.editor.messages(self.house)
+
+    async def comes(self, uri, expected):
+        for _ in range(100):
+            if await self.codes(uri) == expected:
+                return
+            await asyncio.sleep(0.1)
+        raise AssertionError((uri, await self.codes(uri), expected))
+
+
 async def test_files_that_are_not_open_are_told_of_when_their_house_changes(editor, folder):
     recipe = GOOD.replace("}", "  clip wave-line with #5F with the coat\n}")
     (folder / "house.trim").write_text(HOUSE)
@@ -278,33 +313,8 @@ async def test_files_that_are_not_open_are_told_of_when_their_house_changes(edit
     house = editor.open("house.trim", HOUSE)
     assert await editor.messages(house) == []
     one, two = editor.uri("one.trim"), editor.uri("two.trim")
-    known = {}
-
-    async def codes(uri):
-        if not editor.pulls:
-            heard = [p for p in editor.heard if p.uri == uri]
-            return [m.code for m in heard[-1].diagnostics] if heard else []
-        previous = [lsp.PreviousResultId(u, value) for u, (value, _) in known.items()]
-        report = await editor.client.workspace_diagnostic_async(lsp.WorkspaceDiagnosticParams(previous))
-        for item in report.items:
-            if item.kind == "full" and item.result_id is None:
-                known.pop(item.uri)
-            elif item.kind == "full":
-                known[item.uri] = (item.result_id, [m.code for m in item.items])
-        return known.get(uri, (None, []))[1]
-
-    async def now(old, new):
-        editor.edit(house, old, new)
-        # An editor that asks for messages asks after each edit.
-        await editor.messages(house)
-
-    async def comes(uri, expected):
-        for _ in range(100):
-            if await codes(uri) == expected:
-                return
-            await asyncio.sleep(0.05)
-        raise AssertionError((uri, await codes(uri), expected))
-
+    told = Told(editor, house)
+    now, comes = told.now, told.comes
     await now("group wave-line", "group tide-line")
     await comes(one, ["M001"])
     await comes(two, ["M001"])
@@ -320,4 +330,32 @@ async def test_files_that_are_not_open_are_told_of_when_their_house_changes(edit
     await comes(two, ["M001"])
     editor.close(one)
     editor.close(house)
+    told.house = None
     await comes(two, [])
+
+
+async def test_what_a_closed_file_says_of_another_goes_with_its_cause(editor, folder):
+    # The base serves nobody, so that a fault of it is said for its child alone; neither is open.
+    (folder / "house.trim").write_text(HOUSE)
+    (folder / "low.trim").write_text("recipe low {\n  leave    whole-coat\n  clip     torso with #10 with the coat\n}\n")
+    child = folder / "one.trim"
+    extends = "recipe one {\n  extends  low\n  serves   coat curl, weight 3 kg to 9 kg\n}\n"
+    child.write_text(extends)
+    house = editor.open("house.trim", HOUSE)
+    told, low = Told(editor, house), editor.uri("low.trim")
+    await told.comes(low, [])
+    await told.now("house salt {", "house salt {\n  keep torso no closer than 6 mm")
+    await told.comes(low, ["C001"])
+    # Another child says the same; once.
+    other = folder / "two.trim"
+    other.write_text(extends.replace("recipe one", "recipe two"))
+    created = lsp.FileEvent(editor.uri("two.trim"), lsp.FileChangeType.Created)
+    editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([created]))
+    await told.comes(low, ["C001"])
+    # It stays while one of them is there, and goes with the last.
+    for path in [child, other]:
+        await told.comes(low, ["C001"])
+        path.unlink()
+        gone = lsp.FileEvent(path.as_uri(), lsp.FileChangeType.Deleted)
+        editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([gone]))
+    await told.comes(low, [])
