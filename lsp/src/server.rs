@@ -221,7 +221,7 @@ impl LanguageServer for Server {
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
         let found = self.look(answers::document(&params.text_document), symbols::of_document).await?;
-        let answer = answers::symbols(&found, &self.state.client(), &params.text_document.uri);
+        let answer = answers::symbols(found, &self.state.client(), &params.text_document.uri);
         Ok((!text::put(&answer)).then_some(answer))
     }
 

@@ -151,28 +151,29 @@ const fn symbol_kind(kind: Kind) -> lsp::SymbolKind {
 
 /// `textDocument/documentSymbol`: a tree, or a list for a client that shows no tree.
 #[must_use]
-pub fn symbols(symbols: &[Symbol], client: &Client, url: &lsp::Url) -> lsp::DocumentSymbolResponse {
+pub fn symbols(symbols: Vec<Symbol>, client: &Client, url: &lsp::Url) -> lsp::DocumentSymbolResponse {
     if client.nests {
-        return lsp::DocumentSymbolResponse::Nested(symbols.iter().map(nested).collect());
+        return lsp::DocumentSymbolResponse::Nested(symbols.into_iter().map(nested).collect());
     }
     let mut flat = Vec::new();
-    for symbol in symbols {
+    for symbol in &symbols {
         flatten(symbol, None, url, &mut flat);
     }
     lsp::DocumentSymbolResponse::Flat(flat)
 }
 
 #[allow(deprecated)]
-fn nested(symbol: &Symbol) -> lsp::DocumentSymbol {
+fn nested(symbol: Symbol) -> lsp::DocumentSymbol {
+    let inside: Vec<_> = symbol.inside.into_iter().map(nested).collect();
     lsp::DocumentSymbol {
-        name: symbol.name.clone(),
-        detail: symbol.detail.clone(),
+        name: symbol.name,
+        detail: symbol.detail,
         kind: symbol_kind(symbol.kind),
         tags: None,
         deprecated: None,
         range: range(symbol.range),
         selection_range: range(symbol.name_range),
-        children: (!symbol.inside.is_empty()).then(|| symbol.inside.iter().map(nested).collect()),
+        children: (!inside.is_empty()).then_some(inside),
     }
 }
 
