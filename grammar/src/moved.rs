@@ -239,6 +239,7 @@ impl Moved for Expect {
                 zones.moved(by);
             }
             Self::NoMessage => {}
+            Self::Takes(range) => range.moved(by),
         }
     }
 }

@@ -169,6 +169,7 @@ impl Shape {
                 format!("given {}", dog.as_ref().map_or("{}", |d| d.text.as_str()))
             }
             StmtKind::Expect(Expect::NoMessage) => "expect no message".to_owned(),
+            StmtKind::Expect(Expect::Takes(r)) => format!("expect takes {}", range(r)),
             StmtKind::Expect(Expect::Message { code, zones: z }) => {
                 format!(
                     "expect message {}{}",

@@ -879,6 +879,8 @@ pub enum Expect {
     },
     /// `expect no message`.
     NoMessage,
+    /// `expect takes 2 h to 3 h`.
+    Takes(Box<Range>),
 }
 
 /// A plain line: a name and its values.

@@ -235,6 +235,7 @@ pub const SMALL: &[&str] = &[
     "combs",
     "class",
     "message",
+    "takes",
     "dog",
     "but",
     "off",

@@ -3,7 +3,8 @@
 use crate::check;
 use crate::diagnostic::{Diagnostic, Fix, Severity, code};
 use crate::finish::{Did, Finish, Finishes, Outcome, Stroke, finish_at, margin, stroke_words};
-use crate::measure::Length;
+use crate::measure::{Dimension, Length, Time};
+use crate::names::condition::{self, Bounds};
 use crate::names::keeps;
 use crate::names::lower::Decl;
 use crate::names::scope::Scope;
@@ -11,11 +12,12 @@ use crate::names::sites::Sites;
 use crate::names::sums::{Env, Sums};
 use crate::names::trade::{ToolId, Trade, Verb};
 use crate::names::zone_words::zone_words;
+use crate::plan::plan;
 use crate::rules;
-use crate::sheet::{Card, Worked, left};
+use crate::sheet::{Card, Worked, left, plain_time};
 use crate::source::Place;
 use crate::workspace::Salon;
-use grammar::tree::{Clause, ClauseKind, Direction, Expect, Stmt, ToolRefKind, Word, Zones};
+use grammar::tree::{Clause, ClauseKind, Direction, Expect, Range, Stmt, ToolRefKind, Word, Zones};
 use smol_str::SmolStr;
 
 /// What lines are held against.
@@ -62,6 +64,7 @@ pub(super) fn of_line(held: &Held<'_, '_>, stmt: &Stmt, line: &Expect, out: &mut
         }
         Expect::Message { code: word, zones } => message(held, stmt, word, zones.as_ref(), out),
         Expect::NoMessage => {}
+        Expect::Takes(range) => takes(held, stmt, range, out),
     }
 }
 
@@ -351,6 +354,32 @@ fn message(held: &Held<'_, '_>, stmt: &Stmt, word: &Word, zones: Option<&Zones>,
         diagnostic = diagnostic.related(first.place, first.message.clone());
     }
     out.push(diagnostic);
+}
+
+/// A trim that may take less or more time than is expected: what it takes at its quickest and at its slowest must lie within.
+fn takes(held: &Held<'_, '_>, stmt: &Stmt, range: &Range, out: &mut Vec<Diagnostic>) {
+    let (trade, env) = (held.trade(), Env::new());
+    let sums = Sums { trade, env: &env, units: check::units(trade), kit: None };
+    let mut scope = Scope::new(held.case.file, held.case.at, out);
+    let Some(expected) = condition::bounds(range, Dimension::Time, &sums, &mut scope) else { return };
+    let takes = plan(&held.done.choices, trade, &held.done.dog, &held.done.finishes).bears.takes;
+    let closed = |end: Time| Some((end.0, false));
+    if (Bounds { low: closed(takes.low), high: closed(takes.high) }).within(&expected) {
+        return;
+    }
+    // To five minutes, outwards.
+    let (low, high) = (takes.low.0 / 300 * 5, (takes.high.0 + 299) / 300 * 5);
+    let say = |minutes: i64| plain_time(Time(minutes * 60));
+    let message = format!("the whole trim takes {} to {} on this dog", say(low), say(high));
+    let fix =
+        Fix::rewrite("expect the time it takes", held.place(stmt), format!("expect takes {low} min to {high} min"));
+    let help = "Mend what takes the time, or expect what it takes now.";
+    out.push(
+        Diagnostic::error(code::T006, held.place(stmt), message)
+            .label("expected otherwise")
+            .help(help)
+            .offer(Some(fix)),
+    );
 }
 
 /// Whether a message is said of some of these parts: by their own finish, at one of their borders, or because they are left.

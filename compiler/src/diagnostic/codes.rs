@@ -93,6 +93,7 @@ pub mod code {
         T003 "a message that a case doesn't expect"
         T004 "a case that can't be run"
         T005 "nothing that any case proves"
+        T006 "a case expects another time"
         U001 "longer than the shape allows"
         U002 "too long before the next visit"
         U003 "over the eyes before the next visit"

@@ -27,6 +27,7 @@ pub use make::{Card, Made, Part, Request, Worked, finished, finished_part, make,
 pub use on_card::left;
 pub use replan::{Happened, NotReplanned, Numbers, Replanned, replan};
 pub use seen::{Seen, SeenDanger, SeenPlace};
+pub(crate) use words::plain_time;
 
 /// For what makes many sheets of one salon.
 pub(crate) mod planning {

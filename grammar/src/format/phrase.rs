@@ -239,6 +239,7 @@ impl Src<'_> {
     fn expect(&self, e: &Expect) -> String {
         match e {
             Expect::NoMessage => "no message".to_owned(),
+            Expect::Takes(range) => format!("takes {}", self.range(range)),
             Expect::Message { code, zones } => {
                 format!(
                     "message {}{}",

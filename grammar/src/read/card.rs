@@ -125,6 +125,11 @@ impl Rd<'_, '_, '_> {
                     let code = Word { text: code.text.to_uppercase().into(), ..code };
                     return Expect::Message { code, zones: inner.next().and_then(|z| self.on_zones(z)) };
                 }
+                Rule::takes => {
+                    if let Some(range) = p.into_inner().next() {
+                        return Expect::Takes(Box::new(self.range(range)));
+                    }
+                }
                 Rule::exp_zones => zones = self.zones(p),
                 Rule::verb => verb = Self::verb_named(p.as_str()),
                 Rule::state => state = Some(self.word_of(&p)),

@@ -236,6 +236,7 @@ impl Walk {
             StmtKind::Expect(expect) => {
                 self.opening(stmt, "expect");
                 match expect {
+                    Expect::Takes(range) => self.range(range),
                     Expect::Finish { zones, clauses, .. } => {
                         self.zones(zones);
                         self.clauses(clauses);

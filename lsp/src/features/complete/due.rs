@@ -262,9 +262,10 @@ fn of_case(line: &Line<'_>) -> Vec<Due> {
         ("recipe", _) => vec![Due::Names(Role::Recipe)],
         ("given", "given") => vec![Due::Words(vec!["dog"])],
         ("given", _) => vec![Due::Names(Role::Dog)],
-        ("expect", "expect") => vec![Due::Names(Role::Place), Due::Words(vec!["message", "no message"])],
+        ("expect", "expect") => vec![Due::Names(Role::Place), Due::Words(vec!["message", "no message", "takes"])],
         ("expect", "message") => vec![Due::Names(Role::Code)],
         ("expect", "with" | "by") => vec![Due::Tools(None)],
+        ("expect", _) if line.has("takes") => Vec::new(),
         ("expect", "on") => vec![Due::Names(Role::Place)],
         ("expect", _) if line.has("message") => vec![Due::Words(vec!["on"])],
         ("expect", _) => {
