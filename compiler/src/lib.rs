@@ -21,6 +21,7 @@ pub mod explain;
 pub mod finish;
 pub mod handbook;
 pub mod joins;
+pub mod lock;
 pub mod measure;
 pub mod memo;
 pub mod merge;

@@ -104,7 +104,8 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         return Err(Stop::because("`--width` is for a PNG: `-o bramble.png --width 2000`"));
     }
     let units = Units::from(args.units);
-    let Some(sheet) = sheet::made(args.recipe.as_ref(), &args.dog, args.on, (false, true), out)? else {
+    let how = sheet::How { whole: true, ..sheet::How::default() };
+    let Some(sheet) = sheet::made(args.recipe.as_ref(), &args.dog, args.on, how, out)? else {
         return Ok(Found::Something);
     };
     let views: Vec<View> = args.view.iter().flat_map(|v| v.views()).collect();

@@ -19,6 +19,7 @@ mod form;
 mod handbook;
 mod history;
 mod hook;
+mod lock;
 mod man;
 mod merge;
 mod new;
@@ -94,6 +95,7 @@ enum Command {
     Handbook(handbook::Args),
     History(history::Args),
     Hook(hook::Args),
+    Lock(lock::Args),
     Merge(merge::Args),
     Explain(explain::Args),
     Fmt(fmt::Args),
@@ -160,6 +162,7 @@ impl Command {
             Self::Handbook(args) => handbook::run(&args, out),
             Self::History(args) => history::run(&args, out),
             Self::Hook(args) => hook::run(&args, out),
+            Self::Lock(args) => lock::run(&args, out),
             Self::Merge(args) => merge::run(&args, out),
             Self::Explain(args) => explain::run(&args, out),
             Self::Fmt(args) => fmt::run(&args, out),

@@ -125,6 +125,29 @@ impl Git {
         Ok(out)
     }
 
+    /// Every text that a file of such a name had in any revision that a branch or tag reaches, each once.
+    pub(super) fn ever(&self, name: &str) -> Result<Vec<Arc<str>>, Stop> {
+        let (everywhere, below) = (format!(":/{name}"), format!(":(top,glob)**/{name}"));
+        let words =
+            ["log", "--all", "--full-history", "-m", "--raw", "--no-abbrev", "--no-renames", "--format=", "-z", "--"];
+        let output = git(&[&words[..], &[&everywhere, &below]].concat())?;
+        if !output.status.success() {
+            return Err(failed(&output));
+        }
+        // `:100644 100644 OLD NEW M`, then the path.
+        let heads = output.stdout.split(|b| *b == 0).filter(|part| part.starts_with(b":"));
+        let ids = heads.filter_map(|head| {
+            let head = String::from_utf8_lossy(head);
+            let mut words = head.split(' ').skip(1);
+            let plain = words.next().is_some_and(|mode| mode.starts_with("100"));
+            words.nth(1).filter(|_| plain).map(str::to_owned)
+        });
+        let ids: Vec<String> = ids.collect::<std::collections::BTreeSet<_>>().into_iter().collect();
+        self.read(&ids)?;
+        let known = self.known.borrow();
+        Ok(ids.iter().filter_map(|id| known.get(id).cloned()).collect())
+    }
+
     /// Reads texts that aren't known yet, all through one git.
     fn read(&self, ids: &[String]) -> Result<(), Stop> {
         let missing: Vec<String> = {

@@ -16,6 +16,7 @@ use coatwright::{
     },
     handbook::{self, Handbook},
     measure::Time,
+    memo::Memo,
     picture::{self, Standalone},
     sheet::{self, Sheet},
     source::FileId,
@@ -23,7 +24,10 @@ use coatwright::{
     workspace::{OpenError, Workspace},
 };
 use grammar::tree::{BlockKind, Stmt};
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+};
 
 pub(super) use coatwright::picture::{View, png};
 pub(super) use coatwright::sheet::render::{Options, Units};
@@ -66,6 +70,12 @@ pub(super) fn open_for(targets: &[Option<&Target>]) -> Result<Workspace, Stop> {
         }
         opened => opened.map_err(stop),
     }
+}
+
+/// A run over texts that may be older than those on disk.
+pub(super) fn of_texts(texts: Vec<(PathBuf, Arc<str>)>) -> Workspace {
+    let all = texts.len();
+    Workspace::from_known(texts, all, &mut Memo::default())
 }
 
 pub(super) fn stop(error: OpenError) -> Stop {

@@ -1,7 +1,7 @@
 //! `sheet`: the sheet to work from.
 
 use super::{
-    Found, date,
+    Found, date, lock,
     out::Out,
     run::{self, Kind, Options, Units},
     schema,
@@ -46,6 +46,9 @@ pub(super) struct Args {
     /// All of the trim, though the dog may not bear it in one visit
     #[arg(long)]
     whole: bool,
+    /// From the texts as they were locked: the lock's file, or the name that an old sheet tells
+    #[arg(long, value_name = "LOCK")]
+    lock: Option<String>,
     /// Print what the JSON form looks like, instead of a sheet
     #[arg(long, conflicts_with_all = ["recipe", "dog"])]
     schema: bool,
@@ -150,9 +153,20 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     }
     args.paper.asked()?;
     let Some(dog) = &args.dog else { return Err(Stop::because("give the dog's card: `--dog bramble`")) };
-    let how = (args.learner, args.whole);
+    let how = How { learner: args.learner, whole: args.whole, lock: args.lock.as_deref() };
     let Some(sheet) = made(args.recipe.as_ref(), dog, args.on, how, out)? else { return Ok(Found::Something) };
     args.paper.deliver(&sheet, out)
+}
+
+/// How a sheet is asked for.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct How<'a> {
+    /// With the reason at every step.
+    pub(super) learner: bool,
+    /// All of the trim.
+    pub(super) whole: bool,
+    /// The lock whose texts it is made from.
+    pub(super) lock: Option<&'a str>,
 }
 
 /// The sheet that is asked for; none if messages stand against it, which are then said.
@@ -160,14 +174,24 @@ pub(super) fn made(
     recipe: Option<&Target>,
     dog: &Target,
     on: Option<Day>,
-    (learner, whole): (bool, bool),
+    how: How<'_>,
     out: &mut Out,
 ) -> Result<Option<Sheet>, Stop> {
     let card = dog.named(Kind::Card)?;
     let name = recipe.map(|r| r.named(Kind::Recipe)).transpose()?;
-    let workspace = run::open_for(&[recipe, Some(dog)])?;
-    match run::make(&workspace, name, card, on.unwrap_or_else(date::today), (learner, whole)) {
-        Ok(sheet) => Ok(Some(sheet)),
+    let targets = [recipe, Some(dog)];
+    let (workspace, lock) = match how.lock {
+        Some(wanted) => {
+            let (workspace, name) = lock::salon(wanted, &targets, out)?;
+            (workspace, Some(name))
+        }
+        None => (run::open_for(&targets)?, lock::holding(&targets)),
+    };
+    match run::make(&workspace, name, card, on.unwrap_or_else(date::today), (how.learner, how.whole)) {
+        Ok(mut sheet) => {
+            sheet.details.made_from.extend(lock.map(|name| format!("lock {name}")));
+            Ok(Some(sheet))
+        }
         Err(messages) => {
             refused(&messages, workspace.sources(), out);
             Ok(None)

@@ -427,7 +427,8 @@ fn read(path: &Path) -> Result<String, OpenError> {
 
 /// The folder of the house around a file, and whether it is read with its sub-folders: without a house, only the file's
 /// own folder counts.
-fn root_of(path: &Path) -> (PathBuf, bool) {
+#[must_use]
+pub fn root_of(path: &Path) -> (PathBuf, bool) {
     let own = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
         _ => PathBuf::from("."),
