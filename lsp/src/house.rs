@@ -23,17 +23,17 @@ pub struct Root {
 }
 
 impl Root {
-    /// The folder of the house around a file; without a house, the file's own folder. The same as the compiler's
+    /// The folder of the outermost house around a file; without a house, the file's own folder. The same as the compiler's
     /// `root_of`, but a house that was only just written in the editor counts too.
     #[must_use]
     pub fn of(path: &Path, documents: &Documents) -> Option<Self> {
         let own = path.parent()?;
         let open = |house: &Path| documents.values().any(|d| d.path.as_deref() == Some(house));
-        let house = own.ancestors().take(32).find(|folder| {
+        let houses = own.ancestors().take(32).filter(|folder| {
             let house = folder.join(HOUSE);
             house.is_file() || open(&house)
         });
-        Some(match house {
+        Some(match houses.last() {
             Some(folder) => Self { folder: folder.to_path_buf(), deep: true },
             None => Self { folder: own.to_path_buf(), deep: false },
         })

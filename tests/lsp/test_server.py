@@ -359,3 +359,20 @@ async def test_what_a_closed_file_says_of_another_goes_with_its_cause(editor, fo
         gone = lsp.FileEvent(path.as_uri(), lsp.FileChangeType.Deleted)
         editor.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams([gone]))
     await told.comes(low, [])
+
+
+async def test_a_house_around_binds_inside(editor, folder):
+    # The inner folder's files are read with the outermost house, whichever of them is open.
+    (folder / "creek").mkdir()
+    (folder / "house.trim").write_text(HOUSE)
+    (folder / "creek" / "house.trim").write_text("house creek {\n}\n")
+    (folder / "creek" / "b.trim").write_text("recipe b {\n  serves   coat curl\n  leave    whole-coat\n  clip     torso with #10 with the coat\n}\n")
+    house = editor.open("house.trim", HOUSE)
+    told, inside = Told(editor, house), editor.uri("creek/b.trim")
+    await told.now("house salt {", "house salt {\n  keep torso no closer than 6 mm")
+    await told.comes(inside, ["C001"])
+    await told.now("6 mm", "1 mm")
+    await told.comes(inside, [])
+    # Opened itself, it knows what the house around adds.
+    text = "recipe c {\n  serves   coat curl\n  leave    whole-coat\n  leave    wave-line\n}\n"
+    assert await editor.messages(editor.open("creek/c.trim", text)) == []

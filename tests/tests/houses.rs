@@ -341,3 +341,120 @@ fn a_house_below_the_one_in_which_one_stands() {
         assert_eq!(told(&texts), Vec::<String>::new(), "{folder}");
     }
 }
+
+/// A house with a base and a finding; a house in its folder; one beside that.
+const OUTER: &str = "house coast {
+  seniors  \"Head groomer\"
+  keep     torso no closer than 3 mm
+}
+
+finding sea-legs {
+  about    \"Legs that tire in the sea.\"
+  on       any zone
+  keep     no closer than 9 mm
+  reply    raise
+}
+
+recipe low {
+  leave  whole-coat
+  clip   torso with #7F with the coat
+}
+";
+const INNER: &str = "house creek {\n  seniors  \"creek lead\"\n  keep     ribs no closer than 6 mm\n}\n";
+
+fn nested<'t>(inner: &'t str, house: &'t str) -> [(&'t str, &'t str); 4] {
+    let beside = "recipe dry {\n  serves coat curl\n  leave whole-coat\n  clip ribs with #7F with the coat\n}\n";
+    [("house.trim", OUTER), ("creek/house.trim", house), ("creek/one.trim", inner), ("dune/dry.trim", beside)]
+}
+
+#[test]
+fn a_house_keeps_what_the_houses_around_it_keep() {
+    // Its own keep and the outer one's, on the outer one's base; beside it the outer one's alone.
+    let child = "recipe one {\n  extends low\n  serves coat curl\n}\n";
+    assert_eq!(told(&nested(child, INNER)), ["C001 house.trim:15 error"]);
+    assert!(told(&nested(child, "house creek {\n}\n")).is_empty());
+    let close = "recipe one {\n  serves coat curl\n  leave whole-coat\n  clip back with #10 with the coat\n}\n";
+    assert_eq!(told(&nested(close, INNER)), ["C001 creek/one.trim:4 error"]);
+    // It only ever tightens.
+    let loose = "house creek {\n  keep torso no closer than 2 mm\n}\n";
+    assert_eq!(told(&nested(child, loose)), ["H002 creek/house.trim:2 error"]);
+    // What the outer one adds is known, and can't be another thing.
+    let twice = "house creek {\n}\n\nfinding sea-legs {\n  about \"Other.\"\n  reply raise\n}\n";
+    assert!(told(&nested(child, twice)).iter().any(|m| m.starts_with("M011 creek/house.trim:4")));
+    // What is an error around is one here.
+    let raised = OUTER.replace("  keep ", "  errors M016\n  keep ");
+    let idle = "recipe one {\n  serves coat curl\n  clip torso with #7F with the coat\n}\n";
+    let of =
+        |house: &'static str| [("house.trim", raised.as_str()), ("creek/house.trim", house), ("creek/one.trim", idle)];
+    assert!(told(&of("house creek {\n}\n")).contains(&"M016 creek/one.trim:1 error".to_owned()));
+}
+
+#[test]
+fn names_are_found_here_and_around_and_not_beside() {
+    let here = "recipe low {\n  leave whole-coat\n}\n\nrecipe one {\n  extends low\n  serves coat curl\n}\n";
+    // The nearest of a name.
+    assert!(told(&nested(here, INNER)).is_empty());
+    let beside = "recipe one {\n  extends dry\n  serves coat curl\n}\n";
+    let other =
+        [("dune/house.trim", "house dune {\n}\n"), ("dune/dry.trim", "recipe dry {\n}\n"), ("creek/one.trim", beside)];
+    assert_eq!(told(&other), ["M005 creek/one.trim:2 error"]);
+    // A folder without a house has its names to itself.
+    let plain = [("a/base.trim", "recipe dry {\n}\n"), ("a/b/one.trim", beside), ("a/b/house.trim", "house b {\n}\n")];
+    assert_eq!(told(&plain), ["M005 a/b/one.trim:2 error"]);
+}
+
+#[test]
+fn who_answers_for_a_house_answers_for_those_inside_it_alone() {
+    let with = |what: &str, by: &str| {
+        format!(
+            "recipe brook {{\n  serves coat curl\n  leave whole-coat\n  clip ribs, back with #7F with the coat\n  blend ribs, back into shoulder, thigh, croup, withers, flank over one hand by skimming\n  override {what} by \"{by}\" because \"We know.\"\n}}\n\ndog fern {{\n  sex dog\n  coat curl, 30 mm\n  weight 12 kg\n  asked skin, ears, heart, joints\n  wants brook\n}}\n"
+        )
+    };
+    let codes = |text: &str| said(&nested(text, INNER)).iter().map(|d| d.code).collect::<Vec<_>>();
+    assert_eq!(codes(&with("torso no closer than 3 mm", "creek lead")), ["H007"]);
+    for (what, by) in [("ribs no closer than 6 mm", "creek lead"), ("ribs no closer than 6 mm", "head groomer")] {
+        let text = with(what, by);
+        assert!(codes(&text).is_empty(), "{what} {by}: {:?}", codes(&text));
+        // The separate check reads the houses by itself, or there were no sheet.
+        let sheet = sheet(&nested(&text, INNER), "fern").unwrap();
+        for house in ["house coast ", "house creek "] {
+            assert!(sheet.details.made_from.iter().any(|text| text.starts_with(house)), "{house}");
+        }
+    }
+    // The ribs' own rule binds there still.
+    assert_eq!(codes(&with("torso no closer than 3 mm", "head groomer")), ["C001"]);
+}
+
+#[test]
+fn an_edit_of_the_house_around_is_checked_inside_it() {
+    let texts =
+        nested("recipe one {\n  serves coat curl\n  leave whole-coat\n  clip back with #7F with the coat\n}\n", INNER);
+    let texts: Vec<(PathBuf, Arc<str>)> = texts.iter().map(|(p, t)| (PathBuf::from(p), (*t).into())).collect();
+    let many = texts.len();
+    let mut memo = Memo::default();
+    let mut workspace = Workspace::from_known(texts.clone(), many, &mut memo);
+    assert_eq!(coatwright::check::check_with(&workspace, &mut memo), []);
+    let house = workspace.file_at(std::path::Path::new("house.trim")).unwrap();
+    let inside = workspace.file_at(std::path::Path::new("creek/one.trim")).unwrap();
+    assert!(workspace.hanging_on(&std::iter::once(house).collect()).contains(&inside));
+    let text: Arc<str> = OUTER.replace("no closer than 3 mm", "no closer than 5 mm").into();
+    workspace.put(house, &text, &mut memo);
+    let said = coatwright::check::check_with(&workspace, &mut memo);
+    let mut fresh = texts;
+    fresh[0].1 = text;
+    assert_eq!(said, check(&Workspace::from_known(fresh, many, &mut Memo::default())));
+    assert!(said.iter().any(|d| d.code == "C001" && d.place.file == inside), "{said:#?}");
+    // Asked about the house alone, what is inside is told at the house's own lines only.
+    workspace.ask(vec![house]);
+    assert!(coatwright::check::check_with(&workspace, &mut memo).iter().all(|d| d.place.file == house));
+}
+
+#[test]
+fn a_diff_sees_the_house_around() {
+    let child = "recipe one {\n  serves coat curl\n  leave whole-coat\n  clip back with #7F with the coat\n}\n";
+    let looser = OUTER.replace("no closer than 3 mm", "no closer than 2 mm");
+    let (old, mut new) = (nested(child, INNER), nested(child, INNER));
+    new[0].1 = &looser;
+    let found = versions(&old, &new);
+    assert!(found.iter().filter(|(rank, _)| *rank == Rank::Looser).count() >= 2, "{found:?}");
+}

@@ -101,6 +101,9 @@ fn trades<'s, 't>(
     salons: &'s [Salon<'t>],
     files: &Files,
 ) -> Vec<(&'s Salon<'t>, Vec<Part<'t>>)> {
+    // What a house or base says binds in the houses inside its folder, too.
+    let hanging = workspace.nests().then(|| workspace.hanging_on(files));
+    let files = hanging.as_ref().unwrap_or(files);
     let of = salons.iter().filter(|salon| salon.files.iter().any(|file| files.contains(file)));
     of.map(|salon| (salon, trade_of(workspace, salon))).collect()
 }
@@ -164,8 +167,8 @@ fn salon<'t>(
     let mut words: Vec<Diagnostic> = salon.said.iter().filter(|d| asked.contains(&d.place.file)).cloned().collect();
     // What is said of a house stands in it or in what adds to the basics.
     let in_house = salon.house.iter().chain(&salon.added).any(|decl| asked.contains(&decl.file));
-    if let Some(house) = salon.house.filter(|_| in_house) {
-        words.extend(self::house(salon, house).into_iter().filter(|d| asked.contains(&d.place.file)));
+    if salon.house.is_some() && in_house {
+        words.extend(self::house(salon).into_iter().filter(|d| asked.contains(&d.place.file)));
     }
     let (recipes, due) = known(workspace, salon, (asked, soon), memo, trade);
     Said { words, recipes, due, cards: cards(salon, asked) }
@@ -196,7 +199,13 @@ pub fn unknown_recipe(salon: &Salon<'_>, name: &str, place: Place) -> Diagnostic
     }
 }
 
-/// The chain of a recipe: house, bases from the farthest, the recipe itself.
+/// The houses of a salon, the outermost first.
+pub(crate) fn houses<'t>(salon: &Salon<'t>) -> impl Iterator<Item = Layer<'t>> {
+    let layer = |(number, decl): (u16, Decl<'t>)| Layer { level: Level::House(number), decl, stmts: &decl.block.body };
+    (0..).zip(salon.houses()).map(layer)
+}
+
+/// The chain of a recipe: houses, bases from the farthest, the recipe itself.
 pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>) -> Vec<Layer<'t>> {
     let mut bases: Vec<Decl<'t>> = Vec::new();
     let mut at = recipe;
@@ -226,9 +235,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
         at = base;
     }
     let mut layers = Vec::new();
-    if let Some(house) = salon.house {
-        layers.push(Layer { level: Level::House(0), decl: house, stmts: &house.block.body });
-    }
+    layers.extend(houses(salon));
     for (number, base) in (0u16..).zip(bases.iter().rev()) {
         layers.push(Layer { level: Level::Base(number), decl: *base, stmts: &base.block.body });
     }
@@ -254,10 +261,10 @@ pub(crate) fn version_of(decl: Decl<'_>) -> Option<i64> {
     })
 }
 
-fn house(salon: &Salon<'_>, house: Decl<'_>) -> Vec<Diagnostic> {
+fn house(salon: &Salon<'_>) -> Vec<Diagnostic> {
     let mut out = Vec::new();
-    let layer = Layer { level: Level::House(0), decl: house, stmts: &house.block.body };
-    let choices = choices::build(&[layer], &salon.trade, units(&salon.trade), &mut out);
+    let layers: Vec<Layer<'_>> = houses(salon).collect();
+    let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut out);
     loosened(&choices, &salon.trade, &mut out);
     out.extend(blade_charts(salon));
     out
@@ -293,7 +300,7 @@ fn known<'t>(
     // In the order of the names, so that of two recipes that inherit one mistake the same one always tells it.
     let mut all: Vec<Of> = Vec::new();
     let mut anew: Vec<Due<'_>> = Vec::new();
-    let house = salon.house.is_some_and(|house| asked.contains(&house.file));
+    let house = salon.houses().any(|house| asked.contains(&house.file));
     let mut seen = FxHashMap::default();
     let mut files = if soon == 0 { asked.clone() } else { salon.hanging_on(asked) };
     if soon > 0 && salon.recipes.count_in(&files) > salon.recipes.count_in(asked).saturating_add(soon) {

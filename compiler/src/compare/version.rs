@@ -32,7 +32,8 @@ impl Version {
         let many = texts.len();
         let mut groups: BTreeMap<PathBuf, [Texts; 2]> = BTreeMap::new();
         for (path, text) in texts {
-            let root = path.ancestors().skip(1).find(|up| houses.contains(*up)).map(Path::to_path_buf);
+            // The outermost: what it says binds in the houses in its folder, too.
+            let root = path.ancestors().skip(1).filter(|up| houses.contains(*up)).last().map(Path::to_path_buf);
             let root = root.unwrap_or_else(|| folder(&path));
             let [own, around] = groups.entry(root).or_default();
             if asked(&path) { own } else { around }.push((path, text));
@@ -68,9 +69,10 @@ impl Version {
     pub(super) fn salons(&self) -> Vec<One<'_>> {
         let mut all = Vec::new();
         for (root, workspace) in &self.salons {
-            // Files of one folder share one salon.
-            if let Some(salon) = workspace.salons().into_iter().next() {
-                all.push(One { root: root.clone(), workspace, salon });
+            for salon in workspace.salons() {
+                let path = |house: Decl<'_>| workspace.file(house.file)?.path.parent().map(Path::to_path_buf);
+                let root = salon.house.and_then(path).unwrap_or_else(|| root.clone());
+                all.push(One { root, workspace, salon });
             }
         }
         all

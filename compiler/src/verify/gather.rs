@@ -49,6 +49,8 @@ struct Taken<'t> {
     places: Places,
     guard: Vec<SmolStr>,
     entry: usize,
+    /// The first text of the chain that names who answers: for what stands before it, they don't.
+    from: usize,
 }
 
 /// Where a keep stands and what surrounds it.
@@ -75,8 +77,8 @@ struct Site<'t> {
 
 struct Gather<'a, 't> {
     trade: &'a Trade<'t>,
-    /// Who may answer for an override.
-    seniors: Vec<&'t str>,
+    /// Who may answer for an override, each with the text that names them.
+    seniors: Vec<(usize, &'t str)>,
     dog: &'a Dog<'t>,
     out: Vec<Rule<'t>>,
     taken: Vec<Taken<'t>>,
@@ -84,9 +86,10 @@ struct Gather<'a, 't> {
 
 /// All rules for this dog.
 pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Vec<Rule<'t>> {
-    let seniors = case.chain.iter().flat_map(|(_, _, stmts)| fields(stmts, "seniors")).flat_map(|f| &f.values);
-    let seniors = seniors.filter_map(|v| match &v.kind {
-        ValueKind::Text(text) => Some(text.text.trim()),
+    let lines =
+        case.chain.iter().enumerate().flat_map(|(i, (_, _, stmts))| fields(stmts, "seniors").map(move |f| (i, f)));
+    let seniors = lines.flat_map(|(i, f)| f.values.iter().map(move |v| (i, v))).filter_map(|(i, v)| match &v.kind {
+        ValueKind::Text(text) => Some((i, text.text.trim())),
         _ => None,
     });
     let mut g = Gather { trade, seniors: seniors.collect(), dog, out: Vec::new(), taken: Vec::new() };
@@ -109,7 +112,10 @@ pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Ve
         let Must::Bound(bound) = rule.must else { continue };
         let Some(entry) = rule.entry else { continue };
         let same = |t: &&Taken<'_>| {
-            entry < t.entry && rule.guard == t.guard && grammar::shape_bound(bound) == grammar::shape_bound(t.bound)
+            t.from <= entry
+                && entry < t.entry
+                && rule.guard == t.guard
+                && grammar::shape_bound(bound) == grammar::shape_bound(t.bound)
         };
         for t in taken.iter().filter(same) {
             subtract(&mut rule.places, &t.places);
@@ -321,15 +327,13 @@ impl<'t> Gather<'_, 't> {
         let because = o.keep.because.as_ref().is_some_and(|t| !t.text.trim().is_empty());
         let by = o.by.as_ref().map_or("", |t| t.text.trim());
         let (Some(entry), Some(bound)) = (site.entry, o.keep.bounds.first()) else { return };
-        if !because
-            || !self.seniors.iter().any(|senior| senior.eq_ignore_ascii_case(by))
-            || !site.steps.is_empty()
-            || matches!(bound.kind, BoundKind::Refer)
-        {
+        let named = self.seniors.iter().filter(|(_, senior)| senior.eq_ignore_ascii_case(by));
+        let Some(from) = named.map(|(text, _)| *text).min() else { return };
+        if !because || !site.steps.is_empty() || matches!(bound.kind, BoundKind::Refer) {
             return;
         }
         let places = o.keep.zones.as_ref().map_or_else(|| self.trade.everywhere(), |z| self.trade.zones(z));
-        self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry });
+        self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry, from });
     }
 
     fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {

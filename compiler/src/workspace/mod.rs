@@ -1,9 +1,11 @@
 //! The files of a run, read in this one place: what the user named, and the house around it.
 
+mod gather;
 mod index;
 mod reading;
 mod salon;
 
+pub use gather::{Gathered, gather, root_of};
 pub(crate) use reading::{Reading, WIDE};
 pub use salon::{Decls, Files, Named, Salon};
 
@@ -11,6 +13,7 @@ use crate::diagnostic::{Diagnostic, Fix};
 use crate::memo::{Memo, Part, Read, Trades};
 use crate::names::lower::Decl;
 use crate::source::{FileId, Place, Sources};
+use gather::{Here, read, trims_under};
 use grammar::Head;
 use grammar::tree::{BlockKind, File};
 use index::{At, Index, Names};
@@ -94,6 +97,8 @@ pub struct Workspace {
     /// What the salons declare, those without a house first, and of each file which salon it is of.
     salons: Vec<Index>,
     salon_of: Vec<usize>,
+    /// Of each salon those around it, the outermost first.
+    around: Vec<Vec<usize>>,
     trades: Trades,
 }
 
@@ -122,7 +127,8 @@ impl Workspace {
             let root = root_of(near);
             let mut around = Vec::new();
             trims_under(&root.0, root.1, &mut around)?;
-            around.retain(|p| p != near);
+            let here = Here::new();
+            around.retain(|p| here.full(p) != here.full(near));
             for path in around {
                 let text = read(&path)?.into();
                 texts.push((path, text));
@@ -175,11 +181,11 @@ impl Workspace {
 
     /// Puts every file into the salon of the house nearest to it.
     fn index(&mut self) {
+        let here = Here::new();
+        let folders: Vec<PathBuf> = self.roots.iter().map(|root| here.full(root).into_owned()).collect();
         let root = |file: &Parsed| {
-            let around = |r: &&PathBuf| r.as_path() == Path::new(".") || file.path.starts_with(r);
-            // The folder in which one stands is around all others, although it is written with as many parts as one of them.
-            let depth = |r: &&PathBuf| if r.as_path() == Path::new(".") { 0 } else { r.components().count() };
-            self.roots.iter().filter(around).max_by_key(depth)
+            let path = here.full(&file.path);
+            folders.iter().filter(|root| path.starts_with(root)).max_by_key(|root| root.components().count())
         };
         let roots: Vec<Option<&PathBuf>> = self.files.iter().map(root).collect();
         let mut numbers: BTreeMap<Option<&PathBuf>, usize> = roots.iter().map(|root| (*root, 0)).collect();
@@ -191,6 +197,8 @@ impl Workspace {
                 salon.add(file);
             }
         }
+        let kept: Vec<Option<&PathBuf>> = numbers.keys().copied().collect();
+        self.around = kept.iter().map(|own| around(*own, &kept)).collect();
         (self.salons, self.salon_of) = (salons, salon_of);
     }
 
@@ -219,8 +227,9 @@ impl Workspace {
     #[must_use]
     pub fn hanging_on(&self, files: &Files) -> Files {
         let mut all = files.clone();
-        for index in &self.salons {
-            if index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file)) {
+        let binds = |index: &Index| index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file));
+        for (number, index) in self.salons.iter().enumerate() {
+            if binds(index) || self.around(number).any(binds) {
                 all.extend(&index.files);
             } else {
                 let mut own = files.clone();
@@ -336,61 +345,28 @@ impl Workspace {
     /// The houses, each with its files, and the files without one.
     #[must_use]
     pub fn salons(&self) -> Vec<Salon<'_>> {
-        self.salons.iter().map(|index| Salon::of(self, index)).collect()
+        (0..self.salons.len()).filter_map(|number| Salon::of(self, number)).collect()
+    }
+
+    /// The salons around one, the outermost first.
+    fn around(&self, number: usize) -> impl DoubleEndedIterator<Item = &Index> + Clone {
+        let all = self.around.get(number).into_iter().flatten().filter_map(|number| self.salons.get(*number));
+        // A folder without a house has its names to itself.
+        all.filter(|index| !index.houses.is_empty())
+    }
+
+    /// Whether a house stands in another's folder.
+    #[must_use]
+    pub fn nests(&self) -> bool {
+        self.around.iter().any(|around| !around.is_empty())
     }
 
     /// The salon of a file.
     #[must_use]
     pub fn salon_of(&self, file: FileId) -> Option<Salon<'_>> {
         let number = self.salon_of.get(self.number(file)?)?;
-        self.salons.get(*number).map(|index| Salon::of(self, index))
+        Salon::of(self, *number)
     }
-}
-
-/// The texts of some files and folders, with those of the houses around them.
-#[derive(Debug)]
-pub struct Gathered {
-    /// The texts with their paths, those that were named first.
-    pub texts: Vec<(PathBuf, Arc<str>)>,
-    /// How many were named.
-    pub asked: usize,
-    /// The folders of the houses around them.
-    roots: Vec<PathBuf>,
-}
-
-/// Reads the files and folders named, and the houses around them.
-///
-/// # Errors
-/// A path that can't be read, a file that isn't text, a folder without recipes.
-pub fn gather(paths: &[PathBuf]) -> Result<Gathered, OpenError> {
-    let mut asked = Vec::new();
-    for path in paths {
-        let meta = std::fs::metadata(path).map_err(|e| OpenError::Unreadable(path.clone(), e))?;
-        if meta.is_dir() {
-            let before = asked.len();
-            trims_under(path, true, &mut asked)?;
-            if asked.len() == before {
-                return Err(OpenError::Nothing(path.clone()));
-            }
-        } else {
-            asked.push(path.strip_prefix("./").unwrap_or(path).to_path_buf());
-        }
-    }
-    dedup(&mut asked);
-    let mut around = Vec::new();
-    let mut roots: Vec<PathBuf> = Vec::new();
-    for path in &asked {
-        let root = root_of(path);
-        if !roots.contains(&root.0) {
-            trims_under(&root.0, root.1, &mut around)?;
-            roots.push(root.0);
-        }
-    }
-    around.retain(|p| !asked.contains(p));
-    dedup(&mut around);
-    let many = asked.len();
-    let texts = asked.into_iter().chain(around).map(|path| read(&path).map(|text| (path, text.into())));
-    Ok(Gathered { texts: texts.collect::<Result<_, _>>()?, asked: many, roots })
 }
 
 /// The file in which a house stands.
@@ -415,75 +391,12 @@ pub fn syntax(file: FileId, at: u32, error: &grammar::SyntaxError) -> Diagnostic
     diagnostic
 }
 
-fn dedup(paths: &mut Vec<PathBuf>) {
-    let mut seen = std::collections::HashSet::new();
-    paths.retain(|p| seen.insert(p.clone()));
-}
-
-fn read(path: &Path) -> Result<String, OpenError> {
-    let bytes = std::fs::read(path).map_err(|e| OpenError::Unreadable(path.to_path_buf(), e))?;
-    String::from_utf8(bytes).map_err(|_| OpenError::NotText(path.to_path_buf()))
-}
-
-/// The folder of the house around a file, and whether it is read with its sub-folders: without a house, only the file's
-/// own folder counts.
-#[must_use]
-pub fn root_of(path: &Path) -> (PathBuf, bool) {
-    let own = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
-        _ => PathBuf::from("."),
-    };
-    // Upwards by name alone, so that the answer doesn't depend on where the run began.
-    let full = std::path::absolute(&own).unwrap_or_else(|_| own.clone());
-    for (up, folder) in full.ancestors().take(32).enumerate() {
-        if folder.join(HOUSE).is_file() {
-            let mut root = own.clone();
-            for _ in 0..up {
-                root = if root.as_os_str().is_empty() || root.ends_with("..") || root == Path::new(".") {
-                    root.join("..")
-                } else {
-                    root.parent().map(Path::to_path_buf).unwrap_or_default()
-                };
-            }
-            if root.as_os_str().is_empty() {
-                root = PathBuf::from(".");
-            }
-            return (root, true);
-        }
-    }
-    (own, false)
-}
-
-fn trims_under(folder: &Path, deep: bool, out: &mut Vec<PathBuf>) -> Result<(), OpenError> {
-    let mut stack = vec![folder.to_path_buf()];
-    while let Some(folder) = stack.pop() {
-        let entries = std::fs::read_dir(&folder).map_err(|e| OpenError::Unreadable(folder.clone(), e))?;
-        let mut here: Vec<(PathBuf, bool)> = Vec::new();
-        for entry in entries.flatten() {
-            let name = entry.file_name();
-            if name.to_string_lossy().starts_with('.') || name == "target" || name == "node_modules" {
-                continue;
-            }
-            // Links are not followed: a workspace ends at its folder.
-            let Ok(kind) = entry.file_type() else { continue };
-            if kind.is_dir() || (kind.is_file() && entry.path().extension().is_some_and(|e| e == "trim")) {
-                let path = entry.path();
-                let path = path.strip_prefix("./").map(Path::to_path_buf).unwrap_or(path);
-                here.push((path, kind.is_dir()));
-            }
-        }
-        here.sort();
-        for (path, is_dir) in here.into_iter().rev() {
-            if !is_dir {
-                out.push(path);
-            } else if deep {
-                stack.push(path);
-            }
-        }
-        if out.len() > MOST {
-            return Err(OpenError::TooMany(folder));
-        }
-    }
-    out.sort();
-    Ok(())
+/// Which of some folders are around one, the outermost first.
+fn around(own: Option<&PathBuf>, folders: &[Option<&PathBuf>]) -> Vec<usize> {
+    let Some(own) = own else { return Vec::new() };
+    let holds = |other: &&PathBuf| *other != own && own.starts_with(other);
+    let depth = |(number, other): (usize, &Option<&PathBuf>)| Some((other.filter(holds)?.components().count(), number));
+    let mut all: Vec<(usize, usize)> = folders.iter().enumerate().filter_map(depth).collect();
+    all.sort_unstable();
+    all.into_iter().map(|(_, number)| number).collect()
 }

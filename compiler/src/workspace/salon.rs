@@ -24,7 +24,9 @@ pub struct Salon<'w> {
     pub files: &'w [FileId],
     /// The house.
     pub house: Option<Decl<'w>>,
-    /// The blocks that add to the basics.
+    /// The houses in whose folders it lies, the outermost first: what they keep binds here, too.
+    pub around: Vec<Decl<'w>>,
+    /// The blocks that add to the basics, those of the houses around it first.
     pub added: Vec<Decl<'w>>,
     /// The vocabulary: the basics and what the house adds.
     pub trade: Arc<Trade>,
@@ -46,6 +48,9 @@ pub struct Salon<'w> {
 pub struct Named<'w> {
     workspace: &'w Workspace,
     names: &'w Names,
+    /// Which salon it is.
+    number: usize,
+    of: fn(&Index) -> &Names,
 }
 
 /// Declarations in the order of their files. Each is read when it is asked for.
@@ -68,19 +73,24 @@ impl std::fmt::Debug for Decls<'_> {
 }
 
 impl<'w> Named<'w> {
-    /// The declaration of a name; of several the last.
+    /// The declaration of a name: of several the last, and if there is none here that of the nearest house around.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<Decl<'w>> {
-        self.workspace.decl(*self.names.get(name)?.last()?)
+        self.workspace.decl(*self.known(name)?.last()?)
     }
 
-    /// Whether a name is declared.
+    fn known(&self, name: &str) -> Option<&'w Vec<At>> {
+        let around = || self.workspace.around(self.number).rev().find_map(|index| (self.of)(index).get(name));
+        self.names.get(name).or_else(around)
+    }
+
+    /// Whether a name is declared, here or around.
     #[must_use]
     pub fn contains_key(&self, name: &str) -> bool {
-        self.names.contains_key(name)
+        self.known(name).is_some()
     }
 
-    /// How many names there are.
+    /// How many names there are, those around not among them.
     #[must_use]
     pub fn len(&self) -> usize {
         self.names.len()
@@ -157,17 +167,21 @@ impl<'w> Decls<'w> {
 }
 
 impl<'w> Salon<'w> {
-    pub(super) fn of(workspace: &'w Workspace, index: &'w Index) -> Self {
-        let named = |names| Named { workspace, names };
+    pub(super) fn of(workspace: &'w Workspace, number: usize) -> Option<Self> {
+        let index = workspace.salons.get(number)?;
+        let named = |of: fn(&Index) -> &Names| Named { workspace, names: of(index), number, of };
         let decls = |all: &'w [At]| all.iter().filter_map(|at| workspace.decl(*at));
+        let house = |index: &'w Index| index.houses.last().and_then(|at| workspace.decl(*at));
+        let around = workspace.around(number);
         let mut salon = Self {
             files: &index.files,
-            house: index.houses.last().and_then(|at| workspace.decl(*at)),
-            added: decls(&index.added).collect(),
+            house: house(index),
+            around: around.clone().filter_map(house).collect(),
+            added: around.chain([index]).flat_map(|index| decls(&index.added)).collect(),
             trade: basics::shared(),
             said: Vec::new(),
-            recipes: named(&index.recipes),
-            dogs: named(&index.dogs),
+            recipes: named(|index| &index.recipes),
+            dogs: named(|index| &index.dogs),
             cases: Decls { workspace, all: &index.cases },
             errors: Vec::new(),
             children: &index.children,
@@ -179,7 +193,7 @@ impl<'w> Salon<'w> {
                 .said
                 .extend(all.iter().zip(all.iter().skip(1)).map(|(earlier, later)| declared_twice(earlier, later)));
         }
-        salon.errors = salon.house.iter().flat_map(errors).collect();
+        salon.errors = salon.houses().flat_map(|house| errors(&house).collect::<Vec<_>>()).collect();
         if !salon.added.is_empty() {
             let parts: Vec<Part<'_>> = salon.added.iter().filter_map(|decl| workspace.part(decl)).collect();
             let (trade, said) = workspace.trades.of(&parts, || {
@@ -190,12 +204,17 @@ impl<'w> Salon<'w> {
             salon.trade = trade;
             salon.said.extend(said);
         }
-        salon
+        Some(salon)
+    }
+
+    /// Its house and those around it, the outermost first.
+    pub fn houses(&self) -> impl Iterator<Item = Decl<'w>> {
+        self.around.iter().copied().chain(self.house)
     }
 
     /// Some files, and those in which recipes stand that build, perhaps at some remove, on theirs. On a house hang all.
     pub(crate) fn hanging_on(&self, files: &Files) -> Files {
-        if self.house.is_some_and(|house| files.contains(&house.file)) {
+        if self.houses().any(|house| files.contains(&house.file)) {
             return self.files.iter().chain(files).copied().collect();
         }
         let mut all = files.clone();

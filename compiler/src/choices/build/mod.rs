@@ -52,6 +52,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         lasted: None,
         own_from: 0,
         seniors: Vec::new(),
+        houses: Vec::new(),
     };
     for line in &trade.keeps {
         builder.choices.keeps.push(KeepEntry {
@@ -87,8 +88,10 @@ struct Builder<'a> {
     lasted: Option<(Level, Place)>,
     /// The first keep of the text that is being read: an override takes back only what stands before it.
     own_from: usize,
-    /// Who may answer for an override.
-    seniors: Vec<String>,
+    /// Who may answer for an override, by the house that names them, the outermost first.
+    seniors: Vec<Vec<String>>,
+    /// The first keep of each house.
+    houses: Vec<usize>,
 }
 
 /// What stands around a statement: its conditions and the finding that it answers.
@@ -116,6 +119,7 @@ impl Builder<'_> {
         match layer.level {
             Level::House(_) => {
                 self.choices.house = Some(layer.decl.name());
+                self.houses.push(self.own_from);
             }
             Level::Base(_) => self.choices.bases.insert(0, layer.decl.name()),
             Level::Recipe => {

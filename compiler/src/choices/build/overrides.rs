@@ -15,13 +15,20 @@ use grammar::tree::{BoundKind, Override, Stmt, StmtKind, Text};
 impl Builder<'_> {
     /// Who may answer for an override, as the houses of the chain name them.
     pub(super) fn find_seniors(&mut self, chain: &[Layer<'_>]) {
-        for stmt in chain.iter().filter(|l| l.level.is_house()).flat_map(|l| l.stmts) {
-            if let StmtKind::Field(field) = &stmt.kind
-                && field.name.text == "seniors"
-            {
-                self.seniors.extend(listed_texts(field).map(|text| text.text.trim().to_owned()));
-            }
-        }
+        let lines = |layer: &Layer<'_>| {
+            let lines = layer.stmts.iter().filter_map(|stmt| match &stmt.kind {
+                StmtKind::Field(field) if field.name.text == "seniors" => Some(field),
+                _ => None,
+            });
+            lines.flat_map(listed_texts).map(|text| text.text.trim().to_owned()).collect()
+        };
+        self.seniors = chain.iter().filter(|l| l.level.is_house()).map(lines).collect();
+    }
+
+    /// The first keep for which a senior may answer: one of their house, of a house in its folder or of a base.
+    fn first_of(&self, by: &str) -> Option<usize> {
+        let house = self.seniors.iter().position(|all| all.iter().any(|senior| senior.eq_ignore_ascii_case(by)))?;
+        self.houses.get(house).copied()
     }
 
     pub(super) fn take_back(&mut self, stmt: &Stmt, taken: &Override, around: &Around, scope: &mut Scope<'_>) {
@@ -64,6 +71,18 @@ impl Builder<'_> {
             KeepOn::Sites(on) => set | on,
             KeepOn::Dog | KeepOn::Place => all,
         });
+        // Who answers for a house answers for those in its folder, and not for those around it.
+        let first = self.first_of(&by).unwrap_or_default();
+        if let Some(entry) = self.choices.keeps.iter().take(first).skip(self.trade.keeps.len()).find(|e| meant(e)) {
+            let whose = entry.line.owner.replace('-', " ");
+            scope.say(
+                Diagnostic::error(code::H007, place, format!("`{by}` doesn't answer for this rule of {whose}"))
+                    .related(entry.line.place, "it stands here")
+                    .why("Who may answer for a rule is for the house that gave it to say, or for one around it.")
+                    .help(format!("Ask somebody whom {whose} names in its line `seniors`, or take the override away.")),
+            );
+            return;
+        }
         let Some((keep, of)) = above().next().map(|entry| (entry.line.place, entry.line.owner.clone())) else {
             let (_, standing) = self.stands_always(&line, sites, around);
             scope.say(standing.map_or_else(|| self.nothing(place, &line, sites, around), |line| stands(place, &line)));
@@ -107,7 +126,8 @@ impl Builder<'_> {
             (Some(_), None) => Some("why"),
             (None, None) => Some("who answers for it, and why"),
         };
-        let example = self.seniors.first().map_or("head groomer", String::as_str);
+        let seniors: Vec<&str> = self.seniors.iter().flatten().map(String::as_str).collect();
+        let example = seniors.first().copied().unwrap_or("head groomer");
         if let Some(missing) = missing {
             scope.say(
                 Diagnostic::error(code::H007, place, format!("this override doesn't say {missing}"))
@@ -116,16 +136,16 @@ impl Builder<'_> {
             );
         }
         let (by, because) = by.zip(because)?;
-        if self.seniors.iter().any(|senior| senior.eq_ignore_ascii_case(&by)) {
+        if seniors.iter().any(|senior| senior.eq_ignore_ascii_case(&by)) {
             return Some((by, because));
         }
         let by_place = taken.by.as_ref().map_or(place, |text| scope.place(text.span));
         let said = Diagnostic::error(code::H007, by_place, format!("no house here lets `{by}` override a rule"))
             .why("Who may answer for it is the house's to say.");
-        scope.say(if self.seniors.is_empty() {
+        scope.say(if seniors.is_empty() {
             said.help(format!("A house names them: `seniors \"{by}\"`. Without such a line nobody overrides anything."))
         } else {
-            said.help(format!("It may be: {}. Or add a name to the house's line `seniors`.", self.seniors.join(", ")))
+            said.help(format!("It may be: {}. Or add a name to the house's line `seniors`.", seniors.join(", ")))
         });
         None
     }
