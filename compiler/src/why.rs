@@ -80,7 +80,7 @@ fn every_coat(
     let asked = workspace.asked().iter().copied().collect();
     let found = salons.iter().find_map(|salon| {
         let decl = match recipe {
-            Some(name) => salon.recipes.get(name),
+            Some(name) => salon.recipes.here(name),
             None => salon.recipes.within(&asked).next(),
         };
         decl.map(|d| (salon, d))

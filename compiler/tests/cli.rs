@@ -237,7 +237,7 @@ fn completions_manual_and_schemas() {
     assert!(out.contains(".TH coatwright 1"), "{out}");
     ended(&folder.run("man -o pages"), 0);
     let pages = fs::read_dir(folder.0.join("pages")).unwrap().count();
-    assert_eq!(pages, 23);
+    assert_eq!(pages, 24);
     assert!(folder.0.join("pages/coatwright-sheet.1").is_file());
     for line in [
         "schema sheet",

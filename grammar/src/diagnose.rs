@@ -336,6 +336,9 @@ const fn words_for(r: Rule) -> Option<&'static str> {
 /// An example of the right form for each kind of line.
 fn example(rule: Rule, word: &str) -> String {
     match rule {
+        Rule::work if word == "thin" => "thin ears to 4 mm with thinners-46".to_owned(),
+        Rule::work if word == "scissor" => "scissor legs to 25 mm".to_owned(),
+        Rule::work if matches!(word, "hand-strip" | "card" | "rake" | "leave") => format!("{word} jacket"),
         Rule::work => format!("{word} torso with #7F with the coat"),
         Rule::work_two if word == "hand" => "hand-strip jacket by hand".to_owned(),
         Rule::work_two => "set in torso to 9 mm with the coat".to_owned(),

@@ -11,6 +11,7 @@ const MEANT: &[(&str, &str)] = &[
     ("against the lay", "in reverse"),
     ("with the grain", "with the coat"),
     ("with the lay", "with the coat"),
+    ("using", "with"),
     ("w/ ", "with "),
     ("w/", "with "),
     (" -> ", ", "),

@@ -375,7 +375,7 @@ const fn slack(len: usize) -> usize {
 pub fn meant(word: &str) -> Option<&'static str> {
     Some(match word {
         "shave" | "shear" | "buzz" | "clipper" => "clip",
-        "cut" | "snip" | "trim" => "scissor",
+        "cut" | "snip" => "scissor",
         "strip" | "pluck" => "hand-strip",
         "comb" | "deshed" => "rake",
         "skip" => "leave",

@@ -5,7 +5,7 @@ use crate::state::Documents;
 use coatwright::basics;
 use coatwright::explain;
 use coatwright::memo::Memo;
-use coatwright::workspace::{HOUSE, MOST};
+use coatwright::workspace::{HOUSE, MOST, outermost};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -29,12 +29,12 @@ impl Root {
     pub fn of(path: &Path, documents: &Documents) -> Option<Self> {
         let own = path.parent()?;
         let open = |house: &Path| documents.values().any(|d| d.path.as_deref() == Some(house));
-        let houses = own.ancestors().take(32).filter(|folder| {
+        let house = outermost(own, |folder| {
             let house = folder.join(HOUSE);
             house.is_file() || open(&house)
         });
-        Some(match houses.last() {
-            Some(folder) => Self { folder: folder.to_path_buf(), deep: true },
+        Some(match house {
+            Some((_, folder)) => Self { folder: folder.to_path_buf(), deep: true },
             None => Self { folder: own.to_path_buf(), deep: false },
         })
     }

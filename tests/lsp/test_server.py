@@ -376,3 +376,9 @@ async def test_a_house_around_binds_inside(editor, folder):
     # Opened itself, it knows what the house around adds.
     text = "recipe c {\n  serves   coat curl\n  leave    whole-coat\n  leave    wave-line\n}\n"
     assert await editor.messages(editor.open("creek/c.trim", text)) == []
+    # A name of the house around is changed inside, too.
+    line = editor.texts[house].split("\n").index("group wave-line {")
+    params = lsp.RenameParams(lsp.TextDocumentIdentifier(house), lsp.Position(line, 8), "tide-line")
+    edit = await editor.client.text_document_rename_async(params)
+    changes = edit.changes or {change.text_document.uri: change.edits for change in edit.document_changes}
+    assert {uri.rsplit("/", 1)[-1] for uri in changes} == {"house.trim", "c.trim"}

@@ -458,3 +458,24 @@ fn a_diff_sees_the_house_around() {
     let found = versions(&old, &new);
     assert!(found.iter().filter(|(rank, _)| *rank == Rank::Looser).count() >= 2, "{found:?}");
 }
+
+/// However a file is named, the houses around it are found: up to the top of its repository.
+#[test]
+fn a_rule_of_the_house_around_is_found_from_anywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    let close = "recipe one {\n  serves coat curl\n  leave whole-coat\n  clip back with #10 with the coat\n}\n";
+    for (path, text) in nested(close, INNER) {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    let codes = |path: &str| {
+        let workspace = Workspace::open(&[folder.path().join(path)]).unwrap();
+        check(&workspace).into_iter().map(|d| d.code).collect::<Vec<_>>()
+    };
+    for path in ["", "creek", "creek/one.trim", "dune/../creek", "creek/../creek/one.trim"] {
+        assert_eq!(codes(path), ["C001"], "{path}");
+    }
+    std::fs::create_dir(folder.path().join("creek/.git")).unwrap();
+    assert!(codes("creek").is_empty(), "a repository of its own");
+}

@@ -84,13 +84,13 @@ fn twins<'w>(old: &One<'w>, new: &One<'w>) -> (Vec<Twins<'w>>, Vec<Decl<'w>>, Ve
     let mut twins = Vec::new();
     let mut gone: Vec<Decl<'w>> = Vec::new();
     for (name, decl) in old.salon.recipes.iter() {
-        match new.salon.recipes.get(name) {
+        match new.salon.recipes.here(name) {
             Some(twin) => twins.push(Twins { old: decl, new: twin }),
             None => gone.push(decl),
         }
     }
     let mut come: Vec<Decl<'w>> =
-        new.salon.recipes.iter().filter(|(name, _)| !old.salon.recipes.contains_key(name)).map(|(_, d)| d).collect();
+        new.salon.recipes.iter().filter(|(name, _)| old.salon.recipes.here(name).is_none()).map(|(_, d)| d).collect();
     // Renamed: the two whose words are most alike, for as long as there are some.
     loop {
         let mut best: Option<(f32, usize, usize)> = None;

@@ -80,7 +80,7 @@ type Worked = ((Made, Sheet), Arc<Trade>);
 fn worked(salons: Vec<One<'_>>, name: &str, file: &str, card: &str) -> Result<Worked, String> {
     let of = |one: &One<'_>, decl: Decl<'_>| one.workspace.sources().name(decl.file) == file;
     for one in &salons {
-        let Some(decl) = one.salon.recipes.get(name).filter(|decl| of(one, *decl)) else { continue };
+        let Some(decl) = one.salon.recipes.here(name).filter(|decl| of(one, *decl)) else { continue };
         let made = of_text(one.workspace, &one.salon, decl, card).map_err(|said| {
             let error = said.iter().find(|d| d.severity == crate::diagnostic::Severity::Error);
             error.map_or_else(|| "there is no card".to_owned(), |d| format!("{} [{}]", d.message, d.code))

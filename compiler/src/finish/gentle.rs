@@ -131,7 +131,10 @@ pub fn stroke_words(stroke: &Stroke, trade: &Trade) -> String {
         {
             words = format!("{words} to {}", leaves.low);
         }
-        words = format!("{words} with {}", tool_words(tool));
+        // As a text has it: `thinners 46` would be thinners and a number.
+        let counted = tool.kind != ToolKind::Comb && tool.name.ends_with(|c: char| c.is_ascii_digit());
+        let name = if counted { tool.name.to_string() } else { tool_words(tool) };
+        words = format!("{words} with {name}");
     }
     match stroke.direction {
         Some(Direction::With) => words.push_str(" with the coat"),

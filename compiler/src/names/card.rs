@@ -248,7 +248,7 @@ pub fn lines(stmts: &[Stmt], trade: &Trade, units: BodyUnits, scope: &mut Scope<
             StmtKind::CardFinding(finding) => self::finding(&mut dog, finding, trade, scope),
             StmtKind::CardMats(mats) => self::mats(&mut dog, mats, trade, units, scope),
             StmtKind::Wants { recipe, .. } => dog.wants = Some((recipe.clone(), scope.place(recipe.span))),
-            StmtKind::Field(field) => plain(&mut dog, field, units, scope),
+            StmtKind::Field(field) => plain(&mut dog, field, trade, units, scope),
             StmtKind::About(prose) => dog.told.push(("note".into(), prose.lines.join(" "))),
             StmtKind::Broken => {}
             _ => {
@@ -472,7 +472,7 @@ fn carries(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
     }
 }
 
-fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) {
+fn plain(dog: &mut Dog, field: &Field, trade: &Trade, units: BodyUnits, scope: &mut Scope<'_>) {
     let name = field.name.text.as_str();
     match name {
         "sex" => sex(dog, field, scope),
@@ -491,7 +491,11 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
         }
         "carries" => carries(dog, field, scope),
         "asked" => {
-            dog.asked.extend(field.values.iter().filter_map(value_name).map(|w| w.text));
+            for word in field.values.iter().filter_map(value_name) {
+                let asks = trade.steps.iter().flat_map(|step| &step.asks).map(SmolStr::as_str);
+                slip(&word.text, asks, scope.place(word.span), scope);
+                dog.asked.push(word.text);
+            }
             dog.asked_place = Some(scope.place(field.name.span));
         }
         "consent" => consent(dog, field, scope),
@@ -513,6 +517,8 @@ fn plain(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) 
                 Some(near) => {
                     diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
                 }
+                None if name == "age" => diagnostic
+                    .help("Write when it was born, as far as it is known: `born 2019-05`. Then it is as old as it is on the day."),
                 None => diagnostic.help("What has no line of its own goes into `note \"…\"`."),
             });
         }
@@ -544,14 +550,34 @@ fn sex(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
     }
 }
 
+/// What an owner says to decides something only under these names; any other words are for people.
+const CONSENTS: &[&str] = &["clip-off", "jacket-clip"];
+
+/// A word that may be any, and is most likely a slip for one that decides something.
+fn slip<'a>(word: &str, meant: impl Iterator<Item = &'a str> + Clone, place: Place, scope: &mut Scope<'_>) {
+    if meant.clone().any(|known| known == word) {
+        return;
+    }
+    if let Some(near) = nearest(word, meant) {
+        let message = format!("`{word}` is taken for words of your own");
+        let said = Diagnostic::warning(code::M023, place, message).why("As it stands, nothing hangs on it.");
+        scope.say(said.help(format!("Did you mean `{near}`?")));
+    }
+}
+
 fn consent(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
     for value in &field.values {
         let ValueKind::Words(words) = &value.kind else { continue };
         match words.as_slice() {
             [what @ .., answer] if !what.is_empty() && matches!(answer.text.as_str(), "yes" | "no") => {
-                dog.consent.push((joined(what), answer.text == "yes"));
+                let what = joined(what);
+                slip(&what, CONSENTS.iter().copied(), scope.place(value.span), scope);
+                dog.consent.push((what, answer.text == "yes"));
             }
-            [what] => dog.consent.push((what.text.clone(), true)),
+            [what] => {
+                slip(&what.text, CONSENTS.iter().copied(), scope.place(what.span), scope);
+                dog.consent.push((what.text.clone(), true));
+            }
             _ => {
                 let place = scope.place(value.span);
                 scope.say(
@@ -563,24 +589,49 @@ fn consent(dog: &mut Dog, field: &Field, scope: &mut Scope<'_>) {
     }
 }
 
+/// `stands 40 min at a stretch, 2 h in all`. Of a range the shorter end: some days it bears no more.
 fn stands(dog: &mut Dog, field: &Field, units: BodyUnits, scope: &mut Scope<'_>) {
+    const HELP: &str = "For example `stands 40 min at a stretch, 2 h in all`.";
     for value in &field.values {
-        let (words, range) = match &value.kind {
-            ValueKind::Measure { words, range } => (spaced(words), range),
-            ValueKind::Number(number) => {
-                dog.at_stretch = number_of(number, Dimension::Time, units, scope).map(Time);
+        let place = scope.place(value.span);
+        let (words, number) = match &value.kind {
+            ValueKind::Measure { words, range } => (spaced(words), one_number(range)),
+            ValueKind::Range(range) => (String::new(), one_number(range)),
+            ValueKind::Number(number) => (String::new(), Some(number.clone())),
+            _ => (String::new(), None),
+        };
+        let Some(number) = number else {
+            scope.say(Diagnostic::error(code::M013, place, "how long it stands is due here").help(HELP));
+            continue;
+        };
+        let Some(time) = number_of(&number, Dimension::Time, units, scope).map(Time) else { continue };
+        if time.0 <= 0 {
+            scope.say(Diagnostic::error(code::D009, place, "this must be more than nothing").help(HELP));
+            continue;
+        }
+        let (slot, what) = match words.as_str() {
+            "" | "at a stretch" | "at stretch" | "a stretch" => (&mut dog.at_stretch, "at a stretch"),
+            "in all" | "all" => (&mut dog.in_all, "in all"),
+            other => {
+                let message = format!("a dog doesn't stand `{other}`");
+                scope.say(Diagnostic::error(code::M023, place, message).help(HELP));
                 continue;
             }
-            _ => continue,
         };
-        let Some(expr) = range.high.as_ref().or(range.low.as_ref()) else { continue };
-        let grammar::tree::ExprKind::Number(number) = &expr.kind else { continue };
-        let time = number_of(number, Dimension::Time, units, scope).map(Time);
-        if words.contains("all") {
-            dog.in_all = time;
-        } else {
-            dog.at_stretch = time;
+        if slot.is_some() {
+            let message = format!("how long it stands {what} is said twice");
+            scope.say(Diagnostic::error(code::M011, place, message).help(HELP));
+            continue;
         }
+        *slot = Some(time);
+    }
+}
+
+fn one_number(range: &grammar::tree::Range) -> Option<grammar::tree::Number> {
+    let range = super::fields::one_unit(range);
+    match range.low.or(range.high)?.kind {
+        grammar::tree::ExprKind::Number(number) => Some(number),
+        _ => None,
     }
 }
 

@@ -386,14 +386,16 @@ pub fn coat(word: &Word, trade: &Trade, scope: &mut Scope<'_>) -> Option<CoatId>
     if found.is_none() {
         let place = scope.place(word.span);
         let diagnostic = Diagnostic::error(code::M004, place, format!("no coat is called `{}`", word.text));
+        let names: Vec<&str> = trade.coats.iter().map(|c| c.name.as_str()).collect();
+        let names = names.join(", ");
         scope.say(match nearest(&word.text, trade.index.coats.keys().map(SmolStr::as_str)) {
-            Some(near) => {
-                diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near)
-            }
-            None => {
-                let names: Vec<&str> = trade.coats.iter().map(|c| c.name.as_str()).collect();
-                diagnostic.help(format!("The coats are: {}.", names.join(", ")))
-            }
+            // What a dog is, somebody who has seen it must say: it is offered, and never written unasked.
+            Some(near) => diagnostic.help(format!("Did you mean `{near}`? The coats are: {names}.")).suggest(
+                format!("write `{near}`"),
+                place,
+                near,
+            ),
+            None => diagnostic.help(format!("The coats are: {names}.")),
         });
     }
     found
@@ -413,7 +415,10 @@ pub fn finding(word: &Word, trade: &Trade, scope: &mut Scope<'_>) -> Option<Find
 pub fn unknown_finding(word: &Word, trade: &Trade, place: Place) -> Diagnostic {
     let diagnostic = Diagnostic::error(code::M003, place, format!("no finding is called `{}`", word.text));
     match nearest(&word.text, trade.index.findings.keys().map(SmolStr::as_str)) {
-        Some(near) => diagnostic.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), place, near),
+        // As of a coat.
+        Some(near) => {
+            diagnostic.help(format!("Did you mean `{near}`?")).suggest(format!("write `{near}`"), place, near)
+        }
         None => diagnostic.help(
             "Findings are declared in the basics or by the house. On a card, `finding other \"in your words\" on ZONE` \
              keeps that place untouched.",

@@ -206,7 +206,8 @@ pub fn number_of(number: &Number, dimension: Dimension, units: BodyUnits, scope:
         return Some(quantity.value);
     }
     let help = if quantity.dimension == Dimension::Count && dimension == Dimension::Length {
-        format!("Say the unit: `{} mm`.", number.text)
+        // A part of one is of an inch.
+        format!("Say the unit: `{} {}`.", number.text, if number.num < number.den { "in" } else { "mm" })
     } else {
         format!("Write {}.", dimension.words())
     };

@@ -21,12 +21,10 @@ pub mod zone_words;
 /// The one candidate nearest to `word`, if it is near enough to be meant.
 #[must_use]
 pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let limit = match word.chars().count() {
-        0..=2 => return None,
-        3..=5 => 1,
-        6..=8 => 2,
-        _ => 3,
-    };
+    let limit = slack(word);
+    if limit == 0 {
+        return None;
+    }
     // A slip seldom hits the first letter, and a wrong part of the dog is worse than no guess: `breast` isn't `crest`.
     let first = word.chars().next();
     let mut best: Option<(usize, &str)> = None;
@@ -40,7 +38,7 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
             continue;
         }
         let distance = strsim::osa_distance(word, candidate);
-        if distance > limit {
+        if distance > limit || !by_words(word, candidate) {
             continue;
         }
         match best {
@@ -56,6 +54,25 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     best.filter(|_| !tie).map(|(_, candidate)| candidate)
 }
 
+/// How many slips a word of its length may hold and still be recognised.
+fn slack(word: &str) -> usize {
+    match word.chars().count() {
+        0..=2 => 0,
+        3..=5 => 1,
+        6..=8 => 2,
+        _ => 3,
+    }
+}
+
+/// Whether each of several words may be meant by the other's: `poodle-feet` is no slip for `poodle-face`.
+fn by_words(word: &str, candidate: &str) -> bool {
+    let (own, others) = (word.split('-'), candidate.split('-'));
+    if own.clone().count() != others.clone().count() {
+        return true;
+    }
+    own.zip(others).all(|(a, b)| a == b || strsim::osa_distance(a, b) <= slack(a).max(slack(b)))
+}
+
 /// Which letters a word has, as bits, and how many.
 fn letters(word: &str) -> (u64, usize) {
     word.chars().fold((0, 0), |(set, many), letter| (set | 1 << (u32::from(letter) % 64), many + 1))
@@ -64,6 +81,15 @@ fn letters(word: &str) -> (u64, usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn each_word_is_near_by_itself() {
+        let near = |word| nearest(word, ["poodle-face", "left-thigh", "sensitive-belly"].into_iter());
+        assert_eq!(near("poodle-feet"), None);
+        assert_eq!(near("podle-face"), Some("poodle-face"));
+        assert_eq!(near("sensitve-bely"), Some("sensitive-belly"));
+        assert_eq!(near("sensitivebelly"), Some("sensitive-belly"));
+    }
 
     /// What the letters rule out is never near: source of the distance is `strsim`.
     #[test]

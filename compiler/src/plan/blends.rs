@@ -61,10 +61,12 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             .iter()
             .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into));
         let tool = blend.tool;
-        // A motion is made with what cuts on one of its sides; it comes only where one of those tools may.
-        let hands: Vec<ToolId> = match tool {
-            Some(tool) => vec![tool],
-            None => {
+        // A motion is made with a tool that is made for it, or with what cuts on one of its sides; it comes only where one of those
+        // tools may.
+        let hands: Vec<ToolId> = match (tool, freehand(blend.by.as_deref(), choices, trade)) {
+            (Some(tool), _) => vec![tool],
+            (None, Some(tools)) => tools.collect(),
+            (None, None) => {
                 let strokes = (blend.from | blend.into).iter().filter_map(|s| finishes.at(s)).flat_map(clippers(trade));
                 let mut hands: Vec<ToolId> = strokes.collect();
                 hands.sort_unstable();
@@ -180,13 +182,22 @@ fn in_hand(
 ) -> Option<ToolId> {
     let (short, long) = (finishes.at(at.shorter)?, finishes.at(at.longer)?);
     let may = |tool: &ToolId| [short, long].iter().all(|f| blends_with(f, Some(*tool), choices, trade, dog));
-    let motion = by.and_then(|by| trade.index.manners.get(by)).copied();
-    if motion.and_then(|m| trade.manner(m)).is_some_and(|m| m.freehand) {
-        let tools = choices.kit.iter().copied();
-        return tools.filter(|t| trade.tool(*t).is_some_and(|t| t.blends == motion)).find(may);
+    if let Some(mut tools) = freehand(by, choices, trade) {
+        return tools.find(may);
     }
     let strokes = clippers(trade);
     strokes(short).into_iter().chain(strokes(long)).find(may)
+}
+
+/// The tools of the kit with which a motion is made by hand; none if it is made with what is on the clipper.
+fn freehand<'c>(
+    by: Option<&str>,
+    choices: &'c Choices,
+    trade: &'c Trade,
+) -> Option<impl Iterator<Item = ToolId> + use<'c>> {
+    let motion = trade.index.manners.get(by?).copied()?;
+    let made = move |t: &ToolId| trade.tool(*t).is_some_and(|t| t.blends == Some(motion));
+    trade.manner(motion).filter(|m| m.freehand).map(|_| choices.kit.iter().copied().filter(made))
 }
 
 /// The mark from which a blend of two neighbours starts.

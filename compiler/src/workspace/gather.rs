@@ -97,9 +97,9 @@ pub fn root_of(path: &Path) -> (PathBuf, bool) {
         _ => PathBuf::from("."),
     };
     // Upwards by name alone, so that the answer doesn't depend on where the run began.
-    let full = std::path::absolute(&own).unwrap_or_else(|_| own.clone());
-    let houses = full.ancestors().take(32).enumerate().filter(|(_, folder)| folder.join(HOUSE).is_file());
-    let Some((up, _)) = houses.last() else { return (own, false) };
+    let here = Here::new();
+    let full = here.full(&own);
+    let Some((up, _)) = outermost(&full, |folder| folder.join(HOUSE).is_file()) else { return (own, false) };
     let mut root = own;
     for _ in 0..up {
         root = if root.as_os_str().is_empty() || root.ends_with("..") || root == Path::new(".") {
@@ -112,6 +112,21 @@ pub fn root_of(path: &Path) -> (PathBuf, bool) {
         root = PathBuf::from(".");
     }
     (root, true)
+}
+
+/// The outermost folder around one that has a house, and so many folders up: within the repository, if there is one, and never the
+/// whole disk.
+pub fn outermost(folder: &Path, has_house: impl Fn(&Path) -> bool) -> Option<(usize, &Path)> {
+    let mut found = None;
+    for (up, folder) in folder.ancestors().take(32).enumerate().filter(|(_, folder)| folder.parent().is_some()) {
+        if has_house(folder) {
+            found = Some((up, folder));
+        }
+        if folder.join(".git").exists() {
+            break;
+        }
+    }
+    found
 }
 
 pub(super) fn trims_under(folder: &Path, deep: bool, out: &mut Vec<PathBuf>) -> Result<(), OpenError> {

@@ -5,7 +5,7 @@ mod index;
 mod reading;
 mod salon;
 
-pub use gather::{Gathered, gather, root_of};
+pub use gather::{Gathered, gather, outermost, root_of};
 pub(crate) use reading::{Reading, WIDE};
 pub use salon::{Decls, Files, Named, Salon};
 

@@ -34,7 +34,7 @@ pub struct Salon<'w> {
     pub said: Vec<Diagnostic>,
     /// Recipes by name.
     pub recipes: Named<'w>,
-    /// Cards by name.
+    /// Cards by name. Those of a house around it are that one's.
     pub dogs: Named<'w>,
     /// Cases, in order.
     pub cases: Decls<'w>,
@@ -48,9 +48,8 @@ pub struct Salon<'w> {
 pub struct Named<'w> {
     workspace: &'w Workspace,
     names: &'w Names,
-    /// Which salon it is.
-    number: usize,
-    of: fn(&Index) -> &Names,
+    /// Which salon it is, and where its names are; none where names around it don't count.
+    around: Option<(usize, fn(&Index) -> &Names)>,
 }
 
 /// Declarations in the order of their files. Each is read when it is asked for.
@@ -79,8 +78,17 @@ impl<'w> Named<'w> {
         self.workspace.decl(*self.known(name)?.last()?)
     }
 
+    /// The declaration of a name in this house's own folder.
+    #[must_use]
+    pub fn here(&self, name: &str) -> Option<Decl<'w>> {
+        self.workspace.decl(*self.names.get(name)?.last()?)
+    }
+
     fn known(&self, name: &str) -> Option<&'w Vec<At>> {
-        let around = || self.workspace.around(self.number).rev().find_map(|index| (self.of)(index).get(name));
+        let around = || {
+            let (number, of) = self.around?;
+            self.workspace.around(number).rev().find_map(|index| of(index).get(name))
+        };
         self.names.get(name).or_else(around)
     }
 
@@ -169,7 +177,7 @@ impl<'w> Decls<'w> {
 impl<'w> Salon<'w> {
     pub(super) fn of(workspace: &'w Workspace, number: usize) -> Option<Self> {
         let index = workspace.salons.get(number)?;
-        let named = |of: fn(&Index) -> &Names| Named { workspace, names: of(index), number, of };
+        let recipes: fn(&Index) -> &Names = |index| &index.recipes;
         let decls = |all: &'w [At]| all.iter().filter_map(|at| workspace.decl(*at));
         let house = |index: &'w Index| index.houses.last().and_then(|at| workspace.decl(*at));
         let around = workspace.around(number);
@@ -180,8 +188,8 @@ impl<'w> Salon<'w> {
             added: around.chain([index]).flat_map(|index| decls(&index.added)).collect(),
             trade: basics::shared(),
             said: Vec::new(),
-            recipes: named(|index| &index.recipes),
-            dogs: named(|index| &index.dogs),
+            recipes: Named { workspace, names: &index.recipes, around: Some((number, recipes)) },
+            dogs: Named { workspace, names: &index.dogs, around: None },
             cases: Decls { workspace, all: &index.cases },
             errors: Vec::new(),
             children: &index.children,

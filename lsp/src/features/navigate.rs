@@ -40,10 +40,10 @@ pub fn references(here: &Here<'_>, at: u32, with_declaration: bool) -> Vec<Menti
     let Some(salon) = here.salon() else { return Vec::new() };
     let Some(asked) = use_at(here, &salon, at) else { return Vec::new() };
     let mut out = Vec::new();
-    for file in files(here, &salon, &asked.target) {
+    for (file, found) in everywhere(here, &salon, &asked.target) {
         let lines = here.around.lines(file);
         let Some(name) = here.around.name(file) else { continue };
-        for found in mentions(here, &salon, file, &asked.target) {
+        for found in found {
             if with_declaration || !found.word.declares {
                 let bytes = found.word.span.start as usize..found.word.span.end as usize;
                 let range = lines.range(bytes, here.around.columns());
@@ -68,6 +68,20 @@ pub fn highlights(here: &Here<'_>, at: u32) -> Vec<(Range, bool)> {
     let Some(asked) = use_at(here, &salon, at) else { return Vec::new() };
     let found = mentions(here, &salon, here.file, &asked.target);
     found.into_iter().map(|u| (here.range(u.word.span), u.word.declares)).collect()
+}
+
+/// What names a thing in its house and in the houses inside that one, file by file.
+fn everywhere<'a>(here: &Here<'a>, salon: &Salon<'a>, target: &Target) -> Vec<(FileId, Vec<Use>)> {
+    let of = |salon: &Salon<'a>| {
+        let files = files(here, salon, target).into_iter();
+        files.map(|file| (file, mentions(here, salon, file, target))).collect::<Vec<_>>()
+    };
+    let declared = declared_at(salon, target).filter(|place| !is_basic(place.file));
+    if declared.is_none() || !here.around.workspace().nests() {
+        return of(salon);
+    }
+    let all = here.around.workspace().salons().into_iter();
+    all.filter(|other| declared_at(other, target) == declared).flat_map(|salon| of(&salon)).collect()
 }
 
 /// The files of a salon in which a word is looked for.
@@ -123,11 +137,11 @@ pub fn rename(here: &Here<'_>, at: u32, to: &str) -> Result<Vec<Replace>, String
         return Err(taken);
     }
     let mut out = Vec::new();
-    for file in files(here, &salon, &asked.target) {
+    for (file, found) in everywhere(here, &salon, &asked.target) {
         let Some(name) = here.around.name(file) else { continue };
         // What is called by a synonym goes on being called so.
         let same = |u: &Use| u.word.text == asked.word.text;
-        for found in mentions(here, &salon, file, &asked.target).into_iter().filter(same) {
+        for found in found.into_iter().filter(same) {
             let place = Place { file, start: found.word.span.start, end: found.word.span.end };
             out.push(Replace { file: name.clone(), range: here.around.range(place), text: new.clone() });
         }
