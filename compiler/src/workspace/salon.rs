@@ -49,8 +49,11 @@ pub struct Named<'w> {
     workspace: &'w Workspace,
     names: &'w Names,
     /// Which salon it is, and where its names are; none where names around it don't count.
-    around: Option<(usize, fn(&Index) -> &Names)>,
+    around: Option<(usize, OfIndex)>,
 }
+
+/// Where some names of a salon are.
+type OfIndex = fn(&Index) -> &Names;
 
 /// Declarations in the order of their files. Each is read when it is asked for.
 #[derive(Clone, Copy)]
@@ -177,7 +180,7 @@ impl<'w> Decls<'w> {
 impl<'w> Salon<'w> {
     pub(super) fn of(workspace: &'w Workspace, number: usize) -> Option<Self> {
         let index = workspace.salons.get(number)?;
-        let recipes: fn(&Index) -> &Names = |index| &index.recipes;
+        let recipes: OfIndex = |index| &index.recipes;
         let decls = |all: &'w [At]| all.iter().filter_map(|at| workspace.decl(*at));
         let house = |index: &'w Index| index.houses.last().and_then(|at| workspace.decl(*at));
         let around = workspace.around(number);
