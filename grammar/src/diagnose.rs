@@ -49,41 +49,64 @@ pub(crate) fn mend<'a>(
         from = start + len;
     }
     spots.sort_by_key(|(s, e)| if *s > at { (s - at) * 2 + 1 } else { at.saturating_sub(*e) * 2 });
-    for (s, t) in spots.into_iter().take(4) {
-        let Some(word) = text.get(s..t) else { continue };
-        if words::SMALL.contains(&word) || words::unit(word).is_some() {
-            continue;
-        }
-        let n = word.chars().count();
-        let mut near: Vec<(usize, &str)> = words::SMALL
-            .iter()
-            .map(|w| (words::distance(word, w, if n > 5 { 2 } else { 1 }), *w))
-            .filter(|(d, w)| {
-                *d <= (if n > 5 { 2 } else { 1 }) && (w.len() > 1) && (n > 2 || w.chars().next() == word.chars().next())
-            })
-            .collect();
-        near.sort_by_key(|(d, w)| (*d, w.chars().next() != word.chars().next(), w.len().abs_diff(n)));
-        for (_, candidate) in near.into_iter().take(4) {
-            let fixed = line.replaced(s, t, candidate);
+    let near: Vec<(usize, usize, Vec<&str>)> =
+        spots.into_iter().take(4).map(|(s, t)| (s, t, text.get(s..t).map(near).unwrap_or_default())).collect();
+    for (s, t, all) in &near {
+        for candidate in all {
+            let fixed = line.replaced(*s, *t, candidate);
             if TrimParser::parse(rule, &fixed.text).is_ok() {
-                let span = line.span(s, t);
-                errors.push(SyntaxError {
-                    code: "W012",
-                    message: format!(
-                        "`{}` isn't a word that fits here; did you mean `{candidate}`?",
-                        line.original(s, t)
-                    ),
-                    help: Some(format!("write `{candidate}`")),
-                    span,
-                    related: None,
-                    fix: Some(Fix { title: format!("write `{candidate}`"), span, text: candidate.to_owned() }),
-                });
+                errors.push(misspelt(line, (*s, *t), candidate));
                 return Some(fixed);
+            }
+        }
+    }
+    // A tired hand: two of them. The later is written first, so that the earlier stays where it is.
+    for (number, one) in near.iter().enumerate() {
+        for two in near.iter().skip(number + 1) {
+            let (first, last) = if one.0 < two.0 { (one, two) } else { (two, one) };
+            for later in last.2.iter().take(2) {
+                let half = line.replaced(last.0, last.1, later);
+                for earlier in first.2.iter().take(2) {
+                    let fixed = half.replaced(first.0, first.1, earlier);
+                    if TrimParser::parse(rule, &fixed.text).is_ok() {
+                        errors.push(misspelt(line, (first.0, first.1), earlier));
+                        errors.push(misspelt(line, (last.0, last.1), later));
+                        return Some(fixed);
+                    }
+                }
             }
         }
     }
     // Nothing is misspelt: perhaps a small word is missing.
     if rule == Rule::work { unled(rule, line, errors) } else { None }
+}
+
+/// The small words that one may be meant for, the nearest first.
+fn near(word: &str) -> Vec<&'static str> {
+    if words::SMALL.contains(&word) || words::unit(word).is_some() {
+        return Vec::new();
+    }
+    let n = word.chars().count();
+    let most = if n > 5 { 2 } else { 1 };
+    let mut near: Vec<(usize, &str)> = words::SMALL
+        .iter()
+        .map(|w| (words::distance(word, w, most), *w))
+        .filter(|(d, w)| *d <= most && (w.len() > 1) && (n > 2 || w.chars().next() == word.chars().next()))
+        .collect();
+    near.sort_by_key(|(d, w)| (*d, w.chars().next() != word.chars().next(), w.len().abs_diff(n)));
+    near.into_iter().take(4).map(|(_, w)| w).collect()
+}
+
+fn misspelt(line: &Line, (s, t): (usize, usize), candidate: &str) -> SyntaxError {
+    let span = line.span(s, t);
+    SyntaxError {
+        code: "W012",
+        message: format!("`{}` isn't a word that fits here; did you mean `{candidate}`?", line.original(s, t)),
+        help: Some(format!("write `{candidate}`")),
+        span,
+        related: None,
+        fix: Some(Fix { title: format!("write `{candidate}`"), span, text: candidate.to_owned() }),
+    }
 }
 
 /// A blade without its `with`, or a length without its `to`: `clip torso #7F`, `shape topknot 25 mm`.

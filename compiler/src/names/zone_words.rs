@@ -67,6 +67,8 @@ fn zone_list(trade: &Trade, sites: Sites) -> Vec<String> {
         .iter()
         .map(|(name, g)| (name.as_str(), g.sites - absent))
         .filter(|(name, g)| g.meets(left) && !SILENT.contains(name))
+        // A zone has two sites at most; most groups are told apart by that.
+        .filter(|(_, g)| (1..=4).contains(&(*g - sites).len()) && (*g & left).len() >= 4)
         .filter_map(|(name, g)| {
             let (here, missing) = (zones(g & left).count(), zones(g - sites).count());
             let whole = (g - sites).iter().all(|s| trade.zone_of(s).is_some_and(|(z, _)| z.sites().within(g - sites)));

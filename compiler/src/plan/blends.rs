@@ -60,6 +60,9 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             .blends
             .iter()
             .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into));
+        if replaced {
+            continue;
+        }
         let tool = blend.tool;
         // A motion is made with a tool that is made for it, or with what cuts on one of its sides; it comes only where one of those
         // tools may.
@@ -83,7 +86,7 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             continue;
         }
         let last = sites.iter().rposition(|s| s.meets(from | into));
-        if let (false, Some(last)) = (replaced, last)
+        if let Some(last) = last
             && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
         {
             blends.extend(ways(number, (from, into), choices, trade, dog, finishes));

@@ -40,8 +40,7 @@ pub(super) fn verified(
             &own
         }
     };
-    let mut breaches = verify::verify_known(known, &case, &done);
-    breaches.extend(verify::heat(known, &case, &blades(&salon.trade, plan)));
+    let mut breaches = verify::verify_heated(known, &case, &done, &blades(&salon.trade, plan));
     breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
     breaches.extend(verify::stand(known, &case, &standing(&salon.trade, plan, part)));
     // One rule is broken once, however many places it is broken at.

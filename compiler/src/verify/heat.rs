@@ -12,7 +12,7 @@ use smol_str::SmolStr;
 use super::condition::Reader;
 use super::dog::Dog;
 use super::exact::Scope;
-use super::gather::{Must, rules};
+use super::gather::{Must, Rule, rules};
 use super::skin::{BURN, REST, dose};
 use super::trade::{BOTH, Tool, Trade, fields, joined};
 use super::{Breach, Case, Known};
@@ -63,11 +63,24 @@ struct Blades {
 #[must_use]
 pub fn heat(known: &Known<'_>, case: &Case<'_>, moments: &[Moment]) -> Vec<Breach> {
     let trade = &known.0;
+    let dog = Dog::read(case, trade);
+    heat_by(trade, case, (&dog, &rules(case, trade, &dog)), moments)
+}
+
+/// The same for a dog and rules that are read already.
+pub(super) fn heat_by<'t>(
+    trade: &Trade<'t>,
+    case: &Case<'t>,
+    (dog, rules): (&Dog<'t>, &[Rule<'t>]),
+    moments: &[Moment],
+) -> Vec<Breach> {
+    if moments.is_empty() {
+        return Vec::new();
+    }
     let Some(table) = Table::read(case, trade) else { return Vec::new() };
     let scope = Scope { trade, chain: case.chain };
-    let dog = Dog::read(case, trade);
-    let reader = Reader { trade, scope: &scope, dog: &dog };
-    let thin = thin_places(case, trade, &dog, &reader);
+    let reader = Reader { trade, scope: &scope, dog };
+    let thin = thin_places(trade, rules, &reader);
     let mut walk =
         Walk { table: &table, trade, thin: &thin, all: HashMap::new(), under: None, feel: None, out: Vec::new() };
     let mut change = None;
@@ -88,9 +101,9 @@ pub fn heat(known: &Known<'_>, case: &Case<'_>, moments: &[Moment]) -> Vec<Breac
 }
 
 /// For each leaf the sides on which skin is thin: by its zone, or since a finding keeps blades from going close.
-fn thin_places<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>, reader: &Reader<'_, 't>) -> Vec<u8> {
+fn thin_places<'t>(trade: &Trade<'t>, rules: &[Rule<'t>], reader: &Reader<'_, 't>) -> Vec<u8> {
     let mut thin = trade.thin();
-    for rule in rules(case, trade, dog) {
+    for rule in rules {
         let Must::Bound(bound) = rule.must else { continue };
         if !rule.of_finding || !matches!(bound.kind, BoundKind::NoCloser(_)) {
             continue;

@@ -100,6 +100,12 @@ impl<'t> Known<'t> {
 /// [`verify`] with the trade read before, from the case's texts and from a chain that holds the same blocks.
 #[must_use]
 pub fn verify_known(known: &Known<'_>, case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
+    verify_heated(known, case, plan, &[])
+}
+
+/// The same, and every place at which a blade would be too hot for the skin beneath it.
+#[must_use]
+pub fn verify_heated(known: &Known<'_>, case: &Case<'_>, plan: &[Done], moments: &[Moment]) -> Vec<Breach> {
     let trade = &known.0;
     let scope = exact::Scope { trade, chain: case.chain };
     let dog = dog::Dog::read(case, trade);
@@ -109,5 +115,6 @@ pub fn verify_known(known: &Known<'_>, case: &Case<'_>, plan: &[Done]) -> Vec<Br
         let Some(tool) = &done.tool else { continue };
         bound::check(&bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
     }
+    out.extend(heat::heat_by(trade, case, (&dog, &rules), moments));
     out
 }
