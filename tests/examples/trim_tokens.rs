@@ -143,6 +143,7 @@ impl Tokens<'_> {
             StmtKind::CardMats(m) => m.off_skin.iter().for_each(|n| self.number(n)),
             StmtKind::Wants { but: body, .. } | StmtKind::Given { body, .. } => body.iter().for_each(|b| self.body(b)),
             StmtKind::Expect(Expect::Finish { clauses, .. }) => self.clauses(clauses),
+            StmtKind::Expect(Expect::Takes(range)) => self.range(range),
             StmtKind::Expect(_) => {}
             StmtKind::Field(f) => self.field(f),
             StmtKind::Block(b) => self.block(b),
