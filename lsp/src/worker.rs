@@ -373,8 +373,10 @@ impl<A: FnMut(&Ask<'_>, &mut Disk, Option<Early<'_>>) -> Vec<Report>> Thread<A> 
             let dropped = || Root::of(path, documents).is_some_and(|root| dropped.contains(&root));
             open || !roots.iter().any(|root| root.holds(path)) || !path.is_file() || dropped()
         };
-        // Where the editor calls the file the same, what is told of the open document has taken its place.
-        let taken = self.state.forget_beside(stale).into_iter().filter(|report| !documents.contains_key(&report.uri));
+        // Where the editor calls the file the same, what is told of the open document has taken its place; if it was told: one that
+        // was closed again at once never is.
+        let (forgotten, sent) = (self.state.forget_beside(stale), &self.sent);
+        let taken: Vec<Report> = forgotten.into_iter().filter(|report| !sent.shows(&report.uri)).collect();
         self.state.client().pulls
             || taken.into_iter().all(|report| self.say(Said::Report(Report { messages: Vec::new(), ..report })))
     }

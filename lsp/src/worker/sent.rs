@@ -27,6 +27,11 @@ impl Sent {
         before.is_none_or(|before| (before.opening, &before.report) != (document.opening, report))
     }
 
+    /// Whether the editor shows what was told of an open document.
+    pub(super) fn shows(&self, uri: &Uri) -> bool {
+        self.0.contains_key(uri)
+    }
+
     /// A document was closed. Whether the editor shows anything of it.
     pub(super) fn is_taken_back(&mut self, report: &Report) -> bool {
         self.0.remove(&report.uri).is_some()
