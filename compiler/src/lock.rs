@@ -84,9 +84,10 @@ pub fn basics() -> Sum {
 /// Whether a text holds nothing but cards and cases: that is no style, and changes with every visit.
 #[must_use]
 pub fn only_cards(text: &str) -> bool {
-    let blocks = grammar::parse(text).blocks;
-    let card = |kind: BlockKind| matches!(kind, BlockKind::Dog | BlockKind::Case);
-    !blocks.is_empty() && blocks.iter().all(|placed| card(placed.block.block.kind))
+    let blocks = grammar::scan(text);
+    // The head alone tells what a block is; its lines needn't be read.
+    let kind = |block: &grammar::Chunk| grammar::head(text.get(block.start..block.end).unwrap_or_default()).kind;
+    !blocks.is_empty() && blocks.iter().all(|block| matches!(kind(block), BlockKind::Dog | BlockKind::Case))
 }
 
 impl Lock {

@@ -181,7 +181,7 @@ fn locked(lock: &Lock, root: &Path) -> Result<Texts, Stop> {
     }
     if let Some(path) = missing.values().flatten().min() {
         let words = format!("{path} as it was locked is neither here nor in any revision of this repository");
-        return Err(said(code::G006, &format!("{words}; a whole clone may have it (`git fetch --unshallow --all`)")));
+        return Err(said(code::G006, &format!("{words}; a whole clone may have it (`git fetch --unshallow`)")));
     }
     Ok(out.into_iter().map(|(path, text)| (root.join(path), text)).collect())
 }

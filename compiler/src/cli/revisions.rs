@@ -127,10 +127,10 @@ impl Git {
 
     /// Every text that a file of such a name had in any revision that a branch or tag reaches, each once.
     pub(super) fn ever(&self, name: &str) -> Result<Vec<Arc<str>>, Stop> {
-        let (everywhere, below) = (format!(":/{name}"), format!(":(top,glob)**/{name}"));
+        let anywhere = format!(":(top,glob)**/{name}");
         let words =
             ["log", "--all", "--full-history", "-m", "--raw", "--no-abbrev", "--no-renames", "--format=", "-z", "--"];
-        let output = git(&[&words[..], &[&everywhere, &below]].concat())?;
+        let output = git(&[&words[..], &[&anywhere]].concat())?;
         if !output.status.success() {
             return Err(failed(&output));
         }

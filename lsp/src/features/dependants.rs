@@ -129,16 +129,11 @@ pub fn some(around: &mut Around) -> Vec<Beside> {
     // What others say in one of these is told below.
     around.dependants.due.retain(|file| !files.contains(file));
     for said in around.dependants.beyond() {
-        // Several recipes may say the same of their base.
-        let same =
-            |other: &Diagnostic| (other.code, other.place, &other.message) == (said.code, said.place, &said.message);
-        own.get_mut(&said.place.file)
-            .filter(|own| !own.iter().any(same))
-            .into_iter()
-            .for_each(|own| own.push(said.clone()));
+        own.entry(said.place.file).and_modify(|own| own.push(said.clone()));
     }
     let mut shown = Shown::new(around);
     let mut report = |(file, mut said): (FileId, Vec<Diagnostic>)| {
+        // Several recipes may say the same of their base: each is told once.
         in_order(&mut said);
         let path = around.workspace().file(file)?.path.clone();
         let uri = convert::name_of(&path)?;
