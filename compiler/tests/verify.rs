@@ -187,7 +187,8 @@ impl Job {
         let parts = [(HOUSE, first(&house)), (BASE, first(&base)), (RECIPE, first(&recipe)), (WISH, first(&wish))];
         let chain: Vec<(u32, u32, &[Stmt])> = parts.iter().map(|(f, (at, s))| (*f, *at, s.as_slice())).collect();
         let (at, lines) = first(&card);
-        let case = Case { trade: &trade, chain: &chain, card: (CARD, at, &lines), days_old: self.days };
+        let case =
+            Case { trade: &trade, chain: &chain, houses: &[1; 4], card: (CARD, at, &lines), days_old: self.days };
         let text = |file: u32| match file {
             HOUSE => house.text.clone(),
             BASE => base.text.clone(),
@@ -1015,7 +1016,7 @@ fn disorder(steps: &[&str], worked_after: u32) -> Vec<String> {
         .zip(0..)
         .map(|(s, file)| Text { file, blocks: s.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() })
         .collect();
-    let case = Case { trade: &texts, chain: &[], card: (CARD, 0, &[]), days_old: None };
+    let case = Case { trade: &texts, chain: &[], houses: &[], card: (CARD, 0, &[]), days_old: None };
     let steps: Vec<StepDone> =
         steps.iter().zip(0..).map(|(name, n)| StepDone { name: (*name).into(), order: n * 2 }).collect();
     let line = Done { order: worked_after * 2 + 1, ..at("back").by("#10").with_coat() };

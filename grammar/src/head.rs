@@ -14,7 +14,16 @@ pub struct Head {
     pub name: Option<Word>,
     /// What it builds on, and perhaps more: what stands behind any word `extends`, in a comment too.
     /// One that is misspelt isn't found.
-    pub bases: Vec<SmolStr>,
+    pub bases: Vec<Base>,
+}
+
+/// What a recipe builds on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Base {
+    /// Its name.
+    pub name: SmolStr,
+    /// The file or folder in which it is, if that is said.
+    pub from: Option<SmolStr>,
 }
 
 impl Head {
@@ -36,7 +45,7 @@ pub fn head(text: &str) -> Head {
 
 const EXTENDS: &str = "extends";
 
-fn bases(text: &str) -> Vec<SmolStr> {
+fn bases(text: &str) -> Vec<Base> {
     let mut out = Vec::new();
     // The rarest of its letters.
     for x in memchr2_iter(b'x', b'X', text.as_bytes()) {
@@ -47,7 +56,9 @@ fn bases(text: &str) -> Vec<SmolStr> {
             let line = text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
             let read = parse_block(&format!("recipe it {{\n{line}\n}}"));
             out.extend(read.block.body.into_iter().find_map(|stmt| match stmt.kind {
-                StmtKind::Extends { base, .. } => Some(base.text),
+                StmtKind::Extends { base, from, .. } => {
+                    Some(Base { name: base.text, from: from.map(|text| text.text.into()) })
+                }
                 _ => None,
             }));
         }

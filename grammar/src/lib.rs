@@ -34,7 +34,7 @@ pub use alike::alike;
 pub use codes::CODES;
 pub use error::{Fix, SyntaxError};
 pub use format::{FormatRefused, comments, format, format_with_its_ends};
-pub use head::{Head, head};
+pub use head::{Base, Head, head};
 pub use lines::{Columns, Lines};
 pub use meaning::{meaning, meaning_of_block, meaning_of_way};
 pub use outline::{MAX_DEPTH, MAX_ERRORS, parse_block, parse_block_again};

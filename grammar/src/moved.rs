@@ -277,8 +277,9 @@ pub(crate) fn statement(kind: &StmtKind, by: u32) -> Option<StmtKind> {
             value.moved(by);
         }
         StmtKind::Serves(cond) => cond.moved(by),
-        StmtKind::Extends { base, version } => {
+        StmtKind::Extends { base, from, version } => {
             base.moved(by);
+            from.moved(by);
             version.moved(by);
         }
         StmtKind::CardCoat(coat) => coat.moved(by),

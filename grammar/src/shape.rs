@@ -111,10 +111,11 @@ impl Shape {
             }
             StmtKind::Let { name, value } => format!("let {} = {}", name.text, expr(value)),
             StmtKind::Serves(c) => format!("serves {}", cond(c)),
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
                 format!(
-                    "extends {}{}",
+                    "extends {}{}{}",
                     base.text,
+                    from.as_ref().map_or(String::new(), |f| format!(" from {:?}", f.text)),
                     version.as_ref().map_or(String::new(), |v| format!(" version {}", number(v)))
                 )
             }

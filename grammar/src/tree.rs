@@ -240,10 +240,12 @@ pub enum StmtKind {
     },
     /// `serves …`: whom the recipe is for.
     Serves(Cond),
-    /// `extends NAME version 3`.
+    /// `extends NAME from "FOLDER" version 3`.
     Extends {
         /// The base recipe.
         base: Word,
+        /// The file or folder in which it is, as seen from this one, if it isn't looked for by its name alone.
+        from: Option<Box<Text>>,
         /// The version that the author saw.
         version: Option<Box<Number>>,
     },

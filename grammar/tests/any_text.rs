@@ -113,12 +113,14 @@ fn headed(text: &str) {
         let refused = block.kind == BlockKind::Unknown && block.name.is_none() && block.body.is_empty();
         assert!(refused || (head.kind, name(&head.name)) == (block.kind, name(&block.name)), "{head:?} of {text:?}");
         for stmt in &block.body {
-            if let StmtKind::Extends { base, .. } = &stmt.kind
+            if let StmtKind::Extends { base, from, .. } = &stmt.kind
                 && block.kind == BlockKind::Recipe
                 // One that is misspelt is understood, but not told from afar.
                 && text[stmt.span.start as usize..].to_lowercase().starts_with("extends")
             {
-                assert!(head.bases.contains(&base.text), "{head:?} of {text:?}");
+                let from = from.as_ref().map(|text| text.text.as_str());
+                let found = head.bases.iter().any(|told| told.name == base.text && told.from.as_deref() == from);
+                assert!(found, "{head:?} of {text:?}");
             }
         }
     }

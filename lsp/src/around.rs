@@ -424,6 +424,12 @@ impl<'a> Here<'a> {
     pub fn decl(&self, at: u32) -> Option<Decl<'a>> {
         self.block(at).map(|p| Decl { file: self.file, at: p.at, block: &p.block.block })
     }
+
+    /// The block around a place, in whichever file.
+    #[must_use]
+    pub fn decl_at(&self, place: Place) -> Option<Decl<'a>> {
+        Here { file: place.file, ..*self }.decl(place.start)
+    }
 }
 
 #[cfg(test)]

@@ -382,3 +382,34 @@ async def test_a_house_around_binds_inside(editor, folder):
     edit = await editor.client.text_document_rename_async(params)
     changes = edit.changes or {change.text_document.uri: change.edits for change in edit.document_changes}
     assert {uri.rsplit("/", 1)[-1] for uri in changes} == {"house.trim", "c.trim"}
+
+
+async def test_a_base_of_a_house_beside(editor, folder):
+    # It is looked for in the folder that is named: shown, renamed and checked with what builds on it.
+    for name in ["harbour", "dune"]:
+        (folder / name).mkdir()
+    (folder / "house.trim").write_text("house chain {\n}\n")
+    (folder / "dune" / "house.trim").write_text("house dune {\n}\n")
+    base = "house harbour {\n}\n\nrecipe low {\n  leave    whole-coat\n  clip     back with #5F with the coat\n}\n"
+    (folder / "harbour" / "house.trim").write_text(base)
+    house = editor.open("harbour/house.trim", base)
+    # One of the same name stands nearer.
+    text = 'recipe easy {\n  extends  low from "../harbour"\n  serves   coat curl\n  clip     back with #7F with the coat\n}\n\nrecipe low {\n}\n'
+    easy = editor.open("dune/easy.trim", text)
+    told = Told(editor, house)
+    await told.now("house harbour {\n", "house harbour {\n  keep     back no closer than 20 mm\n")
+    await told.comes(easy, ["C001"])
+    where = lsp.TextDocumentPositionParams(lsp.TextDocumentIdentifier(easy), lsp.Position(1, 12))
+    found = await editor.client.text_document_definition_async(lsp.DefinitionParams(where.text_document, where.position))
+    found = found[0] if isinstance(found, list) else found
+    uri = getattr(found, "target_uri", None) or found.uri
+    assert uri == house
+    edit = await editor.client.text_document_rename_async(lsp.RenameParams(where.text_document, where.position, "lower"))
+    changes = edit.changes or {change.text_document.uri: change.edits for change in edit.document_changes}
+    assert {uri.rsplit("/", 1)[-1]: len(edits) for uri, edits in changes.items()} == {"house.trim": 1, "easy.trim": 1}
+    items = await editor.client.text_document_prepare_type_hierarchy_async(
+        lsp.TypeHierarchyPrepareParams(where.text_document, where.position)
+    )
+    assert [item.uri for item in items] == [house]
+    below = await editor.client.type_hierarchy_subtypes_async(lsp.TypeHierarchySubtypesParams(items[0]))
+    assert [item.name for item in below] == ["easy"]

@@ -99,7 +99,7 @@ fn said(trees: &[File], text: &str, made: &Made, plan: &Plan) -> Vec<String> {
         (20, placed.at, placed.block.block.body.as_slice())
     };
     let chain = [block(BlockKind::House), block(BlockKind::Recipe)];
-    let case = Case { trade: &trade, chain: &chain, card: block(BlockKind::Dog), days_old: None };
+    let case = Case { trade: &trade, chain: &chain, houses: &[1; 2], card: block(BlockKind::Dog), days_old: None };
     heat(&Known::read(&trade, &chain), &case, &blades(&made.trade, plan)).into_iter().map(|b| b.words).collect()
 }
 

@@ -479,3 +479,156 @@ fn a_rule_of_the_house_around_is_found_from_anywhere() {
     std::fs::create_dir(folder.path().join("creek/.git")).unwrap();
     assert!(codes("creek").is_empty(), "a repository of its own");
 }
+
+/// A house around two: one with a base, a finding and a tool, and one beside it that builds on that base.
+fn beside<'t>(house: &'t str, recipe: &'t str) -> [(&'t str, &'t str); 4] {
+    let harbour = "house harbour {
+  seniors  \"pier lead\"
+  keep     ribs no closer than 6 mm
+}
+
+finding salt-itch {
+  about    \"Dry, itchy legs.\"
+  on       any zone
+  keep     no closer than 9 mm
+  reply    raise
+}
+
+recipe low {
+  leave  whole-coat
+  clip   back with #5F with the coat
+  keep   back no closer than 4 mm
+}
+";
+    [
+        ("house.trim", "house chain {\n  seniors \"head groomer\"\n  keep loin no closer than 3 mm\n}\n"),
+        ("harbour/house.trim", harbour),
+        ("dune/house.trim", house),
+        ("dune/one.trim", recipe),
+    ]
+}
+
+const DUNE: &str = "house dune {\n  seniors \"dune lead\"\n}\n";
+
+fn on_low(lines: &str) -> String {
+    format!("recipe easy {{\n  extends low from \"../harbour\"\n  serves coat curl\n{lines}}}\n")
+}
+
+#[test]
+fn a_base_of_a_house_beside_brings_its_keeps() {
+    let codes = |lines: &str| told(&beside(DUNE, &on_low(lines)));
+    assert_eq!(
+        codes("  blend back into shoulder, withers, ribs, flank, croup, loin over one hand by skimming\n"),
+        Vec::<String>::new()
+    );
+    // Its house's keep and the base's own bind; so does the one around both.
+    for zone in ["ribs", "back", "loin"] {
+        assert!(
+            codes(&format!("  clip {zone} with #10 with the coat\n"))
+                .contains(&"C001 dune/one.trim:4 error".to_owned()),
+            "{zone}"
+        );
+    }
+    // Not in what doesn't build on it.
+    let own = "recipe easy {\n  serves coat curl\n  leave whole-coat\n  clip ribs with #7F with the coat\n  blend ribs into shoulder, back, flank, breastbone, belly-front over one hand by skimming\n}\n";
+    assert!(!told(&beside(DUNE, own)).iter().any(|m| m.starts_with("C001")));
+    // Its words are known where its bases are built on, and nowhere else.
+    let itchy = |recipe: &str| {
+        format!(
+            "{recipe}\ndog fern {{\n  sex dog\n  coat curl, 30 mm\n  weight 12 kg\n  finding salt-itch on back\n}}\n"
+        )
+    };
+    assert!(!told(&beside(DUNE, &itchy(&on_low("")))).iter().any(|m| m.starts_with("D002 ")));
+    assert!(told(&beside(DUNE, &itchy(own))).iter().any(|m| m.starts_with("D002 ")));
+    // Both can't mean something by one word.
+    let twice = format!("{DUNE}\nfinding salt-itch {{\n  about \"Other.\"\n  reply raise\n}}\n");
+    assert!(told(&beside(&twice, &on_low(""))).iter().any(|m| m.starts_with("M011 ")));
+}
+
+#[test]
+fn a_base_is_found_by_its_folder_or_file() {
+    let codes = |from: &str| told(&beside(DUNE, &on_low("").replace("../harbour", from)));
+    let plain = codes("../harbour");
+    for from in [
+        "../harbour/",
+        "../harbour/house.trim",
+        "./../harbour",
+        "../dune/../harbour",
+        "..\\harbour",
+        "..",
+        "../harbour/.",
+    ] {
+        assert_eq!(codes(from), plain, "{from}");
+    }
+    for (from, code) in [
+        ("../../harbour", "H008"),
+        ("/harbour", "H008"),
+        ("../..", "H008"),
+        (".", "M005"),
+        ("../harbour/low.trim", "M005"),
+        ("../harbor", "M005"),
+        ("", "M005"),
+    ] {
+        assert!(codes(from).contains(&format!("{code} dune/one.trim:2 error")), "{from}: {:?}", codes(from));
+    }
+    // The nearest of a name: a base's own base is one of its own house.
+    let low = "recipe low {\n  leave whole-coat\n}\n";
+    let two = format!("{low}\n{}", on_low("").replace("extends low", "extends mid"));
+    let mut texts = beside(DUNE, &two).to_vec();
+    texts.push(("harbour/mid.trim", "recipe mid {\n  extends low\n}\n"));
+    let back = "  clip back with #10 with the coat\n}";
+    let closer = two.trim_end().strip_suffix('}').map(|text| format!("{text}{back}\n")).unwrap();
+    texts[3].1 = &closer;
+    assert!(told(&texts).iter().any(|m| m.starts_with("C001 dune/one.trim")), "{:?}", told(&texts));
+}
+
+#[test]
+fn who_answers_for_a_house_beside() {
+    let lines = |by: &str, what: &str| {
+        format!(
+            "  clip ribs, back with #7F with the coat\n  blend ribs, back into shoulder, thigh, croup, withers, flank, loin, breastbone, belly-front over one hand by skimming\n  override {what} by \"{by}\" because \"We know.\"\n"
+        )
+    };
+    let refused =
+        |by: &str, what: &str| told(&beside(DUNE, &on_low(&lines(by, what)))).iter().any(|m| m.starts_with("H007"));
+    for what in ["ribs no closer than 6 mm", "back no closer than 4 mm"] {
+        assert!(refused("dune lead", what), "{what}");
+        assert!(!refused("pier lead", what) && !refused("head groomer", what), "{what}");
+    }
+    assert!(refused("pier lead", "loin no closer than 3 mm") && !refused("head groomer", "loin no closer than 3 mm"));
+    // What it comes to is checked by the separate check, too, and the sheet names the house.
+    let both = "  clip back with #5F with the coat\n  clip ribs with #7F with the coat\n  blend ribs, back into shoulder, thigh, croup, withers, flank, loin, breastbone, belly-front over one hand by skimming\n  override ribs no closer than 6 mm by \"pier lead\" because \"We know.\"\n";
+    let card = "\ndog fern {\n  sex dog\n  coat curl, 30 mm\n  weight 12 kg\n  asked skin, ears, heart, joints\n  wants easy\n}\n";
+    let sheet = sheet(&beside(DUNE, &format!("{}{card}", on_low(both))), "fern").unwrap();
+    for house in ["house chain ", "house harbour ", "house dune "] {
+        assert!(sheet.details.made_from.iter().any(|text| text.starts_with(house)), "{house}");
+    }
+}
+
+#[test]
+fn an_edit_of_a_house_beside_is_checked_where_it_binds() {
+    let recipe = on_low("");
+    let texts: Vec<(PathBuf, Arc<str>)> =
+        beside(DUNE, &recipe).iter().map(|(p, t)| (PathBuf::from(p), (*t).into())).collect();
+    let mut memo = Memo::default();
+    let mut workspace = Workspace::from_known(texts.clone(), texts.len(), &mut memo);
+    let run = |workspace: &Workspace, memo: &mut Memo| coatwright::check::check_with(workspace, memo);
+    run(&workspace, &mut memo);
+    let id = |workspace: &Workspace, path: &str| workspace.file_at(std::path::Path::new(path)).unwrap();
+    let (house, one) = (id(&workspace, "harbour/house.trim"), id(&workspace, "dune/one.trim"));
+    assert!(workspace.hanging_on(&std::iter::once(house).collect()).contains(&one));
+    let mut now = texts;
+    for (number, from, to) in [
+        (1, "keep     ribs no", "keep     torso no"),
+        (1, "recipe low", "recipe lower"),
+        (3, "extends low", "extends lower"),
+        (3, "../harbour", "../.."),
+        (3, "../..", ".."),
+    ] {
+        now[number].1 = now[number].1.replace(from, to).into();
+        let id = if number == 1 { house } else { one };
+        workspace.put(id, &now[number].1, &mut memo);
+        let fresh = Workspace::from_known(now.clone(), now.len(), &mut Memo::default());
+        assert_eq!(run(&workspace, &mut memo), check(&fresh), "{to}");
+    }
+}

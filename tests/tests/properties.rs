@@ -398,8 +398,7 @@ fn alone(
             layer.stmts.iter().filter(|s| keep(s)).chain(chosen).cloned().collect()
         })
         .collect();
-    let few: Vec<Layer<'_>> =
-        layers.iter().zip(&bodies).map(|(l, body)| Layer { level: l.level, decl: l.decl, stmts: body }).collect();
+    let few: Vec<Layer<'_>> = layers.iter().zip(&bodies).map(|(l, body)| Layer { stmts: body, ..*l }).collect();
     let choices = choices::build(&few, trade, units(trade), &mut Vec::new());
     finish(&choices, trade, dog, &mut Vec::new()).at(site).cloned()
 }
@@ -413,7 +412,8 @@ fn layers<'w>(salon: &coatwright::workspace::Salon<'w>, made: &Made) -> Vec<Laye
         if let StmtKind::Wants { recipe: wanted, but: Some(body) } = &stmt.kind
             && wanted.text == made.choices.name
         {
-            layers.push(Layer { level: choices::Level::Wish, decl: card, stmts: &body.stmts });
+            let houses = layers.last().map_or(0, |recipe| recipe.houses);
+            layers.push(Layer { stmts: &body.stmts, ..Layer::of(choices::Level::Wish, card, houses) });
         }
     }
     layers
@@ -545,10 +545,12 @@ fn ask(workspace: &Workspace, made: &Made, plan: &[Done]) -> Vec<String> {
     let salons = workspace.salons();
     let layers = layers(&salons[0], made);
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
+    let houses: Vec<u64> = layers.iter().map(|l| l.houses).collect();
     let card = salons[0].dogs.get(made.dog.name.as_str()).unwrap();
     let case = Case {
         trade: &trade,
         chain: &chain,
+        houses: &houses,
         card: (card.file.0, card.at, &card.block.body),
         days_old: made.dog.age.map(|a| a.0 / 86_400),
     };

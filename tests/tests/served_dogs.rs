@@ -59,6 +59,7 @@ struct Tried<'w> {
     salon: &'w Salon<'w>,
     trade: Vec<Text<'w>>,
     chain: Vec<(u32, u32, &'w [Stmt])>,
+    houses: Vec<u64>,
     choices: Choices,
 }
 
@@ -79,8 +80,9 @@ fn recipes_of(workspace: &'static Workspace, salon: &'static Salon<'static>, tex
         let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut Vec::new());
         if !choices.serves.is_always() {
             let chain = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
+            let houses = layers.iter().map(|l| l.houses).collect();
             let (name, text) = (name.to_string(), text.to_owned());
-            out.push(Tried { name, text, salon, trade: trade.clone(), chain, choices });
+            out.push(Tried { name, text, salon, trade: trade.clone(), chain, houses, choices });
         }
     }
     out
@@ -248,7 +250,13 @@ fn wrong(tried: &Tried<'_>, lines: &[String]) -> Option<Vec<String>> {
     let refused = said.iter().filter(|d| d.severity == Severity::Error || looks(d.code));
     let mut out: Vec<String> = refused.map(|d| format!("{} {}", d.code, d.message)).collect();
     let days_old = dog.age.map(|a| a.0 / 86_400);
-    let case = Case { trade: &tried.trade, chain: &tried.chain, card: (9_999, 0, &block.body), days_old };
+    let case = Case {
+        trade: &tried.trade,
+        chain: &tried.chain,
+        houses: &tried.houses,
+        card: (9_999, 0, &block.body),
+        days_old,
+    };
     out.extend(verify(&case, &done(&finishes, trade)).into_iter().map(|b| format!("V001 {}", b.words)));
     out.sort();
     out.dedup();

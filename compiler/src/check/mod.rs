@@ -1,9 +1,10 @@
 //! The checks of a run: words and names, then each recipe over the dogs that it serves ([`crate::prove`]), cards and cases.
 
 mod cards;
+mod chain;
 mod charts;
 
-use crate::choices::{self, Choices, Layer, Level};
+use crate::choices::{self, Choices, Layer};
 use crate::diagnostic::{Diagnostic, Fix, Severity, code, in_order, laid_out};
 use crate::measure::{BodyUnits, Length};
 use crate::memo::{Memo, Part, Parts};
@@ -14,8 +15,9 @@ use crate::prove::prove;
 use crate::source::{FileId, Place};
 use crate::workspace::{Files, Salon, Workspace};
 use cards::cards;
+pub use chain::chain;
+pub(crate) use chain::{houses, version_of};
 use charts::blade_charts;
-use grammar::tree::{StmtKind, ValueKind};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
@@ -199,68 +201,6 @@ pub fn unknown_recipe(salon: &Salon<'_>, name: &str, place: Place) -> Diagnostic
     }
 }
 
-/// The houses of a salon, the outermost first.
-pub(crate) fn houses<'t>(salon: &Salon<'t>) -> impl Iterator<Item = Layer<'t>> {
-    let layer = |(number, decl): (u16, Decl<'t>)| Layer { level: Level::House(number), decl, stmts: &decl.block.body };
-    (0..).zip(salon.houses()).map(layer)
-}
-
-/// The chain of a recipe: houses, bases from the farthest, the recipe itself.
-pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>) -> Vec<Layer<'t>> {
-    let mut bases: Vec<Decl<'t>> = Vec::new();
-    let mut at = recipe;
-    while let Some((word, version)) = extends(at) {
-        let place = Place { file: at.file, start: at.at + word.span.start, end: at.at + word.span.end };
-        let Some(base) = salon.recipes.get(&word.text) else {
-            out.push(unknown_recipe(salon, &word.text, place));
-            break;
-        };
-        if base.place() == recipe.place() || bases.iter().any(|b| b.place() == base.place()) {
-            out.push(
-                Diagnostic::error(code::M019, place, format!("{} builds on itself", recipe.name()))
-                    .help("Let the base stand on its own, or build on another recipe."),
-            );
-            break;
-        }
-        if let (Some(seen), Some(now)) = (version, version_of(base))
-            && seen != now
-        {
-            out.push(
-                Diagnostic::warning(code::M020, place, format!("{} is at version {now} now, not {seen}", base.name()))
-                    .why("What it says may have changed since this recipe was written.")
-                    .help(format!("Read the base again, then write `version {now}`.")),
-            );
-        }
-        bases.push(base);
-        at = base;
-    }
-    let mut layers = Vec::new();
-    layers.extend(houses(salon));
-    for (number, base) in (0u16..).zip(bases.iter().rev()) {
-        layers.push(Layer { level: Level::Base(number), decl: *base, stmts: &base.block.body });
-    }
-    layers.push(Layer { level: Level::Recipe, decl: recipe, stmts: &recipe.block.body });
-    layers
-}
-
-fn extends<'t>(decl: Decl<'t>) -> Option<(&'t grammar::tree::Word, Option<i64>)> {
-    decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Extends { base, version } => Some((base, version.as_ref().map(|v| v.num / v.den.max(1)))),
-        _ => None,
-    })
-}
-
-/// The version that a recipe says it is.
-pub(crate) fn version_of(decl: Decl<'_>) -> Option<i64> {
-    decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Field(field) if field.name.text == "version" => field.values.first().and_then(|v| match &v.kind {
-            ValueKind::Number(n) => Some(n.num / n.den.max(1)),
-            _ => None,
-        }),
-        _ => None,
-    })
-}
-
 fn house(salon: &Salon<'_>) -> Vec<Diagnostic> {
     let mut out = Vec::new();
     let layers: Vec<Layer<'_>> = houses(salon).collect();
@@ -351,7 +291,7 @@ fn hangs_on(salon: &Salon<'_>, decl: Decl<'_>, asked: &Files, known: &mut FxHash
         if asked.contains(&decl.file) {
             break true;
         }
-        at = extends(decl).and_then(|(word, _)| salon.recipes.get(&word.text));
+        at = salon.base(decl).and_then(Result::ok);
     };
     known.extend(way.into_iter().map(|key| (key, hangs)));
     hangs

@@ -123,8 +123,8 @@ fn words<'w>(one: &One<'w>, layers: &[Layer<'w>]) -> Vec<&'w str> {
 }
 
 fn version(one: &One<'_>, decl: Decl<'_>) -> Option<i64> {
-    let layer = Layer { level: Level::Recipe, decl, stmts: &decl.block.body };
-    choices::build(&[layer], &one.salon.trade, units(&one.salon.trade), &mut Vec::new()).version
+    choices::build(&[Layer::of(Level::Recipe, decl, 0)], &one.salon.trade, units(&one.salon.trade), &mut Vec::new())
+        .version
 }
 
 fn built(one: &One<'_>, layers: &[Layer<'_>], said: &mut Vec<Diagnostic>) -> Choices {
@@ -217,8 +217,7 @@ fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Opti
         return None;
     }
     let layers = |one: &One<'_>| -> Choices {
-        let layer = |decl| Layer { level: Level::House(0), decl, stmts: [].as_slice() };
-        let own = one.salon.house.map(|decl| Layer { stmts: &decl.block.body, ..layer(decl) });
+        let own = one.salon.house.map(|decl| Layer::of(Level::House(0), decl, 1));
         built(one, own.as_slice(), &mut Vec::new())
     };
     let (before, now) = (layers(old), layers(new));

@@ -58,6 +58,7 @@ pub mod code {
         H005 "a rule that can't be overridden"
         H006 "an override of nothing"
         H007 "an override that nobody answers for"
+        H008 "a folder outside the outermost house's"
         J001 "a line will show here"
         J002 "a blend between parts that don't touch"
         J003 "a blend too short for its step"

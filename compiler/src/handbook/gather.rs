@@ -74,11 +74,7 @@ impl<'w> Book<'w> {
 impl<'w> House<'w> {
     fn of(workspace: &'w Workspace, salon: Salon<'w>, taken: &[String]) -> Self {
         let units = check::units(&salon.trade);
-        let layers: Vec<Layer<'w>> = salon
-            .house
-            .iter()
-            .map(|decl| Layer { level: Level::House(0), decl: *decl, stmts: &decl.block.body })
-            .collect();
+        let layers: Vec<Layer<'w>> = salon.house.iter().map(|decl| Layer::of(Level::House(0), *decl, 1)).collect();
         let choices = choices::build(&layers, &salon.trade, units, &mut Vec::new());
         let name = salon.house.map_or_else(|| SmolStr::new_static("recipes"), |decl| decl.name());
         let title = match (&choices.house_title, salon.house) {

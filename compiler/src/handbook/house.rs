@@ -52,7 +52,7 @@ pub(super) fn page(book: &Book<'_>, house: &House<'_>) -> Page {
 /// What holds for every recipe of a house.
 fn rules(book: &Book<'_>, house: &House<'_>) -> Markup {
     let Some(decl) = house.salon.house else { return html! {} };
-    let layers = [Layer { level: Level::House(0), decl, stmts: &decl.block.body }];
+    let layers = [Layer::of(Level::House(0), decl, 1)];
     let plain = |kind: &StmtKind| !matches!(kind, StmtKind::Field(_) | StmtKind::About(_) | StmtKind::Broken);
     let all = of_layers(&layers, book.sources, plain);
     html! {

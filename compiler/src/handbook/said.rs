@@ -70,7 +70,7 @@ pub(super) fn of_layers<'w>(
 
 /// The statements in the braces of one.
 pub(super) fn within<'w>(said: &Said<'w>, sources: &Sources) -> Vec<Said<'w>> {
-    let layer = Layer { level: said.level, decl: said.decl, stmts: &[] };
+    let layer = Layer { stmts: &[], ..Layer::of(said.level, said.decl, 0) };
     let stmts = said.stmt.body().map_or(&[][..], |body| body.stmts.as_slice());
     stmts.iter().map(|stmt| Said::of(stmt, &layer, sources)).collect()
 }

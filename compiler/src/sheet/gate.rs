@@ -25,9 +25,11 @@ pub(super) fn verified(
 ) -> Vec<Diagnostic> {
     let salon = at.salon;
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
+    let houses: Vec<u64> = layers.iter().map(|l| l.houses).collect();
     let case = verify::Case {
         trade: at.texts,
         chain: &chain,
+        houses: &houses,
         card: (card.file.0, card.at, &card.block.body),
         days_old: dog.age.map(|a| a.0 / crate::measure::DAY),
     };

@@ -308,7 +308,8 @@ fn worked_from<'t>(
     if wish.is_empty() {
         out.extend(known.said.1.iter().cloned());
     } else {
-        layers.push(Layer { level: Level::Wish, decl: card, stmts: wish });
+        let houses = layers.last().map_or(0, |recipe| recipe.houses);
+        layers.push(Layer { stmts: wish, ..Layer::of(Level::Wish, card, houses) });
         choices = Arc::new(choices::build(&layers, &salon.trade, check::units(&salon.trade), out));
     }
     let finishes = finish(&choices, &salon.trade, &dog, out);

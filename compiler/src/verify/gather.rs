@@ -49,8 +49,8 @@ struct Taken<'t> {
     places: Places,
     guard: Vec<SmolStr>,
     entry: usize,
-    /// The first text of the chain that names who answers: for what stands before it, they don't.
-    from: usize,
+    /// The texts of the chain that name who answers, as bits: they answer for what stands in those houses.
+    by: u64,
 }
 
 /// Where a keep stands and what surrounds it.
@@ -112,8 +112,8 @@ pub(super) fn rules<'t>(case: &Case<'t>, trade: &Trade<'t>, dog: &Dog<'t>) -> Ve
         let Must::Bound(bound) = rule.must else { continue };
         let Some(entry) = rule.entry else { continue };
         let same = |t: &&Taken<'_>| {
-            t.from <= entry
-                && entry < t.entry
+            entry < t.entry
+                && case.houses.get(entry).is_some_and(|within| within & t.by != 0)
                 && rule.guard == t.guard
                 && grammar::shape_bound(bound) == grammar::shape_bound(t.bound)
         };
@@ -328,12 +328,13 @@ impl<'t> Gather<'_, 't> {
         let by = o.by.as_ref().map_or("", |t| t.text.trim());
         let (Some(entry), Some(bound)) = (site.entry, o.keep.bounds.first()) else { return };
         let named = self.seniors.iter().filter(|(_, senior)| senior.eq_ignore_ascii_case(by));
-        let Some(from) = named.map(|(text, _)| *text).min() else { return };
+        let bit = |(text, _): &(usize, &str)| u32::try_from(*text).ok().and_then(|text| 1u64.checked_shl(text));
+        let by = named.filter_map(bit).fold(0, |all, bit| all | bit);
         if !because || !site.steps.is_empty() || matches!(bound.kind, BoundKind::Refer) {
             return;
         }
         let places = o.keep.zones.as_ref().map_or_else(|| self.trade.everywhere(), |z| self.trade.zones(z));
-        self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry, from });
+        self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry, by });
     }
 
     fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {

@@ -59,6 +59,9 @@ pub struct Case<'t> {
     pub trade: &'t [Text<'t>],
     /// House, bases, recipe, wish, in this order: file, where the block begins in it, statements.
     pub chain: &'t [(u32, u32, &'t [Stmt])],
+    /// Of each of these the houses in whose folders it stands, as bits by their numbers in the chain: who names a senior there
+    /// may answer for it.
+    pub houses: &'t [u64],
     /// The card, likewise.
     pub card: (u32, u32, &'t [Stmt]),
     /// The dog's age on the day of the visit.

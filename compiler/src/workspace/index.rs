@@ -4,8 +4,8 @@
 use super::Parsed;
 use crate::basics;
 use crate::source::FileId;
-use grammar::Head;
 use grammar::tree::BlockKind;
+use grammar::{Base, Head};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 
@@ -32,6 +32,8 @@ pub(super) struct Index {
     pub(super) dogs: Names,
     /// Recipes by what they may build on.
     pub(super) children: Names,
+    /// What recipes build on that is looked for in a folder.
+    pub(super) far: Vec<(At, Base)>,
 }
 
 impl Index {
@@ -58,6 +60,7 @@ impl Index {
         for list in [&mut self.houses, &mut self.added, &mut self.cases] {
             list.retain(|at| at.file != now.id);
         }
+        self.far.retain(|(at, _)| at.file != now.id);
         self.put(now);
         for names in [&mut self.recipes, &mut self.dogs, &mut self.children] {
             names.values_mut().for_each(|all| all.sort());
@@ -82,8 +85,9 @@ impl Index {
             (BlockKind::Recipe, Some(name)) => {
                 self.recipes.entry(name.text.clone()).or_default().push(at);
                 for base in &head.bases {
-                    self.children.entry(base.clone()).or_default().push(at);
+                    self.children.entry(base.name.clone()).or_default().push(at);
                 }
+                self.far.extend(head.bases.iter().filter(|base| base.from.is_some()).map(|base| (at, base.clone())));
             }
             (BlockKind::Dog, Some(name)) => self.dogs.entry(name.text.clone()).or_default().push(at),
             (BlockKind::House, _) => self.houses.push(at),

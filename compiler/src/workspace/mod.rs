@@ -1,10 +1,12 @@
 //! The files of a run, read in this one place: what the user named, and the house around it.
 
+mod base;
 mod gather;
 mod index;
 mod reading;
 mod salon;
 
+pub use base::{Extends, Missing, extends};
 pub use gather::{Gathered, gather, outermost, root_of};
 pub(crate) use reading::{Reading, WIDE};
 pub use salon::{Decls, Files, Named, Salon};
@@ -99,6 +101,10 @@ pub struct Workspace {
     salon_of: Vec<usize>,
     /// Of each salon those around it, the outermost first.
     around: Vec<Vec<usize>>,
+    /// The houses beside each on whose recipes its own build.
+    beside: Vec<Vec<usize>>,
+    /// The folder of each, from the top of the disk.
+    homes: Vec<Option<PathBuf>>,
     trades: Trades,
 }
 
@@ -199,7 +205,9 @@ impl Workspace {
         }
         let kept: Vec<Option<&PathBuf>> = numbers.keys().copied().collect();
         self.around = kept.iter().map(|own| around(*own, &kept)).collect();
+        self.homes = kept.into_iter().map(Option::<&PathBuf>::cloned).collect();
         (self.salons, self.salon_of) = (salons, salon_of);
+        self.beside = self.beside();
     }
 
     /// Puts another text in the place of one that a file had. Says the names of the blocks that came, went or changed, and
@@ -212,7 +220,11 @@ impl Workspace {
         let before = std::mem::replace(file, Parsed { id, path: file.path.clone(), reading });
         let salon = self.salon_of.get(number).and_then(|number| self.salons.get_mut(*number));
         let declares = salon.is_some_and(|salon| salon.changed(&before, file));
-        (before.reading.differing(&file.reading), declares)
+        let differing = before.reading.differing(&file.reading);
+        if declares {
+            self.beside = self.beside();
+        }
+        (differing, declares)
     }
 
     /// Names the files that are asked about.
@@ -229,7 +241,7 @@ impl Workspace {
         let mut all = files.clone();
         let binds = |index: &Index| index.houses.iter().chain(&index.added).any(|at| files.contains(&at.file));
         for (number, index) in self.salons.iter().enumerate() {
-            if binds(index) || self.around(number).any(binds) {
+            if binds(index) || self.around(number).any(binds) || self.beside_of(number).any(binds) {
                 all.extend(&index.files);
             } else {
                 let mut own = files.clone();
@@ -355,10 +367,15 @@ impl Workspace {
         all.filter(|index| !index.houses.is_empty())
     }
 
-    /// Whether a house stands in another's folder.
+    /// The salons beside one on whose recipes its own build, with those around them.
+    fn beside_of(&self, number: usize) -> impl Iterator<Item = &Index> + Clone {
+        self.beside.get(number).into_iter().flatten().filter_map(|number| self.salons.get(*number))
+    }
+
+    /// Whether what one salon declares may count in another.
     #[must_use]
     pub fn nests(&self) -> bool {
-        self.around.iter().any(|around| !around.is_empty())
+        self.around.iter().chain(&self.beside).any(|others| !others.is_empty())
     }
 
     /// The salon of a file.

@@ -26,7 +26,9 @@ pub struct Salon<'w> {
     pub house: Option<Decl<'w>>,
     /// The houses in whose folders it lies, the outermost first: what they keep binds here, too.
     pub around: Vec<Decl<'w>>,
-    /// The blocks that add to the basics, those of the houses around it first.
+    /// The houses beside it on whose recipes its own build: what they keep binds in those.
+    pub beside: Vec<Decl<'w>>,
+    /// The blocks that add to the basics, those of the houses around it first, then those of the houses beside it.
     pub added: Vec<Decl<'w>>,
     /// The vocabulary: the basics and what the house adds.
     pub trade: Arc<Trade>,
@@ -183,12 +185,13 @@ impl<'w> Salon<'w> {
         let recipes: OfIndex = |index| &index.recipes;
         let decls = |all: &'w [At]| all.iter().filter_map(|at| workspace.decl(*at));
         let house = |index: &'w Index| index.houses.last().and_then(|at| workspace.decl(*at));
-        let around = workspace.around(number);
+        let (around, beside) = (workspace.around(number), workspace.beside_of(number));
         let mut salon = Self {
             files: &index.files,
             house: house(index),
             around: around.clone().filter_map(house).collect(),
-            added: around.chain([index]).flat_map(|index| decls(&index.added)).collect(),
+            beside: beside.clone().filter_map(house).collect(),
+            added: around.chain(beside).chain([index]).flat_map(|index| decls(&index.added)).collect(),
             trade: basics::shared(),
             said: Vec::new(),
             recipes: Named { workspace, names: &index.recipes, around: Some((number, recipes)) },
@@ -225,12 +228,16 @@ impl<'w> Salon<'w> {
 
     /// Some files, and those in which recipes stand that build, perhaps at some remove, on theirs. On a house hang all.
     pub(crate) fn hanging_on(&self, files: &Files) -> Files {
-        if self.houses().any(|house| files.contains(&house.file)) {
+        if self.houses().chain(self.beside.iter().copied()).any(|house| files.contains(&house.file)) {
             return self.files.iter().chain(files).copied().collect();
         }
         let mut all = files.clone();
         self.recipes.workspace.children(self.children, &mut all);
         all
+    }
+
+    pub(super) fn workspace(&self) -> &'w Workspace {
+        self.recipes.workspace
     }
 
     /// Makes a message an error if the house calls it one.

@@ -55,9 +55,10 @@ impl Src<'_> {
             }
             StmtKind::Let { name, value } => phrase("let", format!("{} is {}", self.word(name), self.expr(value))),
             StmtKind::Serves(c) => phrase("serves", self.cond(c)),
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
+                let from = from.as_ref().map_or(String::new(), |f| format!(" from {}", self.quoted(&f.text, f.span)));
                 let version = version.as_ref().map_or(String::new(), |v| format!(" version {}", self.number(v)));
-                phrase("extends", format!("{}{version}", self.word(base)))
+                phrase("extends", format!("{}{from}{version}", self.word(base)))
             }
             StmtKind::CardCoat(c) => phrase("coat", self.card_coat(c, one_line)),
             StmtKind::CardFinding(f) => phrase("finding", self.card_finding(f)),

@@ -81,16 +81,16 @@ impl Rd<'_, '_, '_> {
                 }
             }
             Rule::extends => {
-                let (mut base, mut version) = (None, None);
+                let (mut base, mut from, mut version) = (None, None, None);
                 for p in inner {
                     match p.as_rule() {
                         Rule::name => base = Some(self.word_of(&p)),
-                        Rule::number => version = Some(self.number(&p)),
+                        Rule::from_where => from = first(p.into_inner()).map(|p| Box::new(self.text(&p))),
+                        Rule::number => version = Some(Box::new(self.number(&p))),
                         _ => {}
                     }
                 }
-                let version = version.map(Box::new);
-                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, version })
+                base.map_or(StmtKind::Broken, |base| StmtKind::Extends { base, from, version })
             }
             Rule::about => match first(inner) {
                 Some(p) => {

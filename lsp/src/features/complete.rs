@@ -232,7 +232,7 @@ mod tests {
     #[test]
     fn nothing_is_offered_that_the_line_has_no_room_for() {
         let words = |marked| offered(marked).into_iter().map(|(_, word)| word).collect::<Vec<_>>();
-        assert_eq!(words("recipe t {\n  extends salt |\n}"), ["version"]);
+        assert_eq!(words("recipe t {\n  extends salt |\n}"), ["from", "version"]);
         assert!(words("recipe t {\n  extends salt version |\n}").is_empty());
         assert!(words("recipe t {\n  lasts |\n}").is_empty());
         assert_eq!(words("recipe t {\n  lasts 6 |\n}"), ["weeks", "days", "months"]);

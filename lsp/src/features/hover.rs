@@ -104,7 +104,7 @@ pub fn about(here: &Here<'_>, salon: &Salon<'_>, decl: Decl<'_>, target: &Target
             });
             text.line(owns.collect::<Vec<_>>().join(", "));
         }
-        Target::Recipe(name) => of_block(here, salon.recipes.get(name)?, &["title", "serves", "extends"], &mut text),
+        Target::Recipe(place) => of_block(here, here.decl_at(*place)?, &["title", "serves", "extends"], &mut text),
         Target::Dog(name) => {
             of_block(here, salon.dogs.get(name)?, &["coat", "weight", "finding", "mats", "wants"], &mut text);
         }

@@ -4,9 +4,7 @@ use super::resolve::{Target, use_at};
 use crate::around::{Here, Location};
 use crate::lines::Range;
 use coatwright::names::lower::Decl;
-use coatwright::workspace::Salon;
 use grammar::tree::{StmtKind, ValueKind};
-use smol_str::SmolStr;
 
 /// A recipe among its kin.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,35 +24,29 @@ pub struct Member {
 pub fn member_at(here: &Here<'_>, at: u32) -> Option<Member> {
     let salon = here.salon()?;
     match use_at(here, &salon, at)?.target {
-        Target::Recipe(name) => member(here, salon.recipes.get(&name)?),
+        Target::Recipe(place) => member(here, here.decl_at(place)?),
         _ => None,
     }
 }
 
-/// The recipe that one builds on.
+/// The recipe that one of this file's builds on.
 #[must_use]
 pub fn above(here: &Here<'_>, name: &str) -> Vec<Member> {
     let Some(salon) = here.salon() else { return Vec::new() };
-    let base = salon.recipes.get(name).and_then(base).and_then(|base| salon.recipes.get(base));
+    let base = salon.recipes.get(name).and_then(|recipe| salon.base(recipe)?.ok());
     base.and_then(|base| member(here, base)).into_iter().collect()
 }
 
-/// The recipes that build on one.
+/// The recipes that build on one of this file's, in every house.
 #[must_use]
 pub fn below(here: &Here<'_>, name: &str) -> Vec<Member> {
-    let Some(salon) = here.salon() else { return Vec::new() };
-    children(&salon, name).into_iter().filter_map(|d| member(here, d)).collect()
-}
-
-fn children<'t>(salon: &Salon<'t>, name: &str) -> Vec<Decl<'t>> {
-    salon.children(name).filter(|d| base(*d).is_some_and(|b| b == name)).collect()
-}
-
-fn base(decl: Decl<'_>) -> Option<&SmolStr> {
-    decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Extends { base, .. } => Some(&base.text),
-        _ => None,
-    })
+    let own = here.salon().and_then(|salon| salon.recipes.get(name)).map(|recipe| recipe.place());
+    let salons = here.around.workspace().salons().into_iter();
+    let all = salons.flat_map(|salon| {
+        let child = |recipe: &Decl<'_>| salon.base(*recipe).is_some_and(|base| base.ok().map(|b| b.place()) == own);
+        salon.children(name).filter(child).collect::<Vec<_>>()
+    });
+    all.filter_map(|recipe| member(here, recipe)).collect()
 }
 
 fn member(here: &Here<'_>, decl: Decl<'_>) -> Option<Member> {

@@ -72,22 +72,37 @@ pub fn highlights(here: &Here<'_>, at: u32) -> Vec<(Range, bool)> {
 
 /// What names a thing in its house and in the houses inside that one, file by file.
 fn everywhere<'a>(here: &Here<'a>, salon: &Salon<'a>, target: &Target) -> Vec<(FileId, Vec<Use>)> {
-    let of = |salon: &Salon<'a>| {
+    let of = |salon: &Salon<'a>, target: &Target| {
         let files = files(here, salon, target).into_iter();
         files.map(|file| (file, mentions(here, salon, file, target))).collect::<Vec<_>>()
     };
     let declared = declared_at(salon, target).filter(|place| !is_basic(place.file));
     if declared.is_none() || !here.around.workspace().nests() {
-        return of(salon);
+        return of(salon, target);
     }
+    // Each house counts its words by itself.
+    let known = |other: &Salon<'a>| {
+        let place = declared?;
+        let there = uses(other, here.decl_at(place)?).into_iter();
+        there
+            .filter(|found| of_word(place, found))
+            .map(|found| found.target)
+            .find(|t| declared_at(other, t) == declared)
+    };
     let all = here.around.workspace().salons().into_iter();
-    all.filter(|other| declared_at(other, target) == declared).flat_map(|salon| of(&salon)).collect()
+    all.filter_map(|other| Some((known(&other)?, other))).flat_map(|(target, other)| of(&other, &target)).collect()
+}
+
+/// Whether a word stands at a place of its file.
+fn of_word(place: Place, found: &Use) -> bool {
+    (found.word.span.start, found.word.span.end) == (place.start, place.end)
 }
 
 /// The files of a salon in which a word is looked for.
 fn files(here: &Here<'_>, salon: &Salon<'_>, target: &Target) -> Vec<FileId> {
     let files = match target {
-        Target::Recipe(name) | Target::Dog(name) => salon.files_mentioning(&[name]),
+        Target::Recipe(place) => salon.files_mentioning(&[here.around.workspace().sources().at(*place)]),
+        Target::Dog(name) => salon.files_mentioning(&[name]),
         _ => salon.files.to_vec(),
     };
     here.around.workspace().read(&files);

@@ -11,7 +11,7 @@ use coatwright::names::trade::{
     CoatId, FindingId, KitId, MannerId, PlaceName, StepId, ToolId, ToolKind, Trade, ZoneId,
 };
 use coatwright::source::{FileId, Place};
-use coatwright::workspace::Salon;
+use coatwright::workspace::{Salon, extends};
 use grammar::tree::{BlockKind, Span, StmtKind};
 use smol_str::SmolStr;
 
@@ -32,8 +32,8 @@ pub enum Target {
     Step(StepId),
     /// A shape or a way of working.
     Manner(MannerId),
-    /// A recipe.
-    Recipe(SmolStr),
+    /// A recipe, by where its name stands.
+    Recipe(Place),
     /// A dog's card.
     Dog(SmolStr),
     /// The house.
@@ -116,7 +116,11 @@ pub fn target(salon: &Salon<'_>, decl: Decl<'_>, word: &Word) -> Option<Target> 
         Role::Kit => Target::Kit(*index.kits.get(text)?),
         Role::Step => Target::Step(*index.steps.get(text)?),
         Role::Manner => Target::Manner(*index.manners.get(text)?),
-        Role::Recipe => Target::Recipe(salon.recipes.get(text)?.name()),
+        Role::Recipe => {
+            let base = extends(decl).filter(|line| line.name.span.shifted(decl.at) == word.span);
+            let found = base.map_or_else(|| salon.recipes.get(text), |_| salon.base(decl)?.ok());
+            Target::Recipe(found?.place())
+        }
         Role::Dog => Target::Dog(salon.dogs.get(text)?.name()),
         Role::House => Target::House,
         Role::Case => Target::Case(Place { file: decl.file, start: word.span.start, end: word.span.end }),
@@ -192,10 +196,9 @@ pub fn declared_at(salon: &Salon<'_>, target: &Target) -> Option<Place> {
         Target::Kit(id) => trade.kits.get(usize::from(id.0))?.place,
         Target::Step(id) => trade.step(*id)?.place,
         Target::Manner(id) => trade.manner(*id)?.place,
-        Target::Recipe(name) => salon.recipes.get(name)?.place(),
         Target::Dog(name) => salon.dogs.get(name)?.place(),
         Target::House => salon.house?.place(),
-        Target::Case(place) => *place,
+        Target::Recipe(place) | Target::Case(place) => *place,
         Target::Value { nearest, .. } => *nearest,
     })
 }

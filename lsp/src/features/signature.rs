@@ -71,7 +71,7 @@ const LINES: &[Known] = &[
     ("guard", &[("FINDING, FINDING", &[]), ("{ ANSWER; keep BOUND }", &[])]),
     ("when", &[("CONDITION, such as weight under 6 kg", &[]), ("{ WORK }", &[])]),
     ("serves", &[("coat A, B or C, weight RANGE, mats up to GRADE", &[])]),
-    ("extends", &[("RECIPE", &[]), ("version NUMBER", &["version"])]),
+    ("extends", &[("RECIPE", &[]), ("from \"FOLDER\"", &["from"]), ("version NUMBER", &["version"])]),
     ("param", &[("NAME", &[]), ("is VALUE", &["is"]), (", within RANGE", &["within"])]),
     ("let", &[("NAME", &[]), ("is VALUE", &["is"])]),
     ("lasts", &[("TIME", &[]), ("{ ZONES at most LENGTH }", &[])]),

@@ -31,6 +31,16 @@ pub struct Layer<'t> {
     pub decl: Decl<'t>,
     /// The statements, where they aren't the block's own (the `but { … }` of a card).
     pub stmts: &'t [Stmt],
+    /// In which houses it stands, those around them included, by their numbers in the chain, as bits.
+    pub houses: u64,
+}
+
+impl<'t> Layer<'t> {
+    /// A block with all that it says.
+    #[must_use]
+    pub fn of(level: Level, decl: Decl<'t>, houses: u64) -> Self {
+        Self { level, decl, stmts: &decl.block.body, houses }
+    }
 }
 
 /// The plain lines of a recipe and of a house.
@@ -52,7 +62,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         lasted: None,
         own_from: 0,
         seniors: Vec::new(),
-        houses: Vec::new(),
+        texts: Vec::new(),
     };
     for line in &trade.keeps {
         builder.choices.keeps.push(KeepEntry {
@@ -88,10 +98,10 @@ struct Builder<'a> {
     lasted: Option<(Level, Place)>,
     /// The first keep of the text that is being read: an override takes back only what stands before it.
     own_from: usize,
-    /// Who may answer for an override, by the house that names them, the outermost first.
+    /// Who may answer for an override, by the house that names them.
     seniors: Vec<Vec<String>>,
-    /// The first keep of each house.
-    houses: Vec<usize>,
+    /// The first keep of each text, and the houses in which that stands.
+    texts: Vec<(usize, u64)>,
 }
 
 /// What stands around a statement: its conditions and the finding that it answers.
@@ -115,12 +125,10 @@ impl Builder<'_> {
         self.level = layer.level;
         self.owner = layer.decl.name();
         self.own_from = self.choices.keeps.len();
+        self.texts.push((self.own_from, layer.houses));
         let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
         match layer.level {
-            Level::House(_) => {
-                self.choices.house = Some(layer.decl.name());
-                self.houses.push(self.own_from);
-            }
+            Level::House(_) => self.choices.house = Some(layer.decl.name()),
             Level::Base(_) => self.choices.bases.insert(0, layer.decl.name()),
             Level::Recipe => {
                 self.choices.name = layer.decl.name();

@@ -25,10 +25,13 @@ impl Builder<'_> {
         self.seniors = chain.iter().filter(|l| l.level.is_house()).map(lines).collect();
     }
 
-    /// The first keep for which a senior may answer: one of their house, of a house in its folder or of a base.
-    fn first_of(&self, by: &str) -> Option<usize> {
-        let house = self.seniors.iter().position(|all| all.iter().any(|senior| senior.eq_ignore_ascii_case(by)))?;
-        self.houses.get(house).copied()
+    /// Whether a senior may answer for a keep: one of a house that names them, or of a text in its folder.
+    fn answers(&self, by: &str, keep: usize) -> bool {
+        let names = |all: &Vec<String>| all.iter().any(|senior| senior.eq_ignore_ascii_case(by));
+        let within = self.texts.iter().rev().find(|(first, _)| *first <= keep).map_or(0, |(_, houses)| *houses);
+        (0..)
+            .zip(&self.seniors)
+            .any(|(house, all)| names(all) && within.checked_shr(house).is_some_and(|of| of & 1 == 1))
     }
 
     pub(super) fn take_back(&mut self, stmt: &Stmt, taken: &Override, around: &Around, scope: &mut Scope<'_>) {
@@ -72,8 +75,8 @@ impl Builder<'_> {
             KeepOn::Dog | KeepOn::Place => all,
         });
         // Who answers for a house answers for those in its folder, and not for those around it.
-        let first = self.first_of(&by).unwrap_or_default();
-        if let Some(entry) = self.choices.keeps.iter().take(first).skip(self.trade.keeps.len()).find(|e| meant(e)) {
+        let mut given = self.choices.keeps.iter().enumerate().take(self.own_from).skip(self.trade.keeps.len());
+        if let Some((_, entry)) = given.find(|(number, entry)| meant(entry) && !self.answers(&by, *number)) {
             let whose = entry.line.owner.replace('-', " ");
             scope.say(
                 Diagnostic::error(code::H007, place, format!("`{by}` doesn't answer for this rule of {whose}"))

@@ -176,9 +176,12 @@ impl Walk {
                 self.opening(stmt, "serves");
                 self.cond(cond);
             }
-            StmtKind::Extends { base, version } => {
+            StmtKind::Extends { base, from, version } => {
                 self.opening(stmt, "extends");
                 self.word(base, Role::Recipe);
+                if let Some(text) = from {
+                    self.text(text);
+                }
                 if let Some(number) = version {
                     self.number(number);
                 }

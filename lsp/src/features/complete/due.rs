@@ -74,7 +74,8 @@ fn of_work(line: &Line<'_>) -> Vec<Due> {
         "when" | "else" | "serves" => of_condition(line),
         "extends" => match line.words.len() {
             1 => vec![Due::Names(Role::Recipe)],
-            2 => vec![Due::Words(vec!["version"])],
+            2 => vec![Due::Words(vec!["from", "version"])],
+            4 if line.has("from") => vec![Due::Words(vec!["version"])],
             _ => Vec::new(),
         },
         "blend" => match line.words.last().copied().unwrap_or("") {

@@ -147,9 +147,12 @@ impl Writer<'_> {
     /// The parameters and lets of every recipe that the text may count with.
     fn values(&mut self) {
         let Some(served) = self.served else { return };
-        let chain = std::iter::once(&served.choices.name).chain(&served.choices.bases);
-        for decl in chain.filter_map(|name| self.salon.recipes.get(name)) {
-            let itself = decl.name() == served.choices.name;
+        let own = self.salon.recipes.get(&served.choices.name);
+        // As many as there are, so that one that builds on itself comes to an end.
+        let many = 1 + served.choices.bases.len();
+        let chain = std::iter::successors(own, |recipe| self.salon.base(*recipe)?.ok()).take(many);
+        for (number, decl) in chain.enumerate() {
+            let itself = number == 0;
             for stmt in &decl.block.body {
                 match &stmt.kind {
                     StmtKind::Param { name, .. } => self.put(name.text.to_string(), Some(Role::Value), None, None),
