@@ -398,14 +398,14 @@ impl LanguageServer for Server {
 
     async fn supertypes(&self, params: TypeHierarchySupertypesParams) -> Result<Option<Vec<TypeHierarchyItem>>> {
         let asked = answers::asked_by(&params.item);
-        let work = move |here: &Here<'_>| kin::above(here, &params.item.name);
+        let work = move |here: &Here<'_>| kin::above(here, &params.item.name, answers::is_at(&params.item));
         let found = self.look(answers::address(&asked), work).await?;
         Ok(Some(found.iter().filter_map(|m| answers::member(m, &asked)).collect()))
     }
 
     async fn subtypes(&self, params: TypeHierarchySubtypesParams) -> Result<Option<Vec<TypeHierarchyItem>>> {
         let asked = answers::asked_by(&params.item);
-        let work = move |here: &Here<'_>| kin::below(here, &params.item.name);
+        let work = move |here: &Here<'_>| kin::below(here, &params.item.name, answers::is_at(&params.item));
         let found = self.look(answers::address(&asked), work).await?;
         Ok(Some(found.iter().filter_map(|m| answers::member(m, &asked)).collect()))
     }

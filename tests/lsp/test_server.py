@@ -396,9 +396,13 @@ async def test_a_base_of_a_house_beside(editor, folder):
     # One of the same name stands nearer.
     text = 'recipe easy {\n  extends  low from "../harbour"\n  serves   coat curl\n  clip     back with #7F with the coat\n}\n\nrecipe low {\n}\n'
     easy = editor.open("dune/easy.trim", text)
-    told = Told(editor, house)
-    await told.now("house harbour {\n", "house harbour {\n  keep     back no closer than 20 mm\n")
-    await told.comes(easy, ["C001"])
+    editor.edit(house, "house harbour {\n", "house harbour {\n  keep     back no closer than 20 mm\n")
+    for _ in range(100):
+        if [m.code for m in await editor.messages(easy)] == ["C001"]:
+            break
+        await asyncio.sleep(0.1)
+    else:
+        raise AssertionError("the house beside isn't heard")
     where = lsp.TextDocumentPositionParams(lsp.TextDocumentIdentifier(easy), lsp.Position(1, 12))
     found = await editor.client.text_document_definition_async(lsp.DefinitionParams(where.text_document, where.position))
     found = found[0] if isinstance(found, list) else found

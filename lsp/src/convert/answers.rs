@@ -4,6 +4,7 @@ use super::{address as url_of, diagnostic, our_range, range, uri};
 use crate::around::Location;
 use crate::features::at::Role;
 use crate::features::complete::Offer;
+use crate::features::diagnostics::FileName;
 use crate::features::fixes::{Action, Replace};
 use crate::features::hints::Hint;
 use crate::features::hover::Hover;
@@ -358,6 +359,11 @@ pub fn member(member: &Member, asked: &lsp::Url) -> Option<lsp::TypeHierarchyIte
 pub fn asked_by(item: &lsp::TypeHierarchyItem) -> lsp::Url {
     let from = item.data.as_ref().and_then(|data| data.get("from")).and_then(serde_json::Value::as_str);
     from.and_then(|from| lsp::Url::parse(from).ok()).unwrap_or_else(|| item.uri.clone())
+}
+
+/// Whether a file is that of a member.
+pub fn is_at(item: &lsp::TypeHierarchyItem) -> impl Fn(&FileName) -> bool {
+    |file| url_of(file).as_ref() == Some(&item.uri)
 }
 
 /// `textDocument/signatureHelp`.

@@ -1,9 +1,11 @@
 //! Who extends whom.
 
+use super::diagnostics::FileName;
 use super::resolve::{Target, use_at};
 use crate::around::{Here, Location};
 use crate::lines::Range;
 use coatwright::names::lower::Decl;
+use coatwright::workspace::Salon;
 use grammar::tree::{StmtKind, ValueKind};
 
 /// A recipe among its kin.
@@ -29,22 +31,28 @@ pub fn member_at(here: &Here<'_>, at: u32) -> Option<Member> {
     }
 }
 
-/// The recipe that one of this file's builds on.
+/// The recipe of a name that stands in a file which is known when it is seen.
+fn named<'a>(here: &Here<'a>, name: &str, of: impl Fn(&FileName) -> bool) -> Option<(Salon<'a>, Decl<'a>)> {
+    let known = |decl: &Decl<'_>| here.around.name(decl.file).is_some_and(|file| of(&file));
+    let mut salons = here.around.workspace().salons().into_iter();
+    salons.find_map(|salon| salon.recipes.here(name).filter(known).map(|decl| (salon, decl)))
+}
+
+/// The recipe that one builds on.
 #[must_use]
-pub fn above(here: &Here<'_>, name: &str) -> Vec<Member> {
-    let Some(salon) = here.salon() else { return Vec::new() };
-    let base = salon.recipes.get(name).and_then(|recipe| salon.base(recipe)?.ok());
+pub fn above(here: &Here<'_>, name: &str, of: impl Fn(&FileName) -> bool) -> Vec<Member> {
+    let base = named(here, name, of).and_then(|(salon, recipe)| salon.base(recipe)?.ok());
     base.and_then(|base| member(here, base)).into_iter().collect()
 }
 
-/// The recipes that build on one of this file's, in every house.
+/// The recipes that build on one, in every house.
 #[must_use]
-pub fn below(here: &Here<'_>, name: &str) -> Vec<Member> {
-    let own = here.salon().and_then(|salon| salon.recipes.get(name)).map(|recipe| recipe.place());
+pub fn below(here: &Here<'_>, name: &str, of: impl Fn(&FileName) -> bool) -> Vec<Member> {
+    let Some((_, own)) = named(here, name, of) else { return Vec::new() };
     let salons = here.around.workspace().salons().into_iter();
     let all = salons.flat_map(|salon| {
-        let child = |recipe: &Decl<'_>| salon.base(*recipe).is_some_and(|base| base.ok().map(|b| b.place()) == own);
-        salon.children(name).filter(child).collect::<Vec<_>>()
+        let base = |recipe: &Decl<'_>| salon.base(*recipe).and_then(Result::ok).map(|base| base.place());
+        salon.children(name).filter(|recipe| base(recipe) == Some(own.place())).collect::<Vec<_>>()
     });
     all.filter_map(|recipe| member(here, recipe)).collect()
 }
@@ -78,9 +86,10 @@ mod tests {
             let found = member_at(here, at);
             assert_eq!(found.as_ref().map(|m| (m.name.as_str(), m.title.as_deref())), Some(("base", Some("B"))));
             let names = |all: Vec<Member>| all.into_iter().map(|m| m.name).collect::<Vec<_>>();
-            assert_eq!(names(below(here, "base")), ["t", "u"]);
-            assert_eq!(names(above(here, "t")), ["base"]);
-            assert!(above(here, "base").is_empty() && below(here, "nobody").is_empty());
+            assert_eq!(names(below(here, "base", |_| true)), ["t", "u"]);
+            assert_eq!(names(above(here, "t", |_| true)), ["base"]);
+            assert!(above(here, "base", |_| true).is_empty() && below(here, "nobody", |_| true).is_empty());
+            assert!(below(here, "base", |_| false).is_empty());
         });
     }
 }

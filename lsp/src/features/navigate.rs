@@ -80,8 +80,11 @@ fn everywhere<'a>(here: &Here<'a>, salon: &Salon<'a>, target: &Target) -> Vec<(F
     if declared.is_none() || !here.around.workspace().nests() {
         return of(salon, target);
     }
-    // Each house counts its words by itself.
+    // Each house counts its words by itself; a recipe is known by its place.
     let known = |other: &Salon<'a>| {
+        if matches!(target, Target::Recipe(_)) {
+            return Some(target.clone());
+        }
         let place = declared?;
         let there = uses(other, here.decl_at(place)?).into_iter();
         there
@@ -206,6 +209,11 @@ fn taken(here: &Here<'_>, salon: &Salon<'_>, at: u32, asked: &Use, new: &str) ->
         }
         Target::Case(_) => salon.cases.iter().any(|c| c.name() == text).then_some(()),
         Target::House => None,
+        // Where it is declared, which may be a house beside.
+        Target::Recipe(place) => {
+            let there = here.around.workspace().salon_of(place.file);
+            there.is_some_and(|salon| salon.recipes.contains_key(&text)).then_some(())
+        }
         _ => super::resolve::target(salon, decl, &word).map(|_| ()),
     };
     other.map(|()| format!("the name `{new}` is taken here"))
