@@ -34,6 +34,18 @@ modules() { # modules FOLDER: what its lock file says, installed anew when that 
     echo "$pins" >"$1/node_modules/coatwright-pins"
 }
 
+pips() { # pips FOLDER: what its requirements say, in .venv at the project's root beside the editor clients; sets `venv`
+    local pins folder=${1#"$root/"} kept
+    venv=$root/.venv kept=$venv/$(basename "$1")-pins
+    command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install -y python3 python3-venv"
+    [ -x "$venv/bin/python" ] || python3 -m venv "$venv" || missing "python3 has no venv" "apt-get install -y python3-venv"
+    pins=$(sha256sum <"$1/requirements.txt" | cut -d' ' -f1)
+    [ "$(cat "$kept" 2>/dev/null || true)" = "$pins" ] && return
+    "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -r "$1/requirements.txt" ||
+        missing "what it needs can't be installed" "$venv/bin/python -m pip install -r $folder/requirements.txt"
+    echo "$pins" >"$kept"
+}
+
 newest() { # newest NAME: the release or debug build of a program, whichever is newer; nothing if neither is there
     local target=${CARGO_TARGET_DIR:-$root/target} built newest=
     for built in "$target/release/$1" "$target/debug/$1"; do

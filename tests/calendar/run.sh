@@ -14,15 +14,7 @@ part=tests/calendar
 . "$root/tests/shared.sh"
 
 compiler
-venv=$root/.venv
-command -v python3 >/dev/null || missing "python3 isn't there" "apt-get install -y python3 python3-venv"
-[ -x "$venv/bin/python" ] || python3 -m venv "$venv" || missing "python3 has no venv" "apt-get install -y python3-venv"
-pins=$(sha256sum <"$here/requirements.txt" | cut -d' ' -f1)
-if [ "$(cat "$venv/calendar-pins" 2>/dev/null || true)" != "$pins" ]; then
-    "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -r "$here/requirements.txt" ||
-        missing "the readers can't be installed" "$venv/bin/python -m pip install -r tests/calendar/requirements.txt"
-    echo "$pins" >"$venv/calendar-pins"
-fi
+pips "$here"
 
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
