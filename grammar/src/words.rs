@@ -117,6 +117,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "shortest",
             "strips",
             "dries",
+            "dries-at",
             "mats-after",
         ],
         BlockKind::Finding => &[
@@ -158,7 +159,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
         ],
         BlockKind::Kit => &["about", "owns", "finger", "hand", "room", "ends-at", "cools", "thin-skin"],
         BlockKind::Step => &[
-            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "minutes", "every",
+            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "most", "minutes", "every",
             "after", "wet", "stands", "waits", "caution",
         ],
         BlockKind::Form => &["about", "calls", "on"],

@@ -14,10 +14,10 @@ mod dice;
 #[path = "common/recipes.rs"]
 mod recipes;
 
-use coatwright::check::{chain, units};
+use coatwright::check::{chain, check, units};
 use coatwright::choices::{self, Choices};
 use coatwright::compare::{Compared, Rank, Status, Version, compare, gravest, shown};
-use coatwright::diagnostic::Severity;
+use coatwright::diagnostic::{Severity, code};
 use coatwright::finish::{Finishes, Outcome, Stroke, active_keeps, finish, sites_of};
 use coatwright::memo::Memo;
 use coatwright::names::card::{self, Dog};
@@ -59,6 +59,8 @@ fn compiled(text: &str) -> Option<(Choices, Arc<Trade>)> {
     let mut said = workspace.syntax(&workspace.asked().iter().copied().collect());
     let layers = chain(&salon, salon.recipes.get("short").unwrap(), &mut said);
     let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut said);
+    // Where two statements want one part, or no length is known, nothing is done: no trim that another could be compared to.
+    said.extend(check(&workspace).into_iter().filter(|d| [code::M015, code::M022].contains(&d.code)));
     said.iter().all(|d| d.severity < Severity::Error).then(|| (choices, Arc::clone(&salon.trade)))
 }
 

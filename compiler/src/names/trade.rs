@@ -255,6 +255,8 @@ pub struct Coat {
     pub strips: bool,
     /// How it is dried.
     pub dries: Option<StepId>,
+    /// How fast it dries so; else as fast as the tool goes.
+    pub dries_at: Option<Interval<Rate>>,
     /// Where it is declared.
     pub place: Place,
 }
@@ -456,11 +458,13 @@ pub struct Step {
     pub asks: Vec<SmolStr>,
     /// What is done instead where it is ruled out, the first choice first.
     pub or_else: Vec<StepId>,
-    /// How fast it goes over what it is done to.
+    /// How fast it goes over what it is done to: the mats, or else the whole dog.
     pub rate: Option<Interval<Rate>>,
+    /// No longer than this, however much there is to do.
+    pub most: Option<Time>,
     /// For how long its outcome on a card holds.
     pub good_for: Option<Time>,
-    /// How long.
+    /// How long, whatever the dog's size; what `rate` tells comes on top.
     pub minutes: Option<Interval<Time>>,
     /// How often it is due while the work goes on.
     pub every: Option<Interval<Time>>,

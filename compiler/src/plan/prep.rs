@@ -2,7 +2,7 @@
 
 use super::{Among, Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
-use crate::measure::{Interval, Time};
+use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
@@ -20,21 +20,17 @@ pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: Among<'_>) ->
     let mats: Vec<usize> =
         (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
     if !mats.is_empty() {
-        let step = if dog.worst_mats() >= Grade::Tight { "pelts-off" } else { "dematt" };
-        let declared = trade.step_called(step);
+        let step = if dog.worst_mats() >= Grade::Tight { PELTS_OFF } else { DEMATT };
         let worst = dog.worst_mats().min(Grade::Tight);
         let under = dog.mats.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
-        let time = match (declared.and_then(|s| s.rate), declared.and_then(|s| s.minutes), dog.weight) {
-            (Some(rate), _, Some(weight)) => at_rate(area(body, weight, under), rate),
-            (_, Some(minutes), _) => minutes,
-            _ => Interval::point(Time(0)),
-        };
+        let under = dog.weight.map(|weight| area(body, weight, under));
+        let time = trade.step_called(step).map(|s| over(s, s.rate, under)).unwrap_or_default();
         // The step of the basics says it once, with the mats' places.
         tasks.retain(
             |t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.step(*id).is_some_and(|s| s.name == step)),
         );
         // Mats come off before the coat is raked or carded, as the basics list those steps.
-        let pelts = trade.index.steps.get("pelts-off").copied();
+        let pelts = trade.index.steps.get(PELTS_OFF).copied();
         let at = tasks
             .iter()
             .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > pelts))
@@ -85,8 +81,7 @@ fn unwashed(tasks: &mut Vec<Task>, verb: Verb, name: &str, body: &Body<'_>, fini
 
 pub(super) fn usual(trade: &Trade, name: &str) -> Option<Task> {
     let id = *trade.index.steps.get(name)?;
-    let step = trade.step(id)?;
-    let time = step.minutes.unwrap_or(Interval::point(Time(0)));
+    let time = trade.minutes_of(name);
     Some(Task { kind: TaskKind::Step { step: id, words: String::new(), not_on: Sites::NONE }, time })
 }
 
@@ -102,7 +97,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
     for step in dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps) {
         let Some(stage) = stage(trade, *step).filter(|s| stages.contains(s) && !seen.contains(step)) else { continue };
         seen.push(*step);
-        let time = trade.step(*step).and_then(|s| s.minutes).unwrap_or_default();
+        let time = trade.step(*step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
         let kind = TaskKind::Step { step: *step, words: String::new(), not_on: Sites::NONE };
         tasks.push((stage, usize::from(step.0), Task { kind, time }));
     }
@@ -130,7 +125,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
         }
         seen.push(step);
         let Some(declared) = trade.step(step) else { continue };
-        let mut time = declared.minutes.unwrap_or_else(|| by_surface(declared, trade, dog));
+        let mut time = on_the_dog(declared, trade, dog);
         if let Some(most) = ask.at_most {
             time = time.map(|t| t.min(most));
         }
@@ -183,11 +178,28 @@ pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> S
     sites
 }
 
-/// A step that goes over the whole dog takes its surface over the rate of the tool that it uses.
-fn by_surface(step: &Step, trade: &Trade, dog: &Dog) -> Interval<Time> {
-    let rate = step.uses.and_then(|t| trade.tool(t)).and_then(|t| t.rate);
-    match (rate, dog.weight) {
-        (Some(rate), Some(weight)) => at_rate(surface::surface(weight), rate),
-        _ => Interval::point(Time(0)),
+/// What mats are dealt with by, as the basics call it; how long that takes hangs on the mats.
+const PELTS_OFF: &str = "pelts-off";
+const DEMATT: &str = "dematt";
+
+/// How long a step takes over the whole dog: at its own rate, or, if the basics say no minutes either, at that of the tool that it
+/// uses; the coat's own way of drying at the coat's.
+fn on_the_dog(step: &Step, trade: &Trade, dog: &Dog) -> Interval<Time> {
+    if [PELTS_OFF, DEMATT].contains(&step.name.as_str()) {
+        return over(step, None, None);
     }
+    let own_way = || {
+        let coat = trade.coat(dog.coat?)?;
+        let dries = trade.step(coat.dries?)?;
+        coat.dries_at.filter(|_| dries.name == step.name)
+    };
+    let by_tool = || own_way().or_else(|| trade.tool(step.uses?)?.rate).filter(|_| step.minutes.is_none());
+    over(step, step.rate.or_else(by_tool), dog.weight.map(surface::surface))
+}
+
+/// The minutes of a step and what comes on top for an area in square millimetres, no longer than its most.
+fn over(step: &Step, rate: Option<Interval<Rate>>, area: Option<f64>) -> Interval<Time> {
+    let by_area = area.zip(rate).map(|(area, rate)| at_rate(area, rate)).unwrap_or_default();
+    let time = step.minutes.unwrap_or_default() + by_area;
+    step.most.map_or(time, |most| time.map(|t| t.min(most)))
 }

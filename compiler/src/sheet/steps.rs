@@ -223,7 +223,7 @@ impl Builder<'_> {
             }
             (false, _) => {
                 let step = trade.step_called("dematt");
-                let most = step.and_then(|s| s.minutes).map(|m| words::plain_time(m.high));
+                let most = step.and_then(|s| s.most).map(words::plain_time);
                 let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
                 line(format!("work out the {grade} on the {place}"), None, caution)
             }

@@ -28,6 +28,7 @@ pub(super) fn empty_coat(name: SmolStr, place: Place) -> Coat {
         regrowth_poor: false,
         strips: false,
         dries: None,
+        dries_at: None,
         place,
     }
 }

@@ -135,6 +135,7 @@ impl<'t> Adder<'_, 't> {
                 asks: Vec::new(),
                 or_else: Vec::new(),
                 rate: None,
+                most: None,
                 good_for: None,
                 minutes: None,
                 every: None,

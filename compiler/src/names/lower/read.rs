@@ -178,6 +178,7 @@ pub(super) fn read_coat(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         regrowth_poor: fields.word("regrowth", &["poor", "good"]).is_some_and(|w| w == "poor"),
         strips: fields.word("strips", &["yes", "no"]).is_some_and(|w| w == "yes"),
         dries: dries.as_ref().and_then(|w| trade.index.steps.get(&w.text).copied()),
+        dries_at: fields.interval("dries-at", Dimension::Rate).map(|i| i.map(Rate)),
         place: decl.place(),
     };
     if let (Some(word), None) = (&dries, coat.dries) {
@@ -405,6 +406,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         asks: fields.names("asks").into_iter().map(|w| w.text).collect(),
         or_else: Vec::new(),
         rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
+        most: fields.measure("most", Dimension::Time).map(Time),
         good_for: fields.measure("good-for", Dimension::Time).map(Time),
         minutes: fields.interval("minutes", Dimension::Time).map(|i| i.map(Time)),
         every: fields.interval("every", Dimension::Time).map(|i| i.map(Time)),
