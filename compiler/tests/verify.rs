@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
-use coatwright::verify::{Breach, Case, Done, Known, Piece, Standing, StepDone, Text, order, stand, verify};
+use coatwright::verify::{
+    AirFelt, Breach, Case, Done, Known, Pass, Piece, Standing, StepDone, Text, air, order, stand, verify,
+};
 use grammar::tree::{BlockKind, Direction, File, Side, Stmt};
 
 // ---------------------------------------------------------------- A plan in few words
@@ -16,7 +18,17 @@ fn at(zone: &str) -> Done {
         Some(("right", z)) => (Some(Side::Right), z),
         _ => (None, zone),
     };
-    Done { zone: zone.into(), side, tool: None, over: None, direction: None, passes: 1, length: None, order: 0 }
+    Done {
+        zone: zone.into(),
+        side,
+        tool: None,
+        over: None,
+        direction: None,
+        passes: 1,
+        length: None,
+        order: 0,
+        pass: Pass::Finish,
+    }
 }
 
 trait Words: Sized {
@@ -1009,18 +1021,41 @@ fn the_bar_itself_works() {
 
 // ---------------------------------------------------------------- The order of the steps
 
+fn basics_alone() -> Vec<Text<'static>> {
+    let blocks = |s: &'static Source| s.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect();
+    basics().iter().zip(0..).map(|(s, file)| Text { file, blocks: blocks(s) }).collect()
+}
+
 /// What is wrong with these steps in this order, with one stroke of a blade after so many of them.
 fn disorder(steps: &[&str], worked_after: u32) -> Vec<String> {
-    let texts: Vec<Text<'_>> = basics()
-        .iter()
-        .zip(0..)
-        .map(|(s, file)| Text { file, blocks: s.tree.blocks.iter().map(|p| (p.at, &p.block.block)).collect() })
-        .collect();
+    let texts = basics_alone();
     let case = Case { trade: &texts, chain: &[], houses: &[], card: (CARD, 0, &[]), days_old: None };
-    let steps: Vec<StepDone> =
-        steps.iter().zip(0..).map(|(name, n)| StepDone { name: (*name).into(), order: n * 2 }).collect();
     let line = Done { order: worked_after * 2 + 1, ..at("back").by("#10").with_coat() };
-    order(&case, &steps, &[line]).into_iter().map(|b| b.words).collect()
+    order(&case, &numbered(steps), &[line]).into_iter().map(|b| b.words).collect()
+}
+
+fn numbered(steps: &[&str]) -> Vec<StepDone> {
+    steps.iter().zip(0..).map(|(name, n)| StepDone { name: (*name).into(), order: n * 2 }).collect()
+}
+
+/// A hand goes into the air of every dryer, as often as the basics say; a towel has none.
+#[test]
+fn a_dryer_is_felt() {
+    let texts = basics_alone();
+    let case = Case { trade: &texts, chain: &[], houses: &[], card: (CARD, 0, &[]), days_old: None };
+    let said = |step: &str, felt: &[AirFelt]| {
+        air(&case, &numbered(&["bath", step]), felt).into_iter().map(|b| b.words).collect::<Vec<_>>()
+    };
+    let often = |order: u32, seconds: i64| [AirFelt { order, every: Some(seconds) }];
+    for step in ["dry-force", "dry-stretch", "dry-stand"] {
+        let no = [format!("nobody feels the air of `{}` often enough", step.replace('-', " "))];
+        assert_eq!(said(step, &[]), no);
+        assert_eq!(said(step, &[AirFelt { order: 2, every: None }]), no);
+        assert_eq!(said(step, &often(0, 120)), no);
+        assert_eq!(said(step, &often(2, 181)), no);
+        assert!(said(step, &often(2, 120)).is_empty() && said(step, &often(2, 180)).is_empty());
+    }
+    assert!(said("dry-towel", &[]).is_empty());
 }
 
 const USUAL: [&str; 7] = ["check", "nails", "pelts-off", "bath", "dry-stretch", "comb-to-skin", "body-work"];
@@ -1054,6 +1089,33 @@ fn skin_is_looked_at_before_anything() {
 fn combed_through_before_it_is_finished() {
     let said = disorder(&["check", "bath", "dry-stretch", "body-work", "comb-to-skin"], 4);
     assert!(said.iter().any(|w| w.contains("`comb to skin` comes after `body work`")), "{said:?}");
+}
+
+/// A part whose turn is first or last: a finishing step goes with most of its places; what is set in before doesn't count.
+#[test]
+fn whose_turn_it_is() {
+    let turn = |zone: &str, order: u32| Done { order, ..at(zone).by("shears").leaves(9_000) };
+    let said = |job: &Job, plan: &[Done]| job.breaches(plan).into_iter().map(|(_, keep)| keep).collect::<Vec<_>>();
+    let last = job().house("keep head last");
+    assert_eq!(said(&last, &[turn("cheek", 1), turn("back", 2)]), ["keep head last"]);
+    assert!(said(&last, &[turn("back", 1), turn("cheek", 2)]).is_empty());
+    assert!(said(&last, &[turn("cheek", 1)]).is_empty());
+    let rough = Done { pass: Pass::Rough, ..turn("cheek", 1) };
+    assert!(said(&last, &[rough, turn("back", 2), turn("cheek", 3)]).is_empty());
+    // Two of three places, and one of two.
+    let mixed = [turn("cheek", 1), turn("muzzle", 1), turn("withers", 1), turn("back", 2)];
+    assert_eq!(said(&last, &mixed), ["keep head last"]);
+    assert!(said(&last, &[turn("cheek", 1), turn("withers", 1), turn("back", 2)]).is_empty());
+    let first = job().recipe("keep left thigh first");
+    assert_eq!(said(&first, &[turn("back", 1), turn("left thigh", 2)]), ["keep left thigh first"]);
+    assert!(said(&first, &[turn("left thigh", 1), turn("right thigh", 2)]).is_empty());
+    // On a dog of which it holds.
+    let heavy = |line: &str| job().recipe(&format!("when weight over {line} {{ keep head last }}"));
+    assert!(said(&heavy("20 kg"), &[turn("cheek", 1), turn("back", 2)]).is_empty());
+    assert_eq!(said(&heavy("2 kg"), &[turn("cheek", 1), turn("back", 2)]), ["keep head last"]);
+    let sore = job().dog("finding sore-ear");
+    let ears = [turn("ear-back", 1), turn("back", 2)];
+    assert!(said(&sore, &ears).iter().any(|keep| keep.contains("last")), "{:?}", said(&sore, &ears));
 }
 
 // ---------------------------------------------------------------- How long the dog stands

@@ -25,7 +25,7 @@ use coatwright::plan::TaskKind;
 use coatwright::sheet::render::{Options, json, markdown, text};
 use coatwright::sheet::{Made, Request, finished, make};
 use coatwright::source::Place;
-use coatwright::verify::{Case, Done, Text, verify};
+use coatwright::verify::{Case, Done, Pass, Text, verify};
 use coatwright::workspace::Workspace;
 use dogs::{Card, a_card, demo, finding, hold, read, today, with_card};
 use grammar::tree::{Stmt, StmtKind};
@@ -504,8 +504,9 @@ fn reasons_replayed_give_the_value() {
 fn told(made: &Made) -> Vec<Done> {
     let mut all = Vec::new();
     for (order, task) in (0_u32..).zip(&made.plan.tasks) {
-        let works = match &task.kind {
-            TaskKind::SetIn(works) | TaskKind::Part { works, .. } => works,
+        let (works, pass) = match &task.kind {
+            TaskKind::SetIn(works) => (works, Pass::Rough),
+            TaskKind::Part { works, .. } => (works, Pass::Finish),
             _ => continue,
         };
         for work in works {
@@ -522,6 +523,7 @@ fn told(made: &Made) -> Vec<Done> {
                     passes: work.stroke.passes,
                     length: work.stroke.leaves.map(|l| l.low.0),
                     order,
+                    pass,
                 });
             }
         }
@@ -669,6 +671,7 @@ fn a_worsened_plan_is_refused() {
                     passes: 1,
                     length: None,
                     order: 9,
+                    pass: Pass::Rough,
                 });
                 plan.last_mut().unwrap()
             }
@@ -738,6 +741,7 @@ fn what_is_untouched_stays_untouched() {
                 passes: 1,
                 length: Some(40_000_000),
                 order: 1,
+                pass: Pass::Rough,
             });
             prop_assert!(
                 !ask(&workspace, &made, &plan).is_empty(),

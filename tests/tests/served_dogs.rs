@@ -30,7 +30,7 @@ use coatwright::names::lower::Decl;
 use coatwright::names::trade::{ToolKind, Trade, Where};
 use coatwright::rules::on_dog;
 use coatwright::source::FileId;
-use coatwright::verify::{Case, Done, Text, verify};
+use coatwright::verify::{Case, Done, Pass, Text, verify};
 use coatwright::workspace::{Salon, Workspace};
 use dice::Dice;
 use dogs::{demo, today};
@@ -204,7 +204,7 @@ fn done(finishes: &Finishes, trade: &Trade) -> Vec<Done> {
     let mut out = Vec::new();
     for finish in &finishes.all {
         let (zone, side) = trade.zone_of(finish.site).unwrap();
-        let mut add = |stroke: &Stroke, order: u32| {
+        let mut add = |stroke: &Stroke, pass: Pass| {
             let name = |id| trade.tool(id).unwrap().name.clone();
             out.push(Done {
                 zone: zone.name.clone(),
@@ -214,11 +214,12 @@ fn done(finishes: &Finishes, trade: &Trade) -> Vec<Done> {
                 direction: stroke.direction,
                 passes: stroke.passes,
                 length: stroke.leaves.map(|l| l.low.0),
-                order,
+                order: u32::from(pass == Pass::Finish),
+                pass,
             });
         };
-        finish.rough.iter().for_each(|s| add(s, 0));
-        add(&finish.fine, 1);
+        finish.rough.iter().for_each(|s| add(s, Pass::Rough));
+        add(&finish.fine, Pass::Finish);
     }
     out
 }

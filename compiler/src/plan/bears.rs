@@ -225,9 +225,10 @@ fn placed(units: &[Unit], limit: Time) -> Vec<Rest> {
             let Some(within) = broken_off(stretch, limit) else { break };
             let Some((before, _)) = best.get(start).copied().flatten() else { continue };
             let half = units.get(start).is_some_and(|u| u.half_done && start > 0);
-            let minutes = stands.0.min(limit.0) / 60;
-            let cost =
-                (before.0 + i64::from(half), before.1 + i64::from(start > 0) + within, before.2 + minutes * minutes);
+            // What is broken off is as many stretches as the rests within it make.
+            let minutes = stands.0 / 60 / (within + 1);
+            let uneven = (within + 1) * minutes * minutes;
+            let cost = (before.0 + i64::from(half), before.1 + i64::from(start > 0) + within, before.2 + uneven);
             if found.is_none_or(|(least, _)| cost < least) {
                 found = Some((cost, start));
             }

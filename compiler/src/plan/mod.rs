@@ -5,6 +5,7 @@
 //! two sides. Within what must come before what the order is the cheapest in changes of tool and place (`groups.rs`), found by
 //! a search that knows nothing of dogs (`sequence/`).
 
+mod air;
 mod bands;
 mod bears;
 mod blends;
@@ -19,6 +20,7 @@ mod solved;
 mod stood;
 mod visits;
 
+pub use air::Air;
 pub use bears::{Bears, By, Limit, Limits, Rest, limits, sum};
 pub use blends::blend_stroke;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};

@@ -43,7 +43,12 @@ pub(super) fn verified(
         }
     };
     let mut breaches = verify::verify_heated(known, &case, &done, &blades(&salon.trade, plan));
-    breaches.extend(verify::order(&case, &steps_done(&salon.trade, plan, dog), &done));
+    let steps = steps_done(&salon.trade, plan, dog);
+    breaches.extend(verify::order(&case, &steps, &done));
+    let number = |task: usize| u32::try_from(task).unwrap_or(u32::MAX);
+    let felt =
+        plan.airs(&salon.trade).map(|a| verify::AirFelt { order: number(a.task), every: a.every.map(|e| e.low.0) });
+    breaches.extend(verify::air(&case, &steps, &felt.collect::<Vec<_>>()));
     breaches.extend(verify::stand(known, &case, &standing(&salon.trade, plan, part)));
     // One rule is broken once, however many places it is broken at.
     let mut seen = std::collections::HashSet::new();
@@ -128,9 +133,9 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
     for (number, task) in plan.tasks.iter().enumerate() {
         let name = |id| trade.tool(id).map(|t| t.name.clone());
         let order = u32::try_from(number).unwrap_or(u32::MAX);
-        let (works, blends): (&[Work], &[BlendWork]) = match &task.kind {
-            TaskKind::Part { works, blends, .. } => (works, blends),
-            TaskKind::SetIn(works) => (works, &[]),
+        let (works, blends, pass): (&[Work], &[BlendWork], _) = match &task.kind {
+            TaskKind::Part { works, blends, .. } => (works, blends, verify::Pass::Finish),
+            TaskKind::SetIn(works) => (works, &[], verify::Pass::Rough),
             _ => continue,
         };
         for blend in blends {
@@ -145,6 +150,7 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
                     passes: 1,
                     length: Some(rung.leaves.low.0),
                     order,
+                    pass: verify::Pass::Blend,
                 });
             }
         }
@@ -160,6 +166,7 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
                     passes: 1,
                     length: finishes.at(site).and_then(|f| f.fine.leaves).map(|l| l.low.0),
                     order,
+                    pass: verify::Pass::Blend,
                 });
             }
         }
@@ -175,6 +182,7 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
                     passes: work.stroke.passes,
                     length: work.stroke.leaves.map(|l| l.low.0),
                     order,
+                    pass,
                 });
             }
         }

@@ -168,7 +168,7 @@ pub struct Step {
 }
 
 /// One stroke over some zones.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize, JsonSchema)]
 pub struct Line {
     /// The rest before it, where no stretch holds the whole step.
     pub rest: Option<String>,

@@ -44,7 +44,7 @@ impl Builder<'_> {
                         let words = format!("Not on the {}.", zone_words(trade, *not_on));
                         caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
                     }
-                    plain_step(title, minutes, Vec::new(), caution)
+                    plain_step(title, minutes, self.airs(number), caution)
                 }
                 TaskKind::Mats(mats) => {
                     let mut lines = Vec::new();

@@ -1,6 +1,7 @@
 //! The blade's stops on a sheet: felt, swapped for a cool one, left to cool; and how many of a blade are laid out.
 
 use super::build::Builder;
+use super::make::Made;
 use super::{Line, words};
 use crate::names::trade::ToolId;
 use crate::plan::{ForBlade, Line as Part, Stop};
@@ -25,6 +26,23 @@ impl Builder<'_> {
             lines.push(self.stop(stop, same));
         }
         lines
+    }
+
+    /// A hand in the air of the dryer that runs in a task.
+    pub(super) fn airs(&self, task: usize) -> Vec<Line> {
+        let Made { trade, plan, .. } = self.made;
+        let of = plan.airs(trade).filter(|air| air.task == task);
+        of.map(|air| {
+            let again = air.every.map(|every| format!(", and again every {}", words::plain_time(every.low)));
+            let declared = trade.step_called("feel-air");
+            Line {
+                tool: trade.tool(air.dryer).map(|t| t.name.replace('-', " ")),
+                work: format!("your hand in the air where it meets the dog{}", again.unwrap_or_default()),
+                caution: declared.and_then(|s| s.cautions.first().cloned()),
+                ..Line::default()
+            }
+        })
+        .collect()
     }
 
     /// The stops within a line, said at its end: a line of their own would read as work that comes after it.

@@ -130,7 +130,7 @@ const fn is_floor(kind: &BoundKind) -> bool {
     matches!(kind, BoundKind::NoCloser(_) | BoundKind::NoShorter(_))
 }
 
-/// Looks and manners aren't welfare: a finish can't break them.
+/// Looks and manners aren't welfare: a plan can't break them.
 const fn is_welfare(kind: &BoundKind) -> bool {
     match kind {
         BoundKind::NoCloser(_)
@@ -143,8 +143,10 @@ const fn is_welfare(kind: &BoundKind) -> bool {
         | BoundKind::Passes(_)
         | BoundKind::AtStretch(_)
         | BoundKind::InAll(_)
+        | BoundKind::First
+        | BoundKind::Last
         | BoundKind::Refer => true,
-        BoundKind::AtMost(_) | BoundKind::Last | BoundKind::First | BoundKind::Open | BoundKind::Manner(_) => false,
+        BoundKind::AtMost(_) | BoundKind::Open | BoundKind::Manner(_) => false,
     }
 }
 

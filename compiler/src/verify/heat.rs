@@ -264,7 +264,7 @@ impl Table {
 }
 
 /// Both ends of a line as numbers: degrees, seconds, or a share.
-fn ends(body: &[grammar::tree::Stmt], name: &str) -> Option<(f64, f64)> {
+pub(super) fn ends(body: &[grammar::tree::Stmt], name: &str) -> Option<(f64, f64)> {
     let value = fields(body, name).flat_map(|f| &f.values).next()?;
     let range = match &value.kind {
         ValueKind::Number(n) => return plain(n, Unit::None).map(|x| (x, x)),

@@ -4,6 +4,7 @@
 //! the one can't hide itself in the other (`tests/verify.rs` reads these files and bars other paths). What it can't
 //! evaluate it takes for broken wherever a tool is used.
 
+mod air;
 mod bound;
 mod condition;
 mod dog;
@@ -14,7 +15,9 @@ mod order;
 mod skin;
 mod stand;
 mod trade;
+mod turn;
 
+pub use air::{AirFelt, air};
 pub use heat::{Moment, heat};
 pub use order::{StepDone, order};
 pub use stand::{Piece, Standing, stand};
@@ -41,6 +44,19 @@ pub struct Done {
     pub length: Option<i64>,
     /// The number of the step in which it stands.
     pub order: u32,
+    /// What it is for.
+    pub pass: Pass,
+}
+
+/// What a line is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pass {
+    /// It takes the bulk off before the finish.
+    Rough,
+    /// It leaves what stays.
+    Finish,
+    /// It takes away the step between two parts.
+    Blend,
 }
 
 /// The blocks of one file of the trade.
@@ -118,6 +134,7 @@ pub fn verify_heated(known: &Known<'_>, case: &Case<'_>, plan: &[Done], moments:
         let Some(tool) = &done.tool else { continue };
         bound::check(&bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
     }
+    out.extend(turn::turns(&turn::Desk { trade, scope: &scope, dog: &dog, rules: &rules }, plan));
     out.extend(heat::heat_by(trade, case, (&dog, &rules), moments));
     out
 }

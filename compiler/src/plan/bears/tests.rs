@@ -45,6 +45,19 @@ fn within_what_is_too_long() {
     assert_eq!(placed(&full, Time(20 * 60)), [Rest { group: 1, times: 0 }, Rest { group: 2, times: 1 }]);
 }
 
+/// Before a piece that is broken off anyway the stretches are as even as they can be: nobody rests after the first minutes.
+#[test]
+fn not_after_the_first_minutes() {
+    let day = [
+        unit(0, 8, 8, false),
+        unit(1, 14, 14, false),
+        unit(2, 14, 14, false),
+        unit(3, 16, 16, false),
+        unit(4, 80, 80, true),
+    ];
+    assert_eq!(placed(&day, Time(40 * 60)), [Rest { group: 3, times: 0 }, Rest { group: 4, times: 2 }]);
+}
+
 /// Against all ways of setting rests: none keeps the limit with less left half done, or with as little and fewer rests.
 #[test]
 fn no_other_way_is_better() {
