@@ -20,7 +20,7 @@ use coatwright::diagnostic::Severity;
 use coatwright::finish::{Did, Finish, Outcome, Stroke, finish, site_words, stroke_words};
 use coatwright::measure::Length;
 use coatwright::names::card::Dog;
-use coatwright::names::trade::{Bound, Direction, Gap, KeepOn, Reply, Skin, Trade};
+use coatwright::names::trade::{Bound, Direction, Gap, KeepOn, Reply, Skin, Stage, Trade};
 use coatwright::plan::TaskKind;
 use coatwright::sheet::render::{Options, json, markdown, text};
 use coatwright::sheet::{Made, Request, finished, make};
@@ -506,7 +506,10 @@ fn told(made: &Made) -> Vec<Done> {
     for (order, task) in (0_u32..).zip(&made.plan.tasks) {
         let (works, pass) = match &task.kind {
             TaskKind::SetIn(works) => (works, Pass::Rough),
-            TaskKind::Part { works, .. } => (works, Pass::Finish),
+            TaskKind::Part { works, step, .. } => {
+                let finishes = made.trade.step(*step).is_some_and(|s| s.stage == Some(Stage::Finish));
+                (works, if finishes { Pass::Finish } else { Pass::Rough })
+            }
             _ => continue,
         };
         for work in works {

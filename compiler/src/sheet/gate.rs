@@ -8,7 +8,7 @@ use crate::finish::Finishes;
 use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::lower::Decl;
-use crate::names::trade::{Direction, Trade};
+use crate::names::trade::{Direction, Stage, Trade};
 use crate::plan::{BlendWork, ForBlade, Moment, Plan, Stop, TaskKind, Work};
 use crate::source::{FileId, Place};
 use crate::verify;
@@ -134,7 +134,10 @@ fn done(trade: &Trade, plan: &Plan, finishes: &Finishes) -> Vec<verify::Done> {
         let name = |id| trade.tool(id).map(|t| t.name.clone());
         let order = u32::try_from(number).unwrap_or(u32::MAX);
         let (works, blends, pass): (&[Work], &[BlendWork], _) = match &task.kind {
-            TaskKind::Part { works, blends, .. } => (works, blends, verify::Pass::Finish),
+            TaskKind::Part { works, blends, step } => {
+                let finishes = trade.step(*step).is_some_and(|s| s.stage == Some(Stage::Finish));
+                (works, blends, if finishes { verify::Pass::Finish } else { verify::Pass::Rough })
+            }
             TaskKind::SetIn(works) => (works, &[], verify::Pass::Rough),
             _ => continue,
         };

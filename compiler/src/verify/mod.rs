@@ -51,7 +51,7 @@ pub struct Done {
 /// What a line is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pass {
-    /// It takes the bulk off before the finish.
+    /// It comes before the finish: the bulk, or what wants an unwashed coat.
     Rough,
     /// It leaves what stays.
     Finish,
