@@ -5,7 +5,6 @@
 
 use super::{BlendWork, Body, Task, TaskKind, at_rate};
 use crate::atlas;
-use crate::choices::Choices;
 use crate::joins::rooms;
 use crate::measure::{Interval, MM, Time};
 use crate::names::trade::{ToolId, ZoneId};
@@ -15,7 +14,7 @@ use std::collections::BTreeMap;
 pub(super) type Borders = BTreeMap<(ZoneId, ZoneId), f64>;
 
 /// Sets the time of each blend and adds it to that of its part.
-pub(super) fn times(parts: &mut [Task], choices: &Choices, body: &Body<'_>) {
+pub(super) fn times(parts: &mut [Task], body: &Body<'_>) {
     let blends = |task: &Task| matches!(&task.kind, TaskKind::Part { blends, .. } if !blends.is_empty());
     if !parts.iter().any(blends) {
         return;
@@ -24,7 +23,9 @@ pub(super) fn times(parts: &mut [Task], choices: &Choices, body: &Body<'_>) {
     for task in parts {
         let TaskKind::Part { blends, .. } = &mut task.kind else { continue };
         for blend in blends {
-            blend.time = time(blend, choices, body, borders);
+            let rungs = blend.rungs.iter().map(|rung| rung.tool).collect();
+            let key = (blend.ask, blend.from, blend.into, blend.hand, rungs);
+            blend.time = body.bands.get(key, || time(blend, body, borders));
             task.time = task.time + blend.time;
         }
     }
@@ -41,8 +42,8 @@ fn borders(body: &Body<'_>) -> Option<Borders> {
     Some(all.iter().filter_map(|b| Some(((b.a, b.b), b.length? * height))).collect())
 }
 
-fn time(blend: &BlendWork, choices: &Choices, body: &Body<'_>, borders: &Borders) -> Interval<Time> {
-    let trade = body.trade;
+fn time(blend: &BlendWork, body: &Body<'_>, borders: &Borders) -> Interval<Time> {
+    let Body { trade, choices, .. } = *body;
     let named = choices.blends.get(blend.ask).and_then(|b| b.by.as_ref()).and_then(|by| trade.index.manners.get(by));
     let tool = |id: ToolId| trade.tool(id);
     let motion = named.copied().or_else(|| blend.hand.and_then(tool).and_then(|t| t.blends));

@@ -1,18 +1,22 @@
 //! Blends: each where the later of its two sides is finished, by a tool that both sides bear.
 
 use super::order::sites_of;
-use super::{Among, BlendWork, Task, TaskKind, meant};
+use super::{Among, BlendWork, Body, Task, TaskKind, meant};
 use crate::choices::Choices;
 use crate::finish::{Finish, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
 use crate::measure::Interval;
-use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, Mark, MarkId, ToolId, ToolKind, Trade, Zone};
 
 /// Whether a blend's own tool may come to a site: its keeps hold for a blend as for any other stroke.
-fn blends_with(finish: &Finish, tool: Option<ToolId>, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
+fn blends_with(finish: &Finish, tool: Option<ToolId>, body: &Body<'_>) -> bool {
     let Some(tool) = tool else { return true };
+    body.may.get((finish.site, tool), || may_come(finish, tool, body))
+}
+
+fn may_come(finish: &Finish, tool: ToolId, body: &Body<'_>) -> bool {
+    let Body { trade, dog, choices, .. } = *body;
     // Points keep the shortest safe length here as everywhere.
     let shortest = trade.tool(tool).filter(|t| t.kind == ToolKind::Shears).and_then(|t| t.closeness);
     let hair = finish.fine.leaves.map(|l| l.low);
@@ -49,7 +53,8 @@ pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke
 }
 
 /// A blend is made where the later of its two sides is finished.
-pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: &Dog, finishes: Among<'_>) {
+pub(super) fn blends(parts: &mut [Task], body: &Body<'_>, finishes: Among<'_>) {
+    let Body { trade, dog, choices, .. } = *body;
     let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
     for (number, blend) in choices.blends.iter().enumerate() {
         if !meant(blend.finding, dog) || !blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s)) {
@@ -78,7 +83,7 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
             }
         };
         let worked = |set: Sites| -> Sites {
-            let may = |f: &Finish| hands.iter().any(|t| blends_with(f, Some(*t), choices, trade, dog));
+            let may = |f: &Finish| hands.iter().any(|t| blends_with(f, Some(*t), body));
             set.iter().filter(|s| finishes.at(*s).is_some_and(|f| shortens(f, trade) && may(f))).collect()
         };
         let (from, into) = (worked(blend.from), worked(blend.into));
@@ -89,7 +94,7 @@ pub(super) fn blends(parts: &mut [Task], choices: &Choices, trade: &Trade, dog: 
         if let Some(last) = last
             && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
         {
-            blends.extend(ways(number, (from, into), choices, trade, dog, finishes));
+            blends.extend(ways(number, (from, into), body, finishes));
         }
     }
 }
@@ -104,14 +109,8 @@ fn clippers(trade: &Trade) -> impl Fn(&Finish) -> Vec<ToolId> + '_ {
 
 /// A blend by the ways in which it is made at its borders: what is in the hand, the rungs, the landmark. What touches no part
 /// of the other side goes with the first of them, where that may come.
-fn ways(
-    ask: usize,
-    (from, into): (Sites, Sites),
-    choices: &Choices,
-    trade: &Trade,
-    dog: &Dog,
-    finishes: Among<'_>,
-) -> Vec<BlendWork> {
+fn ways(ask: usize, (from, into): (Sites, Sites), body: &Body<'_>, finishes: Among<'_>) -> Vec<BlendWork> {
+    let Body { trade, dog, choices, .. } = *body;
     let Some(blend) = choices.blends.get(ask) else { return Vec::new() };
     let mut all: Vec<BlendWork> = Vec::new();
     let (mut alone_from, mut alone_into) = (from, into);
@@ -123,10 +122,11 @@ fn ways(
                 continue;
             }
             let (Some(p), Some(q)) = (finishes.at(x), finishes.at(y)) else { continue };
-            let Some(at) = blend_at(choices, trade, dog, (a, p), (b, q), blend) else { continue };
+            let found = || blend_at(choices, trade, dog, (a, p), (b, q), blend);
+            let Some(at) = body.beside.get((ask, x, y), found) else { continue };
             (alone_from, alone_into) = (alone_from - Sites::one(x), alone_into - Sites::one(y));
             let rungs = at.rungs.clone().unwrap_or_default();
-            let hand = blend.tool.or_else(|| in_hand(&at, choices, trade, dog, finishes, blend.by.as_deref()));
+            let hand = blend.tool.or_else(|| in_hand(&at, body, finishes, blend.by.as_deref()));
             let landmark = landmark(trade, a, b);
             let same = |w: &&mut BlendWork| w.rungs == rungs && w.hand == hand;
             match all.iter_mut().find(same) {
@@ -154,7 +154,7 @@ fn ways(
     match all.first_mut() {
         Some(first) => {
             let hand = first.hand;
-            let may = |site: &Site| finishes.at(*site).is_some_and(|f| blends_with(f, hand, choices, trade, dog));
+            let may = |site: &Site| finishes.at(*site).is_some_and(|f| blends_with(f, hand, body));
             first.from = first.from | alone_from.iter().filter(may).collect();
             first.into = first.into | alone_into.iter().filter(may).collect();
         }
@@ -175,16 +175,10 @@ fn ways(
 
 /// The tool in the hand for a motion: what blends so by free hand, or else the shorter side's blade or comb, which runs out
 /// into the longer; the longer side's where that one may not come to both.
-fn in_hand(
-    at: &Blend,
-    choices: &Choices,
-    trade: &Trade,
-    dog: &Dog,
-    finishes: Among<'_>,
-    by: Option<&str>,
-) -> Option<ToolId> {
+fn in_hand(at: &Blend, body: &Body<'_>, finishes: Among<'_>, by: Option<&str>) -> Option<ToolId> {
+    let Body { trade, choices, .. } = *body;
     let (short, long) = (finishes.at(at.shorter)?, finishes.at(at.longer)?);
-    let may = |tool: &ToolId| [short, long].iter().all(|f| blends_with(f, Some(*tool), choices, trade, dog));
+    let may = |tool: &ToolId| [short, long].iter().all(|f| blends_with(f, Some(*tool), body));
     if let Some(mut tools) = freehand(by, choices, trade) {
         return tools.find(may);
     }

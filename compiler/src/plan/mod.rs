@@ -9,6 +9,7 @@ mod air;
 mod bands;
 mod bears;
 mod blends;
+mod body;
 mod groups;
 mod heat;
 mod mats;
@@ -23,6 +24,7 @@ mod visits;
 pub use air::Air;
 pub use bears::{Bears, By, Limit, Limits, Rest, limits, sum};
 pub use blends::blend_stroke;
+pub use body::Body;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};
 pub use heat::{ForBlade, Line, Moment, Run, Stop};
 pub use mats::{clipped_off, for_clipper, reachable};
@@ -31,20 +33,18 @@ pub use prep::forbidden;
 pub use setup::{Change, SetUp};
 pub use visits::{Today, Waits, today};
 
-use crate::atlas;
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke};
 use crate::joins::Rung;
-use crate::measure::{Interval, Rate, Time, Weight};
-use crate::models::surface;
+use crate::measure::{Interval, Rate, Time};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{FindingId, MarkId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
+use body::area;
 use order::arrange;
-use std::cell::OnceCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use prep::{UNWASHED, before, steps_of, usual};
 
@@ -157,26 +157,13 @@ pub struct Work {
 /// Plans a visit.
 #[must_use]
 pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) -> Plan {
-    plan_without(choices, trade, dog, finishes, &Without::default())
-}
-
-/// Plans a visit without some of it.
-#[must_use]
-pub fn plan_without(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes, without: &Without) -> Plan {
-    let body = Body::of(trade, dog);
-    plan_within(choices, &body, finishes, without, None).unwrap_or_default()
+    Body::of(choices, trade, dog, finishes).plan(&Without::default())
 }
 
 /// Plans a visit without some of it; none if the dog would stand for longer than `most` whatever the order.
-fn plan_within(
-    choices: &Choices,
-    body: &Body<'_>,
-    finishes: &Finishes,
-    without: &Without,
-    most: Option<Time>,
-) -> Option<Plan> {
-    let Body { trade, dog, .. } = *body;
-    let mut plan = ordered_without(choices, body, finishes, without, most)?;
+fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
+    let Body { trade, dog, choices, .. } = *body;
+    let mut plan = ordered_without(body, without, most)?;
     let mut limits = limits(choices, trade, dog);
     limits.in_all = limits.in_all.map(|l| Limit { time: Time((l.time.0 - without.stood.0).max(0)), ..l });
     plan.bears = bears::bears(&plan, limits, without.at_stretch, trade);
@@ -186,14 +173,8 @@ fn plan_within(
     Some(plan)
 }
 
-fn ordered_without(
-    choices: &Choices,
-    body: &Body<'_>,
-    finishes: &Finishes,
-    without: &Without,
-    most: Option<Time>,
-) -> Option<Plan> {
-    let Body { trade, dog, .. } = *body;
+fn ordered_without(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
+    let Body { trade, dog, choices, finishes, .. } = *body;
     // A finding that stops the visit leaves the look over and the talk.
     if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
         return Some(Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() });
@@ -201,7 +182,7 @@ fn ordered_without(
     // A blend needs the finishes of both its sides, whenever they were made; the rest only what is still to do.
     let left = Among { finishes, but: without.finished | without.waits };
     let made = Among { finishes, but: without.waits };
-    let mut tasks = before(choices, body, left);
+    let mut tasks = before(body, left);
     tasks.retain_mut(|task| match &mut task.kind {
         TaskKind::Step { step, .. } => !without.steps.contains(step),
         TaskKind::Mats(mats) => {
@@ -217,10 +198,10 @@ fn ordered_without(
     }
     let mut parts = parts(body, left);
     arrange(&mut parts, choices, trade, dog);
-    blends(&mut parts, choices, trade, dog, made);
-    bands::times(&mut parts, choices, body);
+    blends(&mut parts, body, made);
+    bands::times(&mut parts, body);
     tasks.extend(parts);
-    let mut ends = steps_of(choices, trade, dog, &[Stage::LastLook]);
+    let mut ends = steps_of(body, &[Stage::LastLook]);
     ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
     tasks.extend(ends);
     if !tasks
@@ -348,38 +329,6 @@ fn share(trade: &Trade, sites: Sites) -> i64 {
         .filter_map(|s| trade.zone_of(s))
         .map(|(zone, side)| zone.share.0 / if side.is_some() { 2 } else { 1 })
         .sum()
-}
-
-/// The surface of a set of sites, in square millimetres.
-fn area(body: &Body<'_>, weight: Weight, sites: Sites) -> f64 {
-    let share = |site| {
-        let (zone, side) = body.trade.zone_of(site)?;
-        let share = body.shares.get(&zone.site).copied()?;
-        Some(share / if side.is_some() { 2.0 } else { 1.0 })
-    };
-    surface::surface(weight) * sites.iter().filter_map(share).sum::<f64>()
-}
-
-/// The dog whose work is planned, with the share of its surface that each zone is, by the zone's first site.
-struct Body<'a> {
-    trade: &'a Trade,
-    dog: &'a Dog,
-    shares: BTreeMap<Site, f64>,
-    /// The lengths of its borders, when a blend asks for them; none if nobody weighed it.
-    borders: OnceCell<Option<bands::Borders>>,
-}
-
-impl<'a> Body<'a> {
-    fn of(trade: &'a Trade, dog: &'a Dog) -> Self {
-        Self { trade, dog, shares: shares(trade, dog), borders: OnceCell::new() }
-    }
-}
-
-/// The shares of the basics, as the drawing changes them for the dog's build and girth.
-fn shares(trade: &Trade, dog: &Dog) -> BTreeMap<Site, f64> {
-    let drawing = atlas::drawing();
-    let areas = atlas::areas(trade, &atlas::Figure::of(dog, drawing));
-    areas.into_iter().filter_map(|(id, share)| trade.zone(id).map(|z| (z.site, share))).collect()
 }
 
 /// How long an area takes at a rate.

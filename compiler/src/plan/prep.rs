@@ -10,13 +10,13 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
-pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
+pub(super) fn before(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
     let Body { trade, dog, .. } = *body;
-    let mut tasks = steps_of(choices, trade, dog, &[Stage::Intake]);
+    let mut tasks = steps_of(body, &[Stage::Intake]);
     if tasks.is_empty() {
         tasks.extend(usual(trade, "check"));
     }
-    tasks.extend(steps_of(choices, trade, dog, &[Stage::DryPrep]));
+    tasks.extend(steps_of(body, &[Stage::DryPrep]));
     let mats: Vec<usize> =
         (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
     if !mats.is_empty() {
@@ -37,11 +37,11 @@ pub(super) fn before(choices: &Choices, body: &Body<'_>, finishes: Among<'_>) ->
             .unwrap_or(tasks.len());
         tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
     }
-    tasks.extend(steps_of(choices, trade, dog, &[Stage::Rough]));
+    tasks.extend(steps_of(body, &[Stage::Rough]));
     for (verb, name) in UNWASHED {
         unwashed(&mut tasks, *verb, name, body, finishes);
     }
-    tasks.extend(steps_of(choices, trade, dog, &[Stage::Wash, Stage::Dry, Stage::Check]));
+    tasks.extend(steps_of(body, &[Stage::Wash, Stage::Dry, Stage::Check]));
     tasks
 }
 
@@ -87,7 +87,13 @@ pub(super) fn usual(trade: &Trade, name: &str) -> Option<Task> {
 
 /// The steps that the recipe, its bases and its house ask for in these stages. Of two texts that name one step the nearer
 /// counts; `dry` alone is what the coat asks for.
-pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[Stage]) -> Vec<Task> {
+pub(super) fn steps_of(body: &Body<'_>, stages: &[Stage]) -> Vec<Task> {
+    let all = body.steps.get_or_init(|| asked(body));
+    all.iter().filter(|(stage, _)| stages.contains(stage)).map(|(_, task)| task.clone()).collect()
+}
+
+fn asked(body: &Body<'_>) -> Vec<(Stage, Task)> {
+    let Body { trade, dog, choices, .. } = *body;
     let mut tasks: Vec<(Stage, usize, Task)> = Vec::new();
     let site = trade.all_sites().iter().next();
     let nearest_drying =
@@ -95,14 +101,14 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
     let mut seen: Vec<StepId> = Vec::new();
     // What a finding on the card asks for, whatever the recipe says.
     for step in dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps) {
-        let Some(stage) = stage(trade, *step).filter(|s| stages.contains(s) && !seen.contains(step)) else { continue };
+        let Some(stage) = stage(trade, *step).filter(|_| !seen.contains(step)) else { continue };
         seen.push(*step);
         let time = trade.step(*step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
         let kind = TaskKind::Step { step: *step, words: String::new(), not_on: Sites::NONE };
         tasks.push((stage, usize::from(step.0), Task { kind, time }));
     }
     for ask in choices.prep.iter().rev() {
-        let Some(stage) = stage(trade, ask.step).filter(|s| stages.contains(s)) else { continue };
+        let Some(stage) = stage(trade, ask.step) else { continue };
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
             continue;
         }
@@ -137,7 +143,7 @@ pub(super) fn steps_of(choices: &Choices, trade: &Trade, dog: &Dog, stages: &[St
         ));
     }
     tasks.sort_by_key(|(stage, step, _)| (*stage, *step));
-    tasks.into_iter().map(|(_, _, task)| task).collect()
+    tasks.into_iter().map(|(stage, _, task)| (stage, task)).collect()
 }
 
 /// Whether some bath is left to dry after.

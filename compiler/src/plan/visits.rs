@@ -6,7 +6,6 @@
 
 use super::order::sites_of;
 use super::{Body, Plan, TaskKind, Without, plan_within, stage};
-use crate::choices::Choices;
 use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
 use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
@@ -49,18 +48,12 @@ pub struct Waits {
 
 /// What is done today, if the plan of the whole is more than the dog bears.
 #[must_use]
-pub fn today(
-    choices: &Choices,
-    trade: &Trade,
-    dog: &Dog,
-    finishes: &Finishes,
-    (whole, without): (&Plan, &Without),
-) -> Option<Today> {
+pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> {
     if whole.bears.fits() {
         return None;
     }
-    let body = Body::of(trade, dog);
-    let desk = Desk { choices, trade, dog, body: &body, finishes, whole, without };
+    let Body { trade, dog, choices, finishes, .. } = *body;
+    let desk = Desk { trade, dog, body, whole, without };
     let mut chosen = Chosen { steps: desk.base(), ..Chosen::default() };
     let mut now = desk.plan(&chosen, None).unwrap_or_default();
     let mut bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
@@ -149,11 +142,9 @@ impl Chosen {
 }
 
 struct Desk<'a> {
-    choices: &'a Choices,
     trade: &'a Trade,
     dog: &'a Dog,
     body: &'a Body<'a>,
-    finishes: &'a Finishes,
     whole: &'a Plan,
     without: &'a Without,
 }
@@ -281,7 +272,7 @@ impl Desk<'_> {
             without.mats.extend(0..self.dog.mats.len());
         }
         without.waits = self.worked() - chosen.sites;
-        plan_within(self.choices, self.body, self.finishes, &without, most)
+        plan_within(self.body, &without, most)
     }
 }
 

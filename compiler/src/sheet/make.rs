@@ -11,7 +11,7 @@ use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::Trade;
-use crate::plan::{Plan, Waits, Without, plan_without, today};
+use crate::plan::{Body, Plan, Waits, Without, today};
 use crate::rules;
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
@@ -183,11 +183,11 @@ pub(crate) fn planned(
     }
     let none = Without::default();
     let without = if let Part::Rest(without) = part { without } else { &none };
-    let mut plan = plan_without(&choices, &salon.trade, &dog, &finishes, without);
+    let body = Body::of(&choices, &salon.trade, &dog, &finishes);
+    let mut plan = body.plan(without);
     let mut waits = None;
-    if !matches!(part, Part::Whole)
-        && let Some(first) = today(&choices, &salon.trade, &dog, &finishes, (&plan, without))
-    {
+    let today = if matches!(part, Part::Whole) { None } else { today(&body, &plan, without) };
+    if let Some(first) = today {
         (plan, finishes, waits) = (first.plan, first.finishes, Some(first.waits));
         if !plan.bears.fits() {
             out.push(too_much(&dog, &plan, card.decl.place()));
