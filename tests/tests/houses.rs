@@ -632,3 +632,22 @@ fn an_edit_of_a_house_beside_is_checked_where_it_binds() {
         assert_eq!(run(&workspace, &mut memo), check(&fresh), "{to}");
     }
 }
+
+/// What hangs at the tables of a house beside is elsewhere: its tools are known, and not at hand.
+#[test]
+fn the_kit_is_ones_own() {
+    let kit = |name: &str, owns: &str| format!("\nkit {name} {{\n  owns {owns}\n}}\n");
+    let [chain, (path, harbour), _, (recipe_path, _)] = beside(DUNE, "");
+    let harbour = format!(
+        "{}{}",
+        harbour.replace("  keep     ribs", "  kit pier-kit\n  keep     ribs"),
+        kit("pier-kit", "#5F, #10")
+    );
+    let recipe = on_low("");
+    let codes = |owns: &str| {
+        let dune = format!("{}{}", DUNE.replace("  seniors", "  kit dune-kit\n  seniors"), kit("dune-kit", owns));
+        told(&[chain, (path, &harbour), ("dune/house.trim", &dune), (recipe_path, &recipe)])
+    };
+    assert!(!codes("#5F, #10").iter().any(|m| m.starts_with("H001")), "{:?}", codes("#5F, #10"));
+    assert!(codes("#7F, #10").iter().any(|m| m.starts_with("H001")), "{:?}", codes("#7F, #10"));
+}

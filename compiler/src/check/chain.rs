@@ -51,14 +51,15 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
         bases.push(base);
         at = base;
     }
-    let binding = binding(salon, recipe, &bases);
+    let binding = binding(salon, recipe, &bases).into_iter();
+    let houses: Vec<(usize, Decl<'_>)> = binding.filter_map(|house| Some((house, salon.house(house)?))).collect();
     let within = |decl: Decl<'_>| {
         let own = salon.binding(decl.file);
-        bits((0..).zip(&binding).filter(|(_, house)| own.contains(house)).map(|(number, _)| number))
+        bits((0..).zip(&houses).filter(|(_, (house, _))| own.contains(house)).map(|(number, _)| number))
     };
-    let houses = (0..).zip(binding.iter().filter_map(|number| salon.house(*number)));
+    let numbered = (0..).zip(&houses);
     let mut layers: Vec<Layer<'_>> =
-        houses.map(|(number, house)| Layer::of(Level::House(number), house, within(house))).collect();
+        numbered.map(|(number, (_, house))| Layer::of(Level::House(number), *house, within(*house))).collect();
     let bases = (0..).zip(bases.iter().rev());
     layers.extend(bases.map(|(number, base)| Layer::of(Level::Base(number), *base, within(*base))));
     layers.push(Layer::of(Level::Recipe, recipe, within(recipe)));

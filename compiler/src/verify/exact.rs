@@ -2,7 +2,8 @@
 
 use std::cmp::Ordering;
 
-use grammar::tree::{Expr, ExprKind, Number, Op, Range, Stmt, StmtKind, Unit, ValueKind};
+use super::Case;
+use grammar::tree::{Expr, ExprKind, Number, Op, Range, StmtKind, Unit, ValueKind};
 
 use super::trade::Trade;
 
@@ -145,7 +146,7 @@ impl Exact {
 #[derive(Clone, Copy)]
 pub(super) struct Scope<'a, 't> {
     pub(super) trade: &'a Trade<'t>,
-    pub(super) chain: &'t [(u32, u32, &'t [Stmt])],
+    pub(super) case: &'a Case<'t>,
 }
 
 impl<'t> Scope<'_, 't> {
@@ -198,7 +199,7 @@ impl<'t> Scope<'_, 't> {
 
     /// What a name stands for: a `let` is private to its text, a `param` may be set anew by a later one.
     fn named(&self, name: &str, entry: usize) -> Option<(&'t Expr, usize)> {
-        let (_, _, own) = self.chain.get(entry)?;
+        let (_, _, own) = self.case.chain.get(entry)?;
         for s in *own {
             if let StmtKind::Let { name: n, value } = &s.kind
                 && n.text == name
@@ -206,7 +207,7 @@ impl<'t> Scope<'_, 't> {
                 return Some((value, entry));
             }
         }
-        self.chain.iter().enumerate().rev().find_map(|(i, (_, _, stmts))| {
+        self.case.chain.iter().enumerate().rev().find_map(|(i, (_, _, stmts))| {
             stmts.iter().find_map(|s| match &s.kind {
                 StmtKind::Param { name: n, value, .. } if n.text == name => Some((&**value, i)),
                 _ => None,
@@ -216,19 +217,13 @@ impl<'t> Scope<'_, 't> {
 
     /// The closenesses of the house's combs or blades; of all if no kit is named.
     fn kit(&self, kind: &str) -> Vec<Exact> {
-        let kit = self.chain.iter().rev().find_map(|(_, _, stmts)| {
-            stmts.iter().find_map(|s| match &s.kind {
-                StmtKind::Field(f) if f.name.text == "kit" => match &f.values.first()?.kind {
-                    ValueKind::Words(w) => self.trade.kit(&super::trade::joined(w)),
-                    _ => None,
-                },
-                _ => None,
-            })
-        });
         let all = self.trade.ladder(kind);
-        let Some(kit) = kit else { return all };
+        let kits: Vec<_> = self.case.kits().filter_map(|name| self.trade.kit(&name)).collect();
+        if kits.is_empty() {
+            return all;
+        }
         let mut own = Vec::new();
-        for s in &kit.body {
+        for s in kits.iter().flat_map(|kit| &kit.body) {
             let StmtKind::Field(f) = &s.kind else { continue };
             if f.name.text != "owns" {
                 continue;

@@ -78,7 +78,7 @@ pub(super) fn heat_by<'t>(
         return Vec::new();
     }
     let Some(table) = Table::read(case, trade) else { return Vec::new() };
-    let scope = Scope { trade, chain: case.chain };
+    let scope = Scope { trade, case };
     let reader = Reader { trade, scope: &scope, dog };
     let thin = thin_places(trade, rules, &reader);
     let mut walk =
@@ -299,12 +299,7 @@ fn plain(n: &Number, unit: Unit) -> Option<f64> {
 /// How many of each blade the house has: of the kits that the texts name, all together.
 fn owned(case: &Case<'_>, trade: &Trade<'_>) -> HashMap<SmolStr, usize> {
     let mut many = HashMap::new();
-    let kits = case.chain.iter().flat_map(|(_, _, stmts)| fields(stmts, "kit")).flat_map(|f| &f.values);
-    let named = kits.filter_map(|v| match &v.kind {
-        ValueKind::Words(w) => trade.kit(&joined(w)),
-        _ => None,
-    });
-    for kit in named {
+    for kit in case.kits().filter_map(|name| trade.kit(&name)) {
         let mut count = 1;
         for value in fields(&kit.body, "owns").flat_map(|f| &f.values) {
             let name = match &value.kind {

@@ -22,7 +22,7 @@ pub use heat::{Moment, heat};
 pub use order::{StepDone, order};
 pub use stand::{Piece, Standing, stand};
 
-use grammar::tree::{Block, Direction, Side, Stmt};
+use grammar::tree::{Block, Direction, Side, Stmt, ValueKind};
 use smol_str::SmolStr;
 
 /// What the sheet tells the groomer to do at one place of the dog.
@@ -84,6 +84,20 @@ pub struct Case<'t> {
     pub days_old: Option<i64>,
 }
 
+impl<'t> Case<'t> {
+    /// The kits at hand: those that the houses around the last text name. What a house beside has is elsewhere.
+    fn kits(&self) -> impl Iterator<Item = SmolStr> + use<'t> {
+        let own = self.houses.last().copied().unwrap_or(u64::MAX);
+        let within = move |number: u32| own.checked_shr(number).is_some_and(|of| of & 1 == 1);
+        let texts = (0..).zip(self.chain).filter(move |(number, _)| within(*number));
+        let values = texts.flat_map(|(_, (_, _, stmts))| trade::fields(stmts, "kit")).flat_map(|field| &field.values);
+        values.filter_map(|value| match &value.kind {
+            ValueKind::Words(words) => Some(trade::joined(words)),
+            _ => None,
+        })
+    }
+}
+
 /// A keep that the plan breaks.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Breach {
@@ -126,7 +140,7 @@ pub fn verify_known(known: &Known<'_>, case: &Case<'_>, plan: &[Done]) -> Vec<Br
 #[must_use]
 pub fn verify_heated(known: &Known<'_>, case: &Case<'_>, plan: &[Done], moments: &[Moment]) -> Vec<Breach> {
     let trade = &known.0;
-    let scope = exact::Scope { trade, chain: case.chain };
+    let scope = exact::Scope { trade, case };
     let dog = dog::Dog::read(case, trade);
     let rules = gather::rules(case, trade, &dog);
     let mut out = Vec::new();

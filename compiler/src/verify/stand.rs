@@ -87,7 +87,7 @@ pub fn stand(known: &Known<'_>, case: &Case<'_>, visit: &Standing) -> Vec<Breach
         let span = stmt.span.shifted(at);
         limits.add(kind, (file, span.start, span.end));
     }
-    let scope = Scope { trade, chain: case.chain };
+    let scope = Scope { trade, case };
     let reader = Reader { trade, scope: &scope, dog: &dog };
     for rule in rules(case, trade, &dog) {
         let Must::Bound(Bound { kind, .. }) = rule.must else { continue };

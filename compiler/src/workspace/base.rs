@@ -102,7 +102,8 @@ impl Workspace {
     /// The houses that bind in a salon, the outermost first, its own among them.
     pub(super) fn binding(&self, number: usize) -> Vec<usize> {
         let around = self.around.get(number).into_iter().flatten().copied();
-        around.chain([number]).filter(|number| self.house(*number).is_some()).collect()
+        let has_house = |number: &usize| self.salons.get(*number).is_some_and(|index| !index.houses.is_empty());
+        around.chain([number]).filter(has_house).collect()
     }
 
     pub(super) fn house(&self, number: usize) -> Option<Decl<'_>> {
@@ -111,6 +112,9 @@ impl Workspace {
 
     /// Of each salon those beside it on which its recipes build, with those around them.
     pub(super) fn beside(&self) -> Vec<Vec<usize>> {
+        if self.salons.iter().all(|index| index.far.is_empty()) {
+            return vec![Vec::new(); self.salons.len()];
+        }
         let direct: Vec<Vec<usize>> = self.salons.iter().map(|index| self.built_on(index)).collect();
         let all = |number: usize| {
             let (mut seen, mut way) = (BTreeSet::from([number]), vec![number]);

@@ -94,8 +94,11 @@ impl Builder<'_> {
         }
     }
 
+    /// What hangs at the tables of the houses around the recipe; what a house beside has is elsewhere.
     pub(super) fn find_kit(&mut self, chain: &[Layer<'_>], out: &mut Vec<Diagnostic>) {
-        for layer in chain.iter().filter(|l| l.level.is_house()) {
+        let own = chain.last().map_or(0, |layer| layer.houses);
+        let houses = (0..).zip(chain.iter().filter(|l| l.level.is_house()));
+        for (_, layer) in houses.filter(|(number, _)| own.checked_shr(*number).is_some_and(|of| of & 1 == 1)) {
             let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
             for stmt in layer.stmts {
                 if let StmtKind::Field(field) = &stmt.kind
