@@ -571,6 +571,16 @@ fn a_base_is_found_by_its_folder_or_file() {
     ] {
         assert!(codes(from).contains(&format!("{code} dune/one.trim:2 error")), "{from}: {:?}", codes(from));
     }
+    // What is there is told, and mended.
+    let fix = |recipe: &str| {
+        let said = said(&beside(DUNE, recipe));
+        let found = said.iter().find(|d| d.code == "M005").unwrap();
+        found.fixes[0].edits[0].text.clone()
+    };
+    let plain = on_low("");
+    assert_eq!(fix(&plain.replace(" from \"../harbour\"", "")), "low from \"../harbour\"");
+    assert_eq!(fix(&plain.replace("../harbour", "../harbor")), "\"../harbour\"");
+    assert_eq!(fix(&plain.replace("extends low", "extends lowe")), "low");
     // The nearest of a name: a base's own base is one of its own house.
     let low = "recipe low {\n  leave whole-coat\n}\n";
     let two = format!("{low}\n{}", on_low("").replace("extends low", "extends mid"));
@@ -596,6 +606,12 @@ fn who_answers_for_a_house_beside() {
         assert!(!refused("pier lead", what) && !refused("head groomer", what), "{what}");
     }
     assert!(refused("pier lead", "loin no closer than 3 mm") && !refused("head groomer", "loin no closer than 3 mm"));
+    let help = |by: &str, what: &str| {
+        let all = said(&beside(DUNE, &on_low(&lines(by, what))));
+        all.into_iter().find(|d| d.code == "H007").and_then(|d| d.help).unwrap()
+    };
+    assert!(help("dune lead", "ribs no closer than 6 mm").contains("It may be: head groomer, pier lead."));
+    assert!(help("pier lead", "loin no closer than 3 mm").contains("It may be: head groomer."));
     // What it comes to is checked by the separate check, too, and the sheet names the house.
     let both = "  clip back with #5F with the coat\n  clip ribs with #7F with the coat\n  blend ribs, back into shoulder, thigh, croup, withers, flank, loin, breastbone, belly-front over one hand by skimming\n  override ribs no closer than 6 mm by \"pier lead\" because \"We know.\"\n";
     let card = "\ndog fern {\n  sex dog\n  coat curl, 30 mm\n  weight 12 kg\n  asked skin, ears, heart, joints\n  wants easy\n}\n";
@@ -650,4 +666,38 @@ fn the_kit_is_ones_own() {
     };
     assert!(!codes("#5F, #10").iter().any(|m| m.starts_with("H001")), "{:?}", codes("#5F, #10"));
     assert!(codes("#7F, #10").iter().any(|m| m.starts_with("H001")), "{:?}", codes("#7F, #10"));
+}
+
+/// Asked about one house alone, whatever keeps its recipes from being worked from is told, in whichever house it stands.
+#[test]
+fn what_stands_in_the_way_elsewhere_is_told() {
+    let recipe = on_low("");
+    let codes = |texts: &[(&str, &str)], path: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        for (path, text) in texts {
+            let path = folder.path().join(path);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, text).unwrap();
+        }
+        let workspace = Workspace::open(&[folder.path().join(path)]).unwrap();
+        let all = coatwright::check::check_through(&workspace);
+        all.into_iter().filter(|d| d.severity == Severity::Error).map(|d| d.code).collect::<Vec<_>>()
+    };
+    let sound = beside(DUNE, &recipe);
+    assert_eq!(codes(&sound, "dune"), [""; 0]);
+    let with = |number: usize, from: &str, to: &str| {
+        let text = sound[number].1.replace(from, to);
+        assert_ne!(text, sound[number].1);
+        let mut texts = sound;
+        texts[number].1 = &text;
+        (codes(&texts, "dune"), codes(&texts, "dune/one.trim"), codes(&texts, "harbour"))
+    };
+    let all = |code: &'static str| (vec![code], vec![code], vec![code]);
+    // A part that nobody knows in the base, a slip in its house, one in the house around.
+    assert_eq!(with(1, "clip   back", "clip   bakc"), all("M001"));
+    assert_eq!(with(1, "  keep     ribs", "  kep      ribs"), all("W006"));
+    assert_eq!(with(0, "  keep loin", "  kep loin"), all("W006"));
+    // One's own house asks for more than the base leaves: told at the base, of whoever builds on it. That the base
+    // keeps less is no fault of its own.
+    assert_eq!(with(2, "}", "  keep back no closer than 12 mm\n}"), all("C001"));
 }

@@ -85,6 +85,7 @@ fn rungs_keep_what_their_zone_asks() {
                 until_next: false,
                 whole: None,
                 key: Default::default(),
+                of: None,
             })
             .collect(),
         keeps_at: (0..128u8)

@@ -59,6 +59,37 @@ fn diff_reads_files_folders_and_revisions() {
     assert!(ran.code == Some(1) && ran.out.contains("(../harbour-short.trim)"), "{ran:#?}");
 }
 
+/// In a branch of a chain, however the file is named: the houses around it and beside it are in both versions.
+#[test]
+fn diff_within_a_house_inside_another() {
+    let repo = Repo::empty();
+    for (path, text) in [
+        ("house.trim", "house chain {\n  keep loin no closer than 2 mm\n}\n"),
+        ("north/house.trim", "house north {\n  keep ears never plucking\n}\n"),
+        ("north/low.trim", "recipe low {\n  leave whole-coat\n  clip back with #5F with the coat\n}\n"),
+        ("south/house.trim", "house south {\n  keep belly one pass\n}\n"),
+        ("south/easy.trim", "recipe easy {\n  extends low from \"../north\"\n  serves coat curl\n}\n"),
+    ] {
+        fs::create_dir_all(repo.path(path).parent().unwrap()).unwrap();
+        fs::write(repo.path(path), text).unwrap();
+    }
+    repo.git("add .").ends(0);
+    repo.commit("chain");
+    repo.change("north/low.trim", "#5F", "#7F");
+    for (folder, line) in [
+        ("south", "diff HEAD easy.trim"),
+        ("south", "diff easy.trim"),
+        ("south", "diff"),
+        ("south", "diff HEAD ."),
+        ("", "diff HEAD south/easy.trim"),
+    ] {
+        let words: Vec<&str> = line.split(' ').collect();
+        let ran = Ran::of(&repo.command(&program(), &words).current_dir(repo.path(folder)).output().unwrap());
+        assert!(ran.code == Some(1) && ran.out.contains("closer       back"), "{folder} {line}: {ran:#?}");
+        assert!(!ran.out.contains("looser") && !ran.out.contains("H008"), "{folder} {line}: {ran:#?}");
+    }
+}
+
 #[test]
 fn what_diff_cannot_do_it_says() {
     let repo = Repo::demo();

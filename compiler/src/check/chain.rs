@@ -4,6 +4,7 @@ use super::unknown_recipe;
 use crate::choices::{Layer, Level};
 use crate::diagnostic::{Diagnostic, code};
 use crate::names::lower::Decl;
+use crate::names::nearest;
 use crate::source::Place;
 use crate::workspace::{Extends, Missing, Salon, extends};
 use grammar::tree::{StmtKind, ValueKind};
@@ -89,15 +90,46 @@ fn binding(salon: &Salon<'_>, recipe: Decl<'_>, bases: &[Decl<'_>]) -> Vec<usize
 
 /// The message for a base that isn't found.
 fn no_base(salon: &Salon<'_>, line: Extends<'_>, why: Missing, (at, name): (Decl<'_>, Place)) -> Diagnostic {
-    let Some(from) = line.from else { return unknown_recipe(salon, &line.name.text, name) };
+    let called = line.name.text.as_str();
+    let beside = || salon.beside_in(at.file, called);
+    let Some(from) = line.from else {
+        let unknown = unknown_recipe(salon, called, name);
+        return match beside() {
+            Some(folder) => {
+                let there = format!("{called} from \"{folder}\"");
+                let help = format!(
+                    "A house beside has one: write `extends {there}`; what that house keeps then binds here, too."
+                );
+                Diagnostic { fixes: Vec::new(), ..unknown }.help(help).fix(format!("write `{there}`"), name, &there)
+            }
+            None => unknown,
+        };
+    };
     let place = Place { file: at.file, start: at.at + from.span.start, end: at.at + from.span.end };
+    let elsewhere = |said: Diagnostic| match beside() {
+        Some(folder) => {
+            let folder = format!("\"{folder}\"");
+            said.help(format!("It is in {folder}.")).fix(format!("write {folder}"), place, &folder)
+        }
+        None => said.help("Name the file or folder in which it is, as seen from this file: `..` is the folder above."),
+    };
     match why {
         Missing::Outside => Diagnostic::error(code::H008, place, "this leads out of the folder of the outermost house")
             .why("Beyond it nothing is read: what a sheet hangs on must be there on every machine that has the folder.")
             .help("Name a folder as seen from this file, and put a `house.trim` into the folder that holds both."),
+        Missing::Nowhere => elsewhere(Diagnostic::error(
+            code::M005,
+            place,
+            format!("there is no recipe at `{}`, neither a file nor a folder", from.text),
+        )),
         Missing::Unknown => {
-            Diagnostic::error(code::M005, name, format!("no recipe in `{}` is called `{}`", from.text, line.name.text))
-                .help("Name the file or folder in which it is, as seen from this file: `..` is the folder above.")
+            let said =
+                Diagnostic::error(code::M005, name, format!("no recipe in `{}` is called `{called}`", from.text));
+            let names = salon.names_in(at.file, Some(&from.text));
+            match nearest(called, names.iter().map(|name| name.as_str())) {
+                Some(near) => said.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), name, near),
+                None => elsewhere(said),
+            }
         }
     }
 }

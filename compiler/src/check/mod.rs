@@ -35,6 +35,29 @@ pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
     check_salons(workspace, &workspace.salons(), memo, usize::MAX, None)
 }
 
+/// The same, and whatever in other files stands in the way of the recipes in those that were named: what these have to say at the lines
+/// of a base or house, and what can't be read in the texts that bind in them.
+#[must_use]
+pub fn check_through(workspace: &Workspace) -> Vec<Diagnostic> {
+    let mut out = check(workspace);
+    if workspace.asked().len() == workspace.files().len() {
+        return out;
+    }
+    let asked: Files = workspace.asked().iter().copied().collect();
+    out.extend(check_beside(workspace, &asked).into_values().flatten());
+    let salons = workspace.salons();
+    let (mut binding, mut bad) = (Files::default(), Vec::new());
+    for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| asked.contains(file))) {
+        let bases = salon.recipes.within(&asked).flat_map(|recipe| chain(salon, recipe, &mut Vec::new()));
+        let words = salon.houses().chain(salon.added.iter().copied());
+        binding.extend(bases.map(|layer| layer.decl).chain(words).map(|decl| decl.file));
+        bad.extend(salon.said.iter().cloned());
+    }
+    bad.extend(workspace.syntax(&binding));
+    out.extend(bad.into_iter().filter(|d| d.severity == Severity::Error && binding.contains(&d.place.file)));
+    ordered(workspace, &salons, out)
+}
+
 /// Takes what is known before anything is proved.
 pub type Early<'e> = &'e mut dyn FnMut(&[Diagnostic]);
 
@@ -330,6 +353,7 @@ fn loosened(choices: &Choices, trade: &Trade, out: &mut Vec<Diagnostic>) {
             let KeepOn::Sites(wider) = other.line.on else { return false };
             other.finding.is_none()
                 && entry.finding.is_none()
+                && entry.is_under(other)
                 && sites.within(wider)
                 && entry.cond.implies(&other.cond)
                 && match (&entry.line.bound, &other.line.bound) {

@@ -143,6 +143,8 @@ pub struct KeepEntry {
     pub whole: Option<Place>,
     /// What an override knows it by: the findings of its guard and what it asks for; empty for a rule of the basics.
     pub key: SmolStr,
+    /// Whose text it is, and in which houses that stands, as [`Layer::houses`]; none is the basics'.
+    pub of: Option<(Level, u64)>,
 }
 
 /// A keep of a base or house that a senior took back for a recipe or a dog.
@@ -184,6 +186,17 @@ fn full_stop(words: &str) -> String {
 }
 
 impl KeepEntry {
+    /// Whether it may only tighten another that is said before it. A base knows nothing of the houses in which others build on it.
+    #[must_use]
+    pub fn is_under(&self, other: &Self) -> bool {
+        match (self.of, other.of) {
+            (Some((Level::Base(_) | Level::House(_), within)), Some((Level::House(house), _))) => {
+                within.checked_shr(house.into()).is_some_and(|of| of & 1 == 1)
+            }
+            _ => true,
+        }
+    }
+
     /// Whether it says what is done for a finding. To work in short turns is kind; it doesn't say what is done.
     #[must_use]
     pub fn answers(&self, finding: FindingId) -> bool {

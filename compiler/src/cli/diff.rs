@@ -113,11 +113,15 @@ impl Named {
     }
 }
 
-/// A path as git and the walk through folders write it.
+/// A path as it is seen from the folder we are in, written in one way: `../south/house.trim` in `south` is `house.trim`. One that is
+/// named from the top and lies elsewhere stays so.
 pub(super) fn plain(path: &Path) -> PathBuf {
-    let here = std::env::current_dir().ok();
-    let path = here.as_ref().and_then(|here| path.strip_prefix(here).ok()).unwrap_or(path);
-    let path: PathBuf = path.components().filter(|c| !matches!(c, std::path::Component::CurDir)).collect();
+    let here = std::env::current_dir().unwrap_or_default();
+    let full = workspace::full(path);
+    if path.is_absolute() && !full.starts_with(&here) {
+        return full;
+    }
+    let path = workspace::way(&here, &full);
     if path.as_os_str().is_empty() { PathBuf::from(".") } else { path }
 }
 

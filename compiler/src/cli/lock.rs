@@ -1,7 +1,7 @@
 //! `lock`: what the texts of a salon are, so that its sheets can be made again; and sheets from what was locked.
 
 use super::{
-    Found, files,
+    Found, diff, files,
     out::Out,
     revisions::{Git, Texts, said},
     run,
@@ -48,7 +48,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         let lock = now(&root, args.cards)?;
         write::replace(&path, lock.to_string())?;
         let texts = counted(lock.texts.len());
-        out.say(&format!("Written to {}: {texts}, lock {}.", path.display(), lock.name()));
+        out.say(&format!("Written to {}: {texts}, lock {}.", diff::plain(&path).display(), lock.name()));
         return Ok(Found::Nothing);
     }
     let lock = read(&path)?;

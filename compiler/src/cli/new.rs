@@ -9,7 +9,7 @@ use super::{
     write,
 };
 use clap::ValueEnum;
-use coatwright::date::Day;
+use coatwright::{date::Day, workspace};
 use std::path::{Path, PathBuf};
 
 /// Start a card, a recipe or a house
@@ -57,7 +57,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         (What::Card, None) => {
             filled(include_str!("templates/card.trim"), &name).replace("{DATE}", &day(args).to_string())
         }
-        (What::Recipe, Some(from)) => recipe_from(&name, from)?,
+        (What::Recipe, Some(from)) => recipe_from(&name, from, args.output.as_deref())?,
         (What::Recipe, None) => filled(include_str!("templates/recipe.trim"), &name),
         (What::House, None) => filled(include_str!("templates/house.trim"), &name),
         (What::House, Some(_)) => return Err(Stop::because("a house isn't made from another; leave `--from` out")),
@@ -111,7 +111,7 @@ fn card_from(name: &str, from: &Target, today: Day) -> Result<String, Stop> {
     Ok(card::from_last(name, &old, &statements, today))
 }
 
-fn recipe_from(name: &str, from: &Target) -> Result<String, Stop> {
+fn recipe_from(name: &str, from: &Target, output: Option<&Path>) -> Result<String, Stop> {
     let base = from.named(Kind::Recipe)?;
     let version = match &from.file {
         None => None,
@@ -121,7 +121,20 @@ fn recipe_from(name: &str, from: &Target) -> Result<String, Stop> {
         }
     };
     let text = filled(include_str!("templates/recipe-from.trim"), name);
-    Ok(text.replace("{BASE}", &base).replace("{VERSION}", &version.unwrap_or_default()))
+    let place = from.file.as_deref().and_then(|file| beside(file, output)).unwrap_or_default();
+    let version = format!("{place}{}", version.unwrap_or_default());
+    Ok(text.replace("{BASE}", &base).replace("{VERSION}", &version))
+}
+
+/// ` from "../harbour"`, if the base stands in a house beside that of the recipe to be; one around it is found by its name.
+fn beside(base: &Path, output: Option<&Path>) -> Option<String> {
+    let folder = |path: &Path| workspace::full(path).parent().map(Path::to_path_buf);
+    let (there, here) = (folder(base)?, folder(output.unwrap_or(Path::new("x")))?);
+    let house = there.ancestors().find(|folder| folder.join(run::HOUSE).is_file())?;
+    if here.starts_with(house) {
+        return None;
+    }
+    Some(format!(" from \"{}\"", workspace::way_words(&workspace::way(&here, house))))
 }
 
 fn statements(text: &str, kind: Kind, name: &str, file: &Path) -> Result<(Vec<String>, bool), Stop> {

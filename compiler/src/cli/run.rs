@@ -95,7 +95,7 @@ pub(super) fn with_text(name: String, text: String, near: Option<&Path>) -> Resu
 
 /// All messages about what was asked for, sorted.
 pub(super) fn check(workspace: &Workspace) -> Vec<Diagnostic> {
-    coatwright::check::check(workspace)
+    coatwright::check::check_through(workspace)
 }
 
 /// The cases whose name holds some letters, each run, and their messages laid out for their texts.

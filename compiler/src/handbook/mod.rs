@@ -61,7 +61,7 @@ pub fn handbook(workspace: &mut Workspace) -> Result<Handbook, Vec<Diagnostic>> 
         of.flat_map(|salon| salon.files.iter().copied()).collect()
     };
     workspace.ask(asked);
-    let mut wrong = check::check(workspace);
+    let mut wrong = check::check_through(workspace);
     wrong.retain(|d| d.severity == Severity::Error && teaches(workspace, d.place));
     if !wrong.is_empty() {
         return Err(wrong);

@@ -1,11 +1,12 @@
 //! What a recipe builds on: looked for by its name in its house and outwards, or in the folder that it says.
 
-use super::gather::Here;
+use super::gather::{Here, way, way_words};
 use super::index::{At, Index};
 use super::{Salon, Workspace};
 use crate::names::lower::Decl;
 use crate::source::FileId;
 use grammar::tree::{StmtKind, Text, Word};
+use smol_str::SmolStr;
 use std::collections::BTreeSet;
 use std::path::{Component, Path, PathBuf};
 
@@ -38,6 +39,8 @@ pub enum Missing {
     Unknown,
     /// The way leads out of the folder of the outermost house, beyond which nothing is read.
     Outside,
+    /// The way leads to no file and to no folder that holds one.
+    Nowhere,
 }
 
 impl<'w> Salon<'w> {
@@ -48,6 +51,34 @@ impl<'w> Salon<'w> {
         let workspace = self.workspace();
         let at = workspace.base(recipe.file, &line.name.text, line.from.map(|text| text.text.as_str()));
         Some(at.and_then(|at| workspace.decl(at).ok_or(Missing::Unknown)))
+    }
+
+    /// The names of the recipes in a folder or file, as seen from another file; all of its salon's if none is named.
+    pub(crate) fn names_in(&self, file: FileId, from: Option<&str>) -> Vec<&'w SmolStr> {
+        let workspace = self.workspace();
+        let here = Here::new();
+        let own = workspace.number(file).and_then(|number| workspace.salon_of.get(number).copied());
+        let there = own.zip(from).and_then(|(own, from)| workspace.there(&here, own, file, from));
+        let Some(there) = there else { return self.recipes.keys().collect() };
+        let inside = |at: &At| workspace.file(at.file).is_some_and(|file| here.full(&file.path).starts_with(&there));
+        let all = workspace.salons.iter().flat_map(|index| &index.recipes);
+        all.filter(|(_, all)| all.iter().any(inside)).map(|(name, _)| name).collect()
+    }
+
+    /// The folder, as seen from a file, in which a house beside has a recipe of this name.
+    pub(crate) fn beside_in(&self, file: FileId, name: &str) -> Option<String> {
+        let workspace = self.workspace();
+        let here = Here::new();
+        let folder = here.full(&workspace.file(file)?.path).parent()?.to_path_buf();
+        let known = |number: usize| -> Option<String> {
+            let at = workspace.salons.get(number)?.recipes.get(name)?.last()?;
+            let home = workspace.homes.get(number)?.as_ref().filter(|_| workspace.house(number).is_some());
+            let there =
+                home.cloned().or_else(|| Some(here.full(&workspace.file(at.file)?.path).parent()?.to_path_buf()))?;
+            let way = way_words(&way(&folder, &there));
+            workspace.base(file, name, Some(&way)).is_ok().then_some(way)
+        };
+        (0..workspace.salons.len()).find_map(known)
     }
 
     /// The houses that bind in a file, by number, the outermost first.
@@ -74,6 +105,9 @@ impl Workspace {
         };
         let here = Here::new();
         let there = self.there(&here, own, file, from).ok_or(Missing::Outside)?;
+        if !self.files.iter().any(|file| here.full(&file.path).starts_with(&there)) {
+            return Err(Missing::Nowhere);
+        }
         let depth = |at: &At| {
             let path = here.full(&self.file(at.file)?.path).into_owned();
             path.starts_with(&there).then(|| path.components().count())

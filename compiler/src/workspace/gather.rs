@@ -56,6 +56,26 @@ pub fn gather(paths: &[PathBuf]) -> Result<Gathered, OpenError> {
     Ok(Gathered { texts: texts.collect::<Result<_, _>>()?, asked: many, roots })
 }
 
+/// A path from the top, by name alone: without `.` and `..`, links as they are called.
+#[must_use]
+pub fn full(path: &Path) -> PathBuf {
+    Here::new().full(path).into_owned()
+}
+
+/// The way from a folder to a path, both from the top: `../harbour`.
+#[must_use]
+pub fn way(from: &Path, to: &Path) -> PathBuf {
+    let shared = from.components().zip(to.components()).take_while(|(a, b)| a == b).count();
+    let up = from.components().skip(shared).map(|_| Component::ParentDir);
+    up.chain(to.components().skip(shared)).collect()
+}
+
+/// A way as a text has it, the same on every system.
+#[must_use]
+pub fn way_words(way: &Path) -> String {
+    way.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
 /// Where the run began: paths are compared from the top, by name alone.
 pub(super) struct Here(PathBuf);
 

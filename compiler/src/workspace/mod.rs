@@ -7,7 +7,7 @@ mod reading;
 mod salon;
 
 pub use base::{Extends, Missing, extends};
-pub use gather::{Gathered, gather, outermost, root_of};
+pub use gather::{Gathered, full, gather, outermost, root_of, way, way_words};
 pub(crate) use reading::{Reading, WIDE};
 pub use salon::{Decls, Files, Named, Salon};
 

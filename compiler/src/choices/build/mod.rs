@@ -72,6 +72,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
             until_next: false,
             whole: None,
             key: SmolStr::default(),
+            of: None,
         });
     }
     // Lengths may count along the kit's combs, so the kit is known first.
@@ -232,7 +233,8 @@ impl Builder<'_> {
                     let key = bound.map(|bound| around.key(bound)).unwrap_or_default();
                     let (finding, until_next) = (around.finding, around.until_next);
                     let cond = around.cond.clone();
-                    self.choices.keeps.push(KeepEntry { line, finding, cond, until_next, whole, key });
+                    let of = Some((self.level, self.texts.last().map_or(0, |(_, houses)| *houses)));
+                    self.choices.keeps.push(KeepEntry { line, finding, cond, until_next, whole, key, of });
                 }
             }
             StmtKind::Override(taken) => self.take_back(stmt, taken, around, scope),

@@ -25,6 +25,12 @@ impl Builder<'_> {
         self.seniors = chain.iter().filter(|l| l.level.is_house()).map(lines).collect();
     }
 
+    /// The keeps of the texts above that are meant, by their numbers.
+    fn given(&self, meant: impl Fn(&KeepEntry) -> bool) -> impl Iterator<Item = usize> {
+        let above = self.choices.keeps.iter().enumerate().take(self.own_from).skip(self.trade.keeps.len());
+        above.filter(move |(_, entry)| meant(entry)).map(|(number, _)| number)
+    }
+
     /// Whether a senior may answer for a keep: one of a house that names them, or of a text in its folder.
     fn answers(&self, by: &str, keep: usize) -> bool {
         let names = |all: &Vec<String>| all.iter().any(|senior| senior.eq_ignore_ascii_case(by));
@@ -75,15 +81,23 @@ impl Builder<'_> {
             KeepOn::Dog | KeepOn::Place => all,
         });
         // Who answers for a house answers for those in its folder, and not for those around it.
-        let mut given = self.choices.keeps.iter().enumerate().take(self.own_from).skip(self.trade.keeps.len());
-        if let Some((_, entry)) = given.find(|(number, entry)| meant(entry) && !self.answers(&by, *number)) {
+        if let Some(entry) = self.given(meant).find(|n| !self.answers(&by, *n)).and_then(|n| self.choices.keeps.get(n))
+        {
             let whose = entry.line.owner.replace('-', " ");
-            scope.say(
-                Diagnostic::error(code::H007, place, format!("`{by}` doesn't answer for this rule of {whose}"))
-                    .related(entry.line.place, "it stands here")
-                    .why("Who may answer for a rule is for the house that gave it to say, or for one around it.")
-                    .help(format!("Ask somebody whom {whose} names in its line `seniors`, or take the override away.")),
-            );
+            let all: Vec<usize> = self.given(meant).collect();
+            let may = |senior: &&String| all.iter().all(|number| self.answers(senior, *number));
+            let may: Vec<&str> = self.seniors.iter().flatten().filter(may).map(String::as_str).collect();
+            let said = Diagnostic::error(code::H007, place, format!("`{by}` doesn't answer for this rule of {whose}"))
+                .related(entry.line.place, "it stands here")
+                .why("Who may answer for a rule is for the house that gave it to say, or for one around it.");
+            scope.say(match may.as_slice() {
+                [] if all.len() > 1 => said.help(
+                    "More than one text asks for it, and nobody answers for them all: name somebody in the house around them, or take the \
+                     override away.",
+                ),
+                [] => said.help(format!("Nobody does: name them in {whose}, in a line `seniors`, or take the override away.")),
+                may => said.help(format!("It may be: {}. Or take the override away.", may.join(", "))),
+            });
             return;
         }
         let Some((keep, of)) = above().next().map(|entry| (entry.line.place, entry.line.owner.clone())) else {
@@ -130,7 +144,8 @@ impl Builder<'_> {
             (None, None) => Some("who answers for it, and why"),
         };
         let seniors: Vec<&str> = self.seniors.iter().flatten().map(String::as_str).collect();
-        let example = seniors.first().copied().unwrap_or("head groomer");
+        let named = by.as_deref().filter(|by| seniors.iter().any(|senior| senior.eq_ignore_ascii_case(by)));
+        let example = named.or(seniors.first().copied()).unwrap_or("head groomer");
         if let Some(missing) = missing {
             scope.say(
                 Diagnostic::error(code::H007, place, format!("this override doesn't say {missing}"))
@@ -167,7 +182,7 @@ impl Builder<'_> {
 
     /// H006: nothing above says so.
     fn nothing(&self, place: Place, line: &KeepLine, sites: Sites, around: &Around) -> Diagnostic {
-        let message = "no house or base above asks for this, so there is nothing to override";
+        let message = "no house or base above asks for just this, so there is nothing to override";
         let said = Diagnostic::error(code::H006, place, message)
             .why("An override names the keep as it is written there, and stands in a `guard` if that does.");
         let mut near = self.choices.keeps.iter().take(self.own_from).skip(self.trade.keeps.len()).filter(|entry| {
