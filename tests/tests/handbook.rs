@@ -129,3 +129,25 @@ fn no_word_becomes_a_tag() {
         assert!(!page.text.contains("<i>"), "{}", page.path);
     }
 }
+
+/// A house inside another teaches what both keep, and tells whose rule is whose.
+#[test]
+fn the_rules_of_the_houses_around_are_taught() {
+    let texts = [
+        ("house.trim", "house chain {\n  keep loin no closer than 3 mm\n}\n"),
+        ("creek/house.trim", "house creek {\n  keep belly one pass\n}\n"),
+        ("creek/easy.trim", "recipe easy {\n  serves coat curl\n  leave whole-coat\n}\n"),
+    ];
+    let book = of(texts.map(|(path, text)| (PathBuf::from(path), text.to_owned())).to_vec()).unwrap();
+    let creek =
+        book.pages.iter().find(|page| page.path.starts_with("creek") && page.path.ends_with("index.html")).unwrap();
+    let rules = creek
+        .text
+        .split("What holds for every recipe")
+        .nth(1)
+        .and_then(|rest| rest.split("</section>").next())
+        .unwrap();
+    for words in ["belly one pass", "loin no closer than", "the house chain"] {
+        assert!(rules.contains(words), "{words}: {rules}");
+    }
+}

@@ -619,6 +619,11 @@ fn who_answers_for_a_house_beside() {
     for house in ["house chain ", "house harbour ", "house dune "] {
         assert!(sheet.details.made_from.iter().any(|text| text.starts_with(house)), "{house}");
     }
+    // In which house a line stands is on page two.
+    let reasons: Vec<&String> = sheet.details.reasons.iter().flat_map(|zone| &zone.why).collect();
+    for place in ["(one.trim:", "(../harbour/house.trim:"] {
+        assert!(reasons.iter().any(|reason| reason.contains(place)), "{place}: {reasons:#?}");
+    }
 }
 
 #[test]

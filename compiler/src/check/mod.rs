@@ -275,7 +275,8 @@ fn known<'t>(
         let layers = chain(salon, decl, &mut said);
         let sound = said.iter().all(|d| d.severity < Severity::Error);
         let parts = layers.iter().filter_map(|l| workspace.part(&l.decl)).collect();
-        let parts = Parts { trade, layers: parts, sound };
+        let houses = layers.iter().map(|layer| layer.houses).collect();
+        let parts = Parts { trade, layers: parts, houses, sound };
         match memo.proofs.get(&parts.key(), &parts) {
             Some(known) => said.extend(known),
             None => anew.push(Due { number: all.len(), layers, parts, draft: None }),

@@ -4,7 +4,7 @@ use super::dogs::{Example, Part, example, parts};
 use super::links;
 use crate::cases::{self, Ran};
 use crate::check;
-use crate::choices::{self, Choices, Layer, Level};
+use crate::choices::{self, Choices, Layer};
 use crate::names::lower::Decl;
 use crate::names::trade::Trade;
 use crate::source::Sources;
@@ -74,7 +74,7 @@ impl<'w> Book<'w> {
 impl<'w> House<'w> {
     fn of(workspace: &'w Workspace, salon: Salon<'w>, taken: &[String]) -> Self {
         let units = check::units(&salon.trade);
-        let layers: Vec<Layer<'w>> = salon.house.iter().map(|decl| Layer::of(Level::House(0), *decl, 1)).collect();
+        let layers: Vec<Layer<'w>> = check::houses(&salon).collect();
         let choices = choices::build(&layers, &salon.trade, units, &mut Vec::new());
         let name = salon.house.map_or_else(|| SmolStr::new_static("recipes"), |decl| decl.name());
         let title = match (&choices.house_title, salon.house) {

@@ -7,7 +7,8 @@ use super::gather::{Book, House};
 use super::links::{self, UP, of_basics};
 use super::said::{self, of_layers};
 use super::{parts, sections, source, words};
-use crate::choices::{Layer, Level};
+use crate::check;
+use crate::choices::Layer;
 use grammar::tree::StmtKind;
 use maud::{Markup, html};
 
@@ -51,8 +52,9 @@ pub(super) fn page(book: &Book<'_>, house: &House<'_>) -> Page {
 
 /// What holds for every recipe of a house.
 fn rules(book: &Book<'_>, house: &House<'_>) -> Markup {
-    let Some(decl) = house.salon.house else { return html! {} };
-    let layers = [Layer::of(Level::House(0), decl, 1)];
+    // What the houses around it keep holds here, too.
+    let layers: Vec<Layer<'_>> = check::houses(&house.salon).collect();
+    let Some(decl) = layers.last().map(|own| own.decl) else { return html! {} };
     let plain = |kind: &StmtKind| !matches!(kind, StmtKind::Field(_) | StmtKind::About(_) | StmtKind::Broken);
     let all = of_layers(&layers, book.sources, plain);
     html! {

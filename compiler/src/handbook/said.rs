@@ -47,10 +47,12 @@ impl<'w> Said<'w> {
 
     fn from(&self, house: &House<'_>) -> Markup {
         let name = self.decl.name();
+        let own = house.salon.house.is_some_and(|house| house.place() == self.decl.place());
         html! {
             span.from {
                 "from "
-                @if matches!(self.level, Level::House(_)) { a href="index.html" { "the house" } }
+                @if own { a href="index.html" { "the house" } }
+                @else if matches!(self.level, Level::House(_)) { "the house " (links::spoken(&name)) }
                 @else if let Some(base) = house.recipe(&name) { a href=(format!("{}.html", base.file)) { (base.choices.title) } }
                 @else { (links::spoken(&name)) }
             }

@@ -17,6 +17,8 @@ pub struct Parts<'t> {
     pub trade: &'t [Part<'t>],
     /// The house, the bases from the farthest on and the recipe itself.
     pub layers: Vec<Part<'t>>,
+    /// In which houses each of these stands, as [`crate::choices::Layer::houses`].
+    pub houses: Vec<u64>,
     /// Whether all its bases were found.
     pub sound: bool,
 }
@@ -29,6 +31,7 @@ pub(crate) struct Key {
     layers: usize,
     /// The order in which they stand: of two statements a message speaks first of the earlier one.
     order: Vec<u32>,
+    houses: Vec<u64>,
     sound: bool,
 }
 
@@ -97,7 +100,7 @@ impl<'t> Parts<'t> {
         let mut order: Vec<u32> = (0..).take(blocks.len()).collect();
         let all: Vec<(FileId, u32)> = self.all().map(|(file, placed)| (file, placed.at)).collect();
         order.sort_by_key(|n| all.get(*n as usize));
-        Key { blocks, layers: self.layers.len(), order, sound: self.sound }
+        Key { blocks, layers: self.layers.len(), order, houses: self.houses.clone(), sound: self.sound }
     }
 }
 

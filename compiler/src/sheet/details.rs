@@ -8,12 +8,25 @@ use crate::names::sites::Sites;
 use crate::names::trade::Reply;
 use crate::names::zone_words::zone_words;
 use crate::source::Place;
+use crate::workspace;
+use std::path::Path;
 
 impl Builder<'_> {
     pub(super) fn at(&self, place: Place) -> String {
         let name = self.sources.name(place.file);
         let short = name.rsplit('/').next().unwrap_or(name);
-        format!("{short}:{}", self.sources.line_column(place).0)
+        let line = self.sources.line_column(place).0;
+        let folder = |name: &'_ str| Path::new(name).parent().map(Path::to_path_buf);
+        let own = self.made.choices.place.and_then(|own| folder(self.sources.name(own.file)));
+        let is_basic = (place.file.0 as usize) < crate::basics::TEXTS.len();
+        match own.filter(|own| !is_basic && folder(name).as_ref() != Some(own)) {
+            // In another folder, perhaps of another house, a file of the same name may stand.
+            Some(own) => {
+                let way = workspace::way(&workspace::full(&own), &workspace::full(Path::new(name)));
+                format!("{}:{line}", workspace::way_words(&way))
+            }
+            None => format!("{short}:{line}"),
+        }
     }
 
     /// That the order is the best found, where it isn't known to be the best there is.

@@ -105,9 +105,6 @@ impl Workspace {
         };
         let here = Here::new();
         let there = self.there(&here, own, file, from).ok_or(Missing::Outside)?;
-        if !self.files.iter().any(|file| here.full(&file.path).starts_with(&there)) {
-            return Err(Missing::Nowhere);
-        }
         let depth = |at: &At| {
             let path = here.full(&self.file(at.file)?.path).into_owned();
             path.starts_with(&there).then(|| path.components().count())
@@ -115,7 +112,9 @@ impl Workspace {
         // The nearest to that folder; of several the last, as everywhere.
         let all = self.salons.iter().filter_map(|index| index.recipes.get(name)).flatten();
         let found = all.filter_map(|at| Some((depth(at)?, *at)));
-        found.min_by_key(|(depth, at)| (*depth, std::cmp::Reverse(*at))).map(|(_, at)| at).ok_or(Missing::Unknown)
+        let found = found.min_by_key(|(depth, at)| (*depth, std::cmp::Reverse(*at)));
+        let any = || self.files.iter().any(|file| here.full(&file.path).starts_with(&there));
+        found.map(|(_, at)| at).ok_or_else(|| if any() { Missing::Unknown } else { Missing::Nowhere })
     }
 
     /// The path that a text names, as seen from its file.
