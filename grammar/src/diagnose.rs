@@ -373,7 +373,9 @@ fn example(rule: Rule, word: &str) -> String {
         Rule::edge => format!("{word} head"),
         Rule::param => "param body-length is 9 mm, within 6 mm to 13 mm".to_owned(),
         Rule::let_ => "let leg-length is body-length + 3 mm".to_owned(),
-        Rule::extends => "extends saltmarsh-base version 3` or `extends saltmarsh-base from \"../saltmarsh\"".to_owned(),
+        Rule::extends => {
+            "extends saltmarsh-base version 3` or `extends saltmarsh-base from \"../saltmarsh\"".to_owned()
+        }
         Rule::lasts => "lasts 6 weeks { topknot at most 45 mm }".to_owned(),
         Rule::guard => "guard irritation { skim belly-rear with #10 with the coat, one pass }".to_owned(),
         Rule::keep => "keep belly no closer than #10".to_owned(),

@@ -130,7 +130,10 @@ impl Tokens<'_> {
             }
             StmtKind::Let { value, .. } => self.expr(value),
             StmtKind::Serves(cond) => cond.items.iter().for_each(|i| self.cond(&i.kind)),
-            StmtKind::Extends { version, .. } => version.iter().for_each(|n| self.number(n)),
+            StmtKind::Extends { from, version, .. } => {
+                from.iter().for_each(|text| self.text(text));
+                version.iter().for_each(|number| self.number(number));
+            }
             StmtKind::CardCoat(c) => {
                 c.length.iter().for_each(|n| self.number(n));
                 c.lengths.iter().for_each(|(_, n)| self.number(n));
