@@ -19,6 +19,17 @@ fn workspace(texts: &[(&str, &str)]) -> Workspace {
     Workspace::from_texts(texts.iter().map(|(p, t)| (PathBuf::from(p), (*t).to_owned())).collect(), many)
 }
 
+/// The texts in a folder of their own.
+fn on_disk(texts: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (path, text) in texts {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
 fn said(texts: &[(&str, &str)]) -> Vec<Diagnostic> {
     check(&workspace(texts))
 }
@@ -462,13 +473,8 @@ fn a_diff_sees_the_house_around() {
 /// However a file is named, the houses around it are found: up to the top of its repository.
 #[test]
 fn a_rule_of_the_house_around_is_found_from_anywhere() {
-    let folder = tempfile::tempdir().unwrap();
     let close = "recipe one {\n  serves coat curl\n  leave whole-coat\n  clip back with #10 with the coat\n}\n";
-    for (path, text) in nested(close, INNER) {
-        let path = folder.path().join(path);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, text).unwrap();
-    }
+    let folder = on_disk(&nested(close, INNER));
     let codes = |path: &str| {
         let workspace = Workspace::open(&[folder.path().join(path)]).unwrap();
         check(&workspace).into_iter().map(|d| d.code).collect::<Vec<_>>()
@@ -678,12 +684,7 @@ fn the_kit_is_ones_own() {
 fn what_stands_in_the_way_elsewhere_is_told() {
     let recipe = on_low("");
     let codes = |texts: &[(&str, &str)], path: &str| {
-        let folder = tempfile::tempdir().unwrap();
-        for (path, text) in texts {
-            let path = folder.path().join(path);
-            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-            std::fs::write(path, text).unwrap();
-        }
+        let folder = on_disk(texts);
         let workspace = Workspace::open(&[folder.path().join(path)]).unwrap();
         let all = coatwright::check::check_through(&workspace);
         all.into_iter().filter(|d| d.severity == Severity::Error).map(|d| d.code).collect::<Vec<_>>()

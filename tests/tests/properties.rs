@@ -412,7 +412,7 @@ fn layers<'w>(salon: &coatwright::workspace::Salon<'w>, made: &Made) -> Vec<Laye
         if let StmtKind::Wants { recipe: wanted, but: Some(body) } = &stmt.kind
             && wanted.text == made.choices.name
         {
-            let houses = layers.last().map_or(0, |recipe| recipe.houses);
+            let houses = layers.last().map(|recipe| recipe.houses).unwrap_or_default();
             layers.push(Layer { stmts: &body.stmts, ..Layer::of(choices::Level::Wish, card, houses) });
         }
     }
@@ -550,7 +550,7 @@ fn ask(workspace: &Workspace, made: &Made, plan: &[Done]) -> Vec<String> {
     let salons = workspace.salons();
     let layers = layers(&salons[0], made);
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
-    let houses: Vec<u64> = layers.iter().map(|l| l.houses).collect();
+    let houses: Vec<u64> = layers.iter().map(|l| l.houses.0).collect();
     let card = salons[0].dogs.get(made.dog.name.as_str()).unwrap();
     let case = Case {
         trade: &trade,

@@ -80,7 +80,7 @@ fn recipes_of(workspace: &'static Workspace, salon: &'static Salon<'static>, tex
         let choices = choices::build(&layers, &salon.trade, units(&salon.trade), &mut Vec::new());
         if !choices.serves.is_always() {
             let chain = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
-            let houses = layers.iter().map(|l| l.houses).collect();
+            let houses = layers.iter().map(|l| l.houses.0).collect();
             let (name, text) = (name.to_string(), text.to_owned());
             out.push(Tried { name, text, salon, trade: trade.clone(), chain, houses, choices });
         }

@@ -70,10 +70,8 @@ fn diff_within_a_house_inside_another() {
         ("south/house.trim", "house south {\n  keep belly one pass\n}\n"),
         ("south/easy.trim", "recipe easy {\n  extends low from \"../north\"\n  serves coat curl\n}\n"),
     ] {
-        fs::create_dir_all(repo.path(path).parent().unwrap()).unwrap();
-        fs::write(repo.path(path), text).unwrap();
+        repo.write(path, text);
     }
-    repo.git("add .").ends(0);
     repo.commit("chain");
     repo.change("north/low.trim", "#5F", "#7F");
     for (folder, line) in [

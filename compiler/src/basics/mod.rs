@@ -20,6 +20,12 @@ pub const TEXTS: &[(&str, &str)] = &[
 
 static LOWERED: &[u8] = include_bytes!("lowered.bin");
 
+/// Whether a file is one of these texts.
+#[must_use]
+pub const fn holds(file: FileId) -> bool {
+    (file.0 as usize) < TEXTS.len()
+}
+
 /// The basics, read once for all who only look at them.
 #[must_use]
 pub fn shared() -> Arc<Trade> {

@@ -12,12 +12,7 @@ use grammar::tree::{StmtKind, ValueKind};
 /// The houses of a salon, the outermost first.
 pub(crate) fn houses<'t>(salon: &Salon<'t>) -> impl Iterator<Item = Layer<'t>> {
     // Each stands in the folders of those before it.
-    (0..).zip(salon.houses()).map(|(number, decl)| Layer::of(Level::House(number), decl, bits(0..=number.into())))
-}
-
-/// Numbers as bits. One too large for them is left out: then nobody answers for what hangs on it.
-fn bits(numbers: impl IntoIterator<Item = u32>) -> u64 {
-    numbers.into_iter().filter_map(|number| 1u64.checked_shl(number)).fold(0, |all, bit| all | bit)
+    (0..).zip(salon.houses()).map(|(number, decl)| Layer::of(Level::House(number), decl, (0..=number.into()).collect()))
 }
 
 /// The chain of a recipe: houses, bases from the farthest, the recipe itself.
@@ -56,7 +51,7 @@ pub fn chain<'t>(salon: &Salon<'t>, recipe: Decl<'t>, out: &mut Vec<Diagnostic>)
     let houses: Vec<(usize, Decl<'_>)> = binding.filter_map(|house| Some((house, salon.house(house)?))).collect();
     let within = |decl: Decl<'_>| {
         let own = salon.binding(decl.file);
-        bits((0..).zip(&houses).filter(|(_, (house, _))| own.contains(house)).map(|(number, _)| number))
+        (0..).zip(&houses).filter(|(_, (house, _))| own.contains(house)).map(|(number, _)| number).collect()
     };
     let numbered = (0..).zip(&houses);
     let mut layers: Vec<Layer<'_>> =
@@ -125,7 +120,7 @@ fn no_base(salon: &Salon<'_>, line: Extends<'_>, why: Missing, (at, name): (Decl
         Missing::Unknown => {
             let said =
                 Diagnostic::error(code::M005, name, format!("no recipe in `{}` is called `{called}`", from.text));
-            let names = salon.names_in(at.file, Some(&from.text));
+            let names = salon.names_in(at.file, &from.text);
             match nearest(called, names.iter().map(|name| name.as_str())) {
                 Some(near) => said.help(format!("Did you mean `{near}`?")).fix(format!("write `{near}`"), name, near),
                 None => elsewhere(said),

@@ -24,7 +24,7 @@ pub(super) fn blade_charts(salon: &Salon<'_>) -> Vec<Diagnostic> {
         .filter_map(|(_, tool)| Some((number(&tool.name)?, tool)))
         .collect();
     blades.sort_by_key(|(n, t)| (skip(t.gap), std::cmp::Reverse(*n)));
-    let own = |tool: &Tool| (tool.place.file.0 as usize) >= crate::basics::TEXTS.len();
+    let own = |tool: &Tool| !crate::basics::holds(tool.place.file);
     for (number, blade) in &blades {
         // Of all larger numbers of its kind, the one that leaves most.
         let longest = blades

@@ -39,13 +39,17 @@ pub fn check_with(workspace: &Workspace, memo: &mut Memo) -> Vec<Diagnostic> {
 /// of a base or house, and what can't be read in the texts that bind in them.
 #[must_use]
 pub fn check_through(workspace: &Workspace) -> Vec<Diagnostic> {
-    let mut out = check(workspace);
-    if workspace.asked().len() == workspace.files().len() {
-        return out;
-    }
+    let (salons, mut memo) = (workspace.salons(), Memo::default());
     let asked: Files = workspace.asked().iter().copied().collect();
-    out.extend(check_beside(workspace, &asked).into_values().flatten());
-    let salons = workspace.salons();
+    let mut out = workspace.syntax(&asked);
+    for (salon, trade) in trades(workspace, &salons, &asked) {
+        let mut said = self::salon(workspace, salon, &asked, &trade, (&mut memo, usize::MAX));
+        said.prove(salon, &mut memo);
+        out.extend(said.words);
+        for (file, own) in said.recipes.into_iter().chain(said.cards) {
+            out.extend(own.into_iter().filter(|d| asked.contains(&file) || asked.contains(&d.place.file)));
+        }
+    }
     let (mut binding, mut bad) = (Files::default(), Vec::new());
     for salon in salons.iter().filter(|salon| salon.files.iter().any(|file| asked.contains(file))) {
         let bases = salon.recipes.within(&asked).flat_map(|recipe| chain(salon, recipe, &mut Vec::new()));
@@ -339,7 +343,7 @@ fn recipe(salon: &Salon<'_>, (choices, mut out): Draft, sound: bool) -> Vec<Diag
     // What a house found out later: its keeps bind at once, and a dog that has it is refused until the recipe answers; the recipe
     // itself stays good for all other dogs.
     let late = |d: &&mut Diagnostic| {
-        d.code == code::C005 && d.related.first().is_some_and(|r| r.place.file.0 as usize >= crate::basics::TEXTS.len())
+        d.code == code::C005 && d.related.first().is_some_and(|r| !crate::basics::holds(r.place.file))
     };
     found.iter_mut().filter(late).for_each(|d| d.severity = Severity::Warning);
     out.extend(found);

@@ -6,7 +6,7 @@
 mod build;
 mod compete;
 
-pub use build::{Layer, build};
+pub use build::{Houses, Layer, build};
 pub use compete::{Clash, beats, winner};
 
 use crate::measure::{BodyUnits, Factor, Interval, Length, Time};
@@ -144,7 +144,7 @@ pub struct KeepEntry {
     /// What an override knows it by: the findings of its guard and what it asks for; empty for a rule of the basics.
     pub key: SmolStr,
     /// Whose text it is, and in which houses that stands, as [`Layer::houses`]; none is the basics'.
-    pub of: Option<(Level, u64)>,
+    pub of: Option<(Level, Houses)>,
 }
 
 /// A keep of a base or house that a senior took back for a recipe or a dog.
@@ -191,7 +191,7 @@ impl KeepEntry {
     pub fn is_under(&self, other: &Self) -> bool {
         match (self.of, other.of) {
             (Some((Level::Base(_) | Level::House(_), within)), Some((Level::House(house), _))) => {
-                within.checked_shr(house.into()).is_some_and(|of| of & 1 == 1)
+                within.has(house.into())
             }
             _ => true,
         }

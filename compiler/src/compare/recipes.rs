@@ -4,7 +4,7 @@ use super::both::{Both, Side};
 use super::version::{Common, One, Version, aligned, matched};
 use super::{Change, Compared, Rank, Status, borders, keeps, lines, sites, vocabulary};
 use crate::check::{chain, units};
-use crate::choices::{self, Choices, Layer, Level};
+use crate::choices::{self, Choices, Houses, Layer, Level};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::names::lower::Decl;
 use crate::source::FileId;
@@ -123,8 +123,13 @@ fn words<'w>(one: &One<'w>, layers: &[Layer<'w>]) -> Vec<&'w str> {
 }
 
 fn version(one: &One<'_>, decl: Decl<'_>) -> Option<i64> {
-    choices::build(&[Layer::of(Level::Recipe, decl, 0)], &one.salon.trade, units(&one.salon.trade), &mut Vec::new())
-        .version
+    choices::build(
+        &[Layer::of(Level::Recipe, decl, Houses::default())],
+        &one.salon.trade,
+        units(&one.salon.trade),
+        &mut Vec::new(),
+    )
+    .version
 }
 
 fn built(one: &One<'_>, layers: &[Layer<'_>], said: &mut Vec<Diagnostic>) -> Choices {
@@ -217,7 +222,7 @@ fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Opti
         return None;
     }
     let layers = |one: &One<'_>| -> Choices {
-        let own = one.salon.house.map(|decl| Layer::of(Level::House(0), decl, 1));
+        let own = one.salon.house.map(|decl| Layer::of(Level::House(0), decl, Houses(1)));
         built(one, own.as_slice(), &mut Vec::new())
     };
     let (before, now) = (layers(old), layers(new));

@@ -30,7 +30,7 @@ pub(super) const UP: &str = "../";
 
 /// Whether something is of the basics.
 pub(super) const fn of_basics(place: Place) -> bool {
-    (place.file.0 as usize) < basics::TEXTS.len()
+    basics::holds(place.file)
 }
 
 /// The way to a page of words: that of the basics, or that of the house which added the word. `root` leads to the top.

@@ -3,7 +3,7 @@
 use super::gather::{House, Recipe};
 use super::links;
 use super::source::inline;
-use crate::choices::{Layer, Level};
+use crate::choices::{Houses, Layer, Level};
 use crate::names::lower::Decl;
 use crate::source::{Place, Sources};
 use grammar::tree::{Comment, Stmt, StmtKind};
@@ -72,7 +72,7 @@ pub(super) fn of_layers<'w>(
 
 /// The statements in the braces of one.
 pub(super) fn within<'w>(said: &Said<'w>, sources: &Sources) -> Vec<Said<'w>> {
-    let layer = Layer { stmts: &[], ..Layer::of(said.level, said.decl, 0) };
+    let layer = Layer { stmts: &[], ..Layer::of(said.level, said.decl, Houses::default()) };
     let stmts = said.stmt.body().map_or(&[][..], |body| body.stmts.as_slice());
     stmts.iter().map(|stmt| Said::of(stmt, &layer, sources)).collect()
 }

@@ -1,6 +1,7 @@
 //! What was said of recipes, by the blocks that they are made of.
 
 use super::KEPT;
+use crate::choices::Houses;
 use crate::diagnostic::Diagnostic;
 use crate::source::{FileId, Place};
 use grammar::tree::{Parsed, Placed};
@@ -18,7 +19,7 @@ pub struct Parts<'t> {
     /// The house, the bases from the farthest on and the recipe itself.
     pub layers: Vec<Part<'t>>,
     /// In which houses each of these stands, as [`crate::choices::Layer::houses`].
-    pub houses: Vec<u64>,
+    pub houses: Vec<Houses>,
     /// Whether all its bases were found.
     pub sound: bool,
 }
@@ -31,7 +32,7 @@ pub(crate) struct Key {
     layers: usize,
     /// The order in which they stand: of two statements a message speaks first of the earlier one.
     order: Vec<u32>,
-    houses: Vec<u64>,
+    houses: Vec<Houses>,
     sound: bool,
 }
 

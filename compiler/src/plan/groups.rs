@@ -292,7 +292,7 @@ fn blends_meet(task: Option<&Task>, sites: Sites) -> bool {
 fn step_of(task: Option<&Task>, trade: &Trade) -> Option<StepId> {
     match &task?.kind {
         TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => Some(*step),
-        TaskKind::Mats(_) => trade.index.steps.get("pelts-off").copied(),
+        TaskKind::Mats(_) => trade.index.steps.get(super::PELTS_OFF).copied(),
         TaskKind::SetIn(_) => None,
     }
 }

@@ -23,7 +23,7 @@ pub fn reachable(mat: &Mat, finishes: &Finishes) -> Sites {
 /// Whether a mat is for the clipper: felted, or on a dog on which nobody picks at it.
 #[must_use]
 pub fn for_clipper(mat: &Mat, sites: Sites, choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
-    let dematt = trade.index.steps.get("dematt").copied();
+    let dematt = trade.index.steps.get(super::DEMATT).copied();
     mat.grade >= Grade::Tight || dematt.is_some_and(|d| sites.within(forbidden(d, choices, trade, dog)))
 }
 

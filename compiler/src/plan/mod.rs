@@ -30,6 +30,7 @@ pub use heat::{ForBlade, Line, Moment, Run, Stop};
 pub use mats::{clipped_off, for_clipper, reachable};
 pub use order::Wish;
 pub use prep::forbidden;
+pub(crate) use prep::{DEMATT, PELTS_OFF};
 pub use setup::{Change, SetUp};
 pub use visits::{Today, Waits, today};
 

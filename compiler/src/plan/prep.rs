@@ -185,8 +185,8 @@ pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> S
 }
 
 /// What mats are dealt with by, as the basics call it; how long that takes hangs on the mats.
-const PELTS_OFF: &str = "pelts-off";
-const DEMATT: &str = "dematt";
+pub(crate) const PELTS_OFF: &str = "pelts-off";
+pub(crate) const DEMATT: &str = "dematt";
 
 /// How long a step takes over the whole dog: at its own rate, or, if the basics say no minutes either, at that of the tool that it
 /// uses; the coat's own way of drying at the coat's.

@@ -2,6 +2,7 @@
 
 use super::build::Builder;
 use super::{Details, ZoneReasons, words};
+use crate::basics;
 use crate::diagnostic::Severity;
 use crate::finish::{Did, Finish, active_keeps};
 use crate::names::sites::Sites;
@@ -18,8 +19,7 @@ impl Builder<'_> {
         let line = self.sources.line_column(place).0;
         let folder = |name: &'_ str| Path::new(name).parent().map(Path::to_path_buf);
         let own = self.made.choices.place.and_then(|own| folder(self.sources.name(own.file)));
-        let is_basic = (place.file.0 as usize) < crate::basics::TEXTS.len();
-        match own.filter(|own| !is_basic && folder(name).as_ref() != Some(own)) {
+        match own.filter(|own| !basics::holds(place.file) && folder(name).as_ref() != Some(own)) {
             // In another folder, perhaps of another house, a file of the same name may stand.
             Some(own) => {
                 let way = workspace::way(&workspace::full(&own), &workspace::full(Path::new(name)));

@@ -9,7 +9,7 @@ use crate::names::card::Dog;
 use crate::names::condition::Grade;
 use crate::names::lower::Decl;
 use crate::names::trade::{Direction, Stage, Trade};
-use crate::plan::{BlendWork, ForBlade, Moment, Plan, Stop, TaskKind, Work};
+use crate::plan::{BlendWork, DEMATT, ForBlade, Moment, PELTS_OFF, Plan, Stop, TaskKind, Work};
 use crate::source::{FileId, Place};
 use crate::verify;
 use grammar::tree::Stmt;
@@ -25,7 +25,7 @@ pub(super) fn verified(
 ) -> Vec<Diagnostic> {
     let salon = at.salon;
     let chain: Vec<(u32, u32, &[Stmt])> = layers.iter().map(|l| (l.decl.file.0, l.decl.at, l.stmts)).collect();
-    let houses: Vec<u64> = layers.iter().map(|l| l.houses).collect();
+    let houses: Vec<u64> = layers.iter().map(|l| l.houses.0).collect();
     let case = verify::Case {
         trade: at.texts,
         chain: &chain,
@@ -71,8 +71,8 @@ fn steps_done(trade: &Trade, plan: &Plan, dog: &Dog) -> Vec<verify::StepDone> {
     let named = |(task, order): (&crate::plan::Task, u32)| {
         let name = match &task.kind {
             TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => trade.step(*step).map(|s| s.name.clone())?,
-            TaskKind::Mats(_) if dog.worst_mats() >= Grade::Tight => "pelts-off".into(),
-            TaskKind::Mats(_) => "dematt".into(),
+            TaskKind::Mats(_) if dog.worst_mats() >= Grade::Tight => PELTS_OFF.into(),
+            TaskKind::Mats(_) => DEMATT.into(),
             TaskKind::SetIn(_) => return None,
         };
         Some(verify::StepDone { name, order })

@@ -308,7 +308,7 @@ fn worked_from<'t>(
     if wish.is_empty() {
         out.extend(known.said.1.iter().cloned());
     } else {
-        let houses = layers.last().map_or(0, |recipe| recipe.houses);
+        let houses = layers.last().map(|recipe| recipe.houses).unwrap_or_default();
         layers.push(Layer { stmts: wish, ..Layer::of(Level::Wish, card, houses) });
         choices = Arc::new(choices::build(&layers, &salon.trade, check::units(&salon.trade), out));
     }

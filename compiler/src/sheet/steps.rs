@@ -11,7 +11,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, Line as Part, TaskKind, Work, clipped_off, for_clipper, reachable};
+use crate::plan::{BlendWork, DEMATT, Line as Part, TaskKind, Work, clipped_off, for_clipper, reachable};
 
 /// A step of the sheet with what it stands for.
 pub(super) struct Placed {
@@ -222,7 +222,7 @@ impl Builder<'_> {
                 line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
             }
             (false, _) => {
-                let step = trade.step_called("dematt");
+                let step = trade.step_called(DEMATT);
                 let most = step.and_then(|s| s.most).map(words::plain_time);
                 let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
                 line(format!("work out the {grade} on the {place}"), None, caution)

@@ -9,7 +9,7 @@ use super::condition::Reader;
 use super::dog::Dog;
 use super::exact::{Exact, Of, Scope, climb};
 use super::gather::{Must, Rule};
-use super::trade::{BOTH, Tool, Trade};
+use super::trade::{BOTH, Tool, Trade, sides};
 use super::{Breach, Case, Done};
 
 /// What lies before the one who checks.
@@ -53,11 +53,7 @@ pub(super) fn check(desk: &Desk<'_, '_>, i: usize, done: &Done, name: &SmolStr, 
         }
     }
     let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
-    let side = match done.side {
-        None => BOTH,
-        Some(Side::Left) => 1,
-        Some(Side::Right) => 2,
-    };
+    let side = sides(done.side);
     // A zone has a leaf or a few of some hundred.
     let here: Vec<(usize, u8)> = zone.iter().copied().enumerate().filter(|(_, sides)| *sides != 0).collect();
     for rule in desk.rules {

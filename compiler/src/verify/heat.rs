@@ -14,7 +14,7 @@ use super::dog::Dog;
 use super::exact::Scope;
 use super::gather::{Must, Rule, rules};
 use super::skin::{BURN, REST, dose};
-use super::trade::{BOTH, Tool, Trade, fields, joined};
+use super::trade::{Tool, Trade, fields, joined, sides};
 use super::{Breach, Case, Known};
 
 /// What happens to blades along an order.
@@ -150,11 +150,7 @@ impl Walk<'_, '_> {
     /// How many of these zones are thin skin, and whether all are.
     fn thin(&self, zones: &[(SmolStr, Option<Side>)]) -> (bool, bool) {
         let is = |(name, side): &(SmolStr, Option<Side>)| {
-            let side = match side {
-                None => BOTH,
-                Some(Side::Left) => 1,
-                Some(Side::Right) => 2,
-            };
+            let side = sides(*side);
             self.trade.named(name).iter().zip(self.thin).any(|(here, thin)| here & thin & side != 0)
         };
         (zones.iter().any(is), zones.iter().all(is))

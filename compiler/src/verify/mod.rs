@@ -143,12 +143,13 @@ pub fn verify_heated(known: &Known<'_>, case: &Case<'_>, plan: &[Done], moments:
     let scope = exact::Scope { trade, case };
     let dog = dog::Dog::read(case, trade);
     let rules = gather::rules(case, trade, &dog);
+    let desk = bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules };
     let mut out = Vec::new();
     for (i, done) in plan.iter().enumerate() {
         let Some(tool) = &done.tool else { continue };
-        bound::check(&bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules }, i, done, tool, &mut out);
+        bound::check(&desk, i, done, tool, &mut out);
     }
-    out.extend(turn::turns(&turn::Desk { trade, scope: &scope, dog: &dog, rules: &rules }, plan));
+    out.extend(turn::turns(&desk, plan));
     out.extend(heat::heat_by(trade, case, (&dog, &rules), moments));
     out
 }

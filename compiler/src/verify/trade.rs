@@ -13,6 +13,15 @@ use super::exact::{Exact, Of, sorted};
 /// For each leaf which sides: 1 left, 2 right. A single zone has both bits.
 pub(super) type Places = Vec<u8>;
 
+/// A side as its bit; none is both.
+pub(super) const fn sides(side: Option<Side>) -> u8 {
+    match side {
+        None => BOTH,
+        Some(Side::Left) => 1,
+        Some(Side::Right) => 2,
+    }
+}
+
 /// Both sides.
 pub(super) const BOTH: u8 = 3;
 
@@ -315,12 +324,7 @@ impl<'t> Trade<'t> {
     /// The places of a list of zones; unknown names are none.
     pub(super) fn zones(&self, z: &Zones) -> Places {
         let one = |r: &ZoneRef, out: &mut Places| {
-            let side = match r.side {
-                None => BOTH,
-                Some(Side::Left) => 1,
-                Some(Side::Right) => 2,
-            };
-            self.name(&r.name.text, side, out, DEEP);
+            self.name(&r.name.text, sides(r.side), out, DEEP);
         };
         let (mut list, mut less) = (self.nowhere(), self.nowhere());
         for r in &z.list {

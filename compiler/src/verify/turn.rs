@@ -1,21 +1,12 @@
 //! Whose turn it is: the parts that a keep wants first or last, such as a head that hates the clipper, against the finishing lines.
 
+use super::bound::Desk;
 use super::condition::Reader;
-use super::dog::Dog;
-use super::exact::Scope;
 use super::gather::{Must, Rule};
-use super::trade::{BOTH, Places, Trade};
+use super::trade::{Places, sides};
 use super::{Breach, Done, Pass};
-use grammar::tree::{Bound, BoundKind, Side};
+use grammar::tree::{Bound, BoundKind};
 use std::collections::BTreeMap;
-
-/// What lies before the one who checks.
-pub(super) struct Desk<'a, 't> {
-    pub(super) trade: &'a Trade<'t>,
-    pub(super) scope: &'a Scope<'a, 't>,
-    pub(super) dog: &'a Dog<'t>,
-    pub(super) rules: &'a [Rule<'t>],
-}
 
 /// Every keep that wants a part first or last where the plan has another before or after it. A step goes with most of its places.
 pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
@@ -30,11 +21,11 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
             Must::Bound(Bound { kind: BoundKind::First, .. }) => false,
             _ => continue,
         };
-        let there = desk.binding(rule);
+        let there = binding(desk, rule);
         let meant: BTreeMap<u32, bool> = steps
             .iter()
             .map(|(order, lines)| {
-                let within = lines.iter().filter_map(|n| plan.get(*n)).filter(|d| desk.lies(d, &there)).count();
+                let within = lines.iter().filter_map(|n| plan.get(*n)).filter(|d| lies(desk, d, &there)).count();
                 (*order, within * 2 > lines.len())
             })
             .collect();
@@ -57,21 +48,14 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
     out
 }
 
-impl Desk<'_, '_> {
-    /// Where a rule binds this dog.
-    fn binding(&self, rule: &Rule<'_>) -> Places {
-        let reader = Reader { trade: self.trade, scope: self.scope, dog: self.dog };
-        let holds = |leaf: usize, sides: u8| sides != 0 && reader.binds(&rule.steps, leaf, sides);
-        rule.places.iter().enumerate().map(|(leaf, sides)| if holds(leaf, *sides) { *sides } else { 0 }).collect()
-    }
+/// Where a rule binds this dog.
+fn binding(desk: &Desk<'_, '_>, rule: &Rule<'_>) -> Places {
+    let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
+    let holds = |leaf: usize, sides: u8| sides != 0 && reader.binds(&rule.steps, leaf, sides);
+    rule.places.iter().enumerate().map(|(leaf, sides)| if holds(leaf, *sides) { *sides } else { 0 }).collect()
+}
 
-    fn lies(&self, done: &Done, there: &Places) -> bool {
-        let side = match done.side {
-            None => BOTH,
-            Some(Side::Left) => 1,
-            Some(Side::Right) => 2,
-        };
-        let zone = self.trade.named(&done.zone);
-        zone.iter().zip(there).any(|(here, there)| here & there & side != 0)
-    }
+fn lies(desk: &Desk<'_, '_>, done: &Done, there: &Places) -> bool {
+    let side = sides(done.side);
+    desk.trade.named(&done.zone).iter().zip(there).any(|(here, there)| here & there & side != 0)
 }

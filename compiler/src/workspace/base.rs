@@ -53,13 +53,12 @@ impl<'w> Salon<'w> {
         Some(at.and_then(|at| workspace.decl(at).ok_or(Missing::Unknown)))
     }
 
-    /// The names of the recipes in a folder or file, as seen from another file; all of its salon's if none is named.
-    pub(crate) fn names_in(&self, file: FileId, from: Option<&str>) -> Vec<&'w SmolStr> {
+    /// The names of the recipes in a folder or file, as seen from another file.
+    pub(crate) fn names_in(&self, file: FileId, from: &str) -> Vec<&'w SmolStr> {
         let workspace = self.workspace();
         let here = Here::new();
-        let own = workspace.number(file).and_then(|number| workspace.salon_of.get(number).copied());
-        let there = own.zip(from).and_then(|(own, from)| workspace.there(&here, own, file, from));
-        let Some(there) = there else { return self.recipes.keys().collect() };
+        let there = workspace.salon_number(file).and_then(|own| workspace.there(&here, own, file, from));
+        let Some(there) = there else { return Vec::new() };
         let inside = |at: &At| workspace.file(at.file).is_some_and(|file| here.full(&file.path).starts_with(&there));
         let all = workspace.salons.iter().flat_map(|index| &index.recipes);
         all.filter(|(_, all)| all.iter().any(inside)).map(|(name, _)| name).collect()
@@ -84,8 +83,7 @@ impl<'w> Salon<'w> {
     /// The houses that bind in a file, by number, the outermost first.
     pub(crate) fn binding(&self, file: FileId) -> Vec<usize> {
         let workspace = self.workspace();
-        let number = workspace.number(file).and_then(|number| workspace.salon_of.get(number).copied());
-        number.map(|number| workspace.binding(number)).unwrap_or_default()
+        workspace.salon_number(file).map(|number| workspace.binding(number)).unwrap_or_default()
     }
 
     /// A house by its number.
@@ -97,10 +95,10 @@ impl<'w> Salon<'w> {
 impl Workspace {
     /// The recipe that is called so, as seen from a file.
     pub(super) fn base(&self, file: FileId, name: &str, from: Option<&str>) -> Result<At, Missing> {
-        let own = self.number(file).and_then(|number| self.salon_of.get(number).copied()).ok_or(Missing::Unknown)?;
+        let own = self.salon_number(file).ok_or(Missing::Unknown)?;
         let Some(from) = from else {
             let near = self.salons.get(own).and_then(|index| index.recipes.get(name));
-            let known = near.or_else(|| self.around(own).rev().find_map(|index| index.recipes.get(name)));
+            let known = near.or_else(|| self.outwards(own, |index| &index.recipes, name));
             return known.and_then(|all| all.last()).copied().ok_or(Missing::Unknown);
         };
         let here = Here::new();
@@ -165,6 +163,6 @@ impl Workspace {
     /// The salons of the recipes that one says by their folders.
     fn built_on(&self, index: &Index) -> Vec<usize> {
         let found = index.far.iter().filter_map(|(at, base)| self.base(at.file, &base.name, base.from.as_deref()).ok());
-        found.filter_map(|at| self.salon_of.get(self.number(at.file)?).copied()).collect()
+        found.filter_map(|at| self.salon_number(at.file)).collect()
     }
 }

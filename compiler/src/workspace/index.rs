@@ -19,6 +19,9 @@ pub(super) struct At {
 /// Blocks by name, in the order of the files; of several with one name the last counts.
 pub(super) type Names = BTreeMap<SmolStr, Vec<At>>;
 
+/// Where some names of a salon are.
+pub(super) type OfIndex = fn(&Index) -> &Names;
+
 /// The declarations of the files that share names.
 #[derive(Debug, Default)]
 pub(super) struct Index {

@@ -18,7 +18,7 @@ use crate::source::{FileId, Place, Sources};
 use gather::{Here, read, trims_under};
 use grammar::Head;
 use grammar::tree::{BlockKind, File};
-use index::{At, Index, Names};
+use index::{At, Index, Names, OfIndex};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
@@ -381,8 +381,16 @@ impl Workspace {
     /// The salon of a file.
     #[must_use]
     pub fn salon_of(&self, file: FileId) -> Option<Salon<'_>> {
-        let number = self.salon_of.get(self.number(file)?)?;
-        Salon::of(self, *number)
+        Salon::of(self, self.salon_number(file)?)
+    }
+
+    fn salon_number(&self, file: FileId) -> Option<usize> {
+        self.salon_of.get(self.number(file)?).copied()
+    }
+
+    /// What the nearest salon around one has of a name.
+    fn outwards(&self, number: usize, of: OfIndex, name: &str) -> Option<&Vec<At>> {
+        self.around(number).rev().find_map(|index| of(index).get(name))
     }
 }
 

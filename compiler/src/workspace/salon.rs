@@ -1,7 +1,7 @@
 //! A house with what is declared beside it, or the files that have no house: they share names.
 
 use super::Workspace;
-use super::index::{At, Index, Names};
+use super::index::{At, Index, Names, OfIndex};
 use crate::basics;
 use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::memo::Part;
@@ -54,9 +54,6 @@ pub struct Named<'w> {
     around: Option<(usize, OfIndex)>,
 }
 
-/// Where some names of a salon are.
-type OfIndex = fn(&Index) -> &Names;
-
 /// Declarations in the order of their files. Each is read when it is asked for.
 #[derive(Clone, Copy)]
 pub struct Decls<'w> {
@@ -92,7 +89,7 @@ impl<'w> Named<'w> {
     fn known(&self, name: &str) -> Option<&'w Vec<At>> {
         let around = || {
             let (number, of) = self.around?;
-            self.workspace.around(number).rev().find_map(|index| of(index).get(name))
+            self.workspace.outwards(number, of, name)
         };
         self.names.get(name).or_else(around)
     }

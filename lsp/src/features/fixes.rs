@@ -84,11 +84,10 @@ fn fits(fix: &Fix, chosen: &[&Edit], file: FileId) -> bool {
 
 /// The edits for an editor; none if one of them is in a text that can't be written.
 fn replaces(here: &Here<'_>, edits: &[&Edit]) -> Option<Vec<Replace>> {
-    let basics = coatwright::basics::TEXTS.len();
     edits
         .iter()
         .map(|edit| {
-            let own = edit.place.file.0 as usize >= basics;
+            let own = !coatwright::basics::holds(edit.place.file);
             let location = here.around.location(edit.place).filter(|_| own)?;
             Some(Replace { file: location.file, range: location.range, text: edit.text.clone() })
         })

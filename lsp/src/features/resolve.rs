@@ -213,5 +213,5 @@ pub fn leaves(trade: &Trade, sites: coatwright::names::sites::Sites) -> Vec<(Zon
 /// Whether a file is one of the basics, which nobody changes in an editor.
 #[must_use]
 pub fn is_basic(file: FileId) -> bool {
-    (file.0 as usize) < basics::TEXTS.len()
+    basics::holds(file)
 }

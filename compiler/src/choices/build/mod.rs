@@ -31,14 +31,34 @@ pub struct Layer<'t> {
     pub decl: Decl<'t>,
     /// The statements, where they aren't the block's own (the `but { … }` of a card).
     pub stmts: &'t [Stmt],
-    /// In which houses it stands, those around them included, by their numbers in the chain, as bits.
-    pub houses: u64,
+    /// In which houses it stands, those around them included.
+    pub houses: Houses,
+}
+
+/// Some houses of a chain by their numbers there, as bits. One whose number is too large for them is left out: then nobody answers
+/// for what hangs on it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Houses(pub u64);
+
+impl Houses {
+    /// Whether a house is among them.
+    #[must_use]
+    pub fn has(self, number: u32) -> bool {
+        self.0.checked_shr(number).is_some_and(|of| of & 1 == 1)
+    }
+}
+
+impl FromIterator<u32> for Houses {
+    fn from_iter<I: IntoIterator<Item = u32>>(numbers: I) -> Self {
+        let bits = numbers.into_iter().filter_map(|number| 1u64.checked_shl(number));
+        Self(bits.fold(0, |all, bit| all | bit))
+    }
 }
 
 impl<'t> Layer<'t> {
     /// A block with all that it says.
     #[must_use]
-    pub fn of(level: Level, decl: Decl<'t>, houses: u64) -> Self {
+    pub fn of(level: Level, decl: Decl<'t>, houses: Houses) -> Self {
         Self { level, decl, stmts: &decl.block.body, houses }
     }
 }
@@ -62,7 +82,7 @@ pub fn build(chain: &[Layer<'_>], trade: &Trade, units: BodyUnits, out: &mut Vec
         lasted: None,
         own_from: 0,
         seniors: Vec::new(),
-        texts: Vec::new(),
+        within: Houses::default(),
     };
     for line in &trade.keeps {
         builder.choices.keeps.push(KeepEntry {
@@ -101,8 +121,8 @@ struct Builder<'a> {
     own_from: usize,
     /// Who may answer for an override, by the house that names them.
     seniors: Vec<Vec<String>>,
-    /// The first keep of each text, and the houses in which that stands.
-    texts: Vec<(usize, u64)>,
+    /// The houses in which the text stands that is being read.
+    within: Houses,
 }
 
 /// What stands around a statement: its conditions and the finding that it answers.
@@ -126,7 +146,7 @@ impl Builder<'_> {
         self.level = layer.level;
         self.owner = layer.decl.name();
         self.own_from = self.choices.keeps.len();
-        self.texts.push((self.own_from, layer.houses));
+        self.within = layer.houses;
         let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
         match layer.level {
             Level::House(_) => self.choices.house = Some(layer.decl.name()),
@@ -233,7 +253,7 @@ impl Builder<'_> {
                     let key = bound.map(|bound| around.key(bound)).unwrap_or_default();
                     let (finding, until_next) = (around.finding, around.until_next);
                     let cond = around.cond.clone();
-                    let of = Some((self.level, self.texts.last().map_or(0, |(_, houses)| *houses)));
+                    let of = Some((self.level, self.within));
                     self.choices.keeps.push(KeepEntry { line, finding, cond, until_next, whole, key, of });
                 }
             }

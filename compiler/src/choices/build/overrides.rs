@@ -1,7 +1,7 @@
 //! A senior's override: a keep of a base or house that is taken back, with a name and a reason that every sheet prints.
 
 use super::{Around, Builder, Layer};
-use crate::choices::{KeepEntry, Kind, Overridden};
+use crate::choices::{Houses, KeepEntry, Kind, Overridden};
 use crate::diagnostic::{Diagnostic, code};
 use crate::names::fields::listed_texts;
 use crate::names::keeps::{self, KeepHead};
@@ -25,19 +25,11 @@ impl Builder<'_> {
         self.seniors = chain.iter().filter(|l| l.level.is_house()).map(lines).collect();
     }
 
-    /// The keeps of the texts above that are meant, by their numbers.
-    fn given(&self, meant: impl Fn(&KeepEntry) -> bool) -> impl Iterator<Item = usize> {
-        let above = self.choices.keeps.iter().enumerate().take(self.own_from).skip(self.trade.keeps.len());
-        above.filter(move |(_, entry)| meant(entry)).map(|(number, _)| number)
-    }
-
     /// Whether a senior may answer for a keep: one of a house that names them, or of a text in its folder.
-    fn answers(&self, by: &str, keep: usize) -> bool {
+    fn answers(&self, by: &str, keep: &KeepEntry) -> bool {
         let names = |all: &Vec<String>| all.iter().any(|senior| senior.eq_ignore_ascii_case(by));
-        let within = self.texts.iter().rev().find(|(first, _)| *first <= keep).map_or(0, |(_, houses)| *houses);
-        (0..)
-            .zip(&self.seniors)
-            .any(|(house, all)| names(all) && within.checked_shr(house).is_some_and(|of| of & 1 == 1))
+        let within = keep.of.map_or(Houses::default(), |(_, houses)| houses);
+        (0..).zip(&self.seniors).any(|(house, all)| names(all) && within.has(house))
     }
 
     pub(super) fn take_back(&mut self, stmt: &Stmt, taken: &Override, around: &Around, scope: &mut Scope<'_>) {
@@ -81,17 +73,16 @@ impl Builder<'_> {
             KeepOn::Dog | KeepOn::Place => all,
         });
         // Who answers for a house answers for those in its folder, and not for those around it.
-        if let Some(entry) = self.given(meant).find(|n| !self.answers(&by, *n)).and_then(|n| self.choices.keeps.get(n))
-        {
+        let given = || above().filter(|entry| entry.of.is_some());
+        if let Some(entry) = given().find(|entry| !self.answers(&by, entry)) {
             let whose = entry.line.owner.replace('-', " ");
-            let all: Vec<usize> = self.given(meant).collect();
-            let may = |senior: &&String| all.iter().all(|number| self.answers(senior, *number));
+            let may = |senior: &&String| given().all(|entry| self.answers(senior, entry));
             let may: Vec<&str> = self.seniors.iter().flatten().filter(may).map(String::as_str).collect();
             let said = Diagnostic::error(code::H007, place, format!("`{by}` doesn't answer for this rule of {whose}"))
                 .related(entry.line.place, "it stands here")
                 .why("Who may answer for a rule is for the house that gave it to say, or for one around it.");
             scope.say(match may.as_slice() {
-                [] if all.len() > 1 => said.help(
+                [] if given().nth(1).is_some() => said.help(
                     "More than one text asks for it, and nobody answers for them all: name somebody in the house around them, or take the \
                      override away.",
                 ),

@@ -1,6 +1,6 @@
 //! Parameters, lets and the kit: what the statements of a chain count with.
 
-use super::{Builder, Layer};
+use super::{Builder, Houses, Layer};
 use crate::choices::Level;
 use crate::diagnostic::{Diagnostic, code};
 use crate::names::condition;
@@ -96,9 +96,9 @@ impl Builder<'_> {
 
     /// What hangs at the tables of the houses around the recipe; what a house beside has is elsewhere.
     pub(super) fn find_kit(&mut self, chain: &[Layer<'_>], out: &mut Vec<Diagnostic>) {
-        let own = chain.last().map_or(0, |layer| layer.houses);
+        let own = chain.last().map_or(Houses::default(), |layer| layer.houses);
         let houses = (0..).zip(chain.iter().filter(|l| l.level.is_house()));
-        for (_, layer) in houses.filter(|(number, _)| own.checked_shr(*number).is_some_and(|of| of & 1 == 1)) {
+        for (_, layer) in houses.filter(|(number, _)| own.has(*number)) {
             let mut scope = Scope::new(layer.decl.file, layer.decl.at, out);
             for stmt in layer.stmts {
                 if let StmtKind::Field(field) = &stmt.kind

@@ -1,7 +1,7 @@
 //! When which blade runs, over what skin, for how long; and when none does.
 
 use super::super::mats::clipped_off;
-use super::super::{Body, Lines, Plan, Task, TaskKind, Work, area, at_rate};
+use super::super::{Body, Lines, PELTS_OFF, Plan, Task, TaskKind, Work, area, at_rate};
 use crate::choices::Choices;
 use crate::finish::{Finishes, active_keeps};
 use crate::measure::Time;
@@ -127,7 +127,7 @@ impl Reader<'_> {
 
     fn mats(&mut self, group: usize, task: &Task, mats: &[usize]) {
         let Body { trade, dog, .. } = *self.body;
-        let rate = trade.step_called("pelts-off");
+        let rate = trade.step_called(PELTS_OFF);
         let rate = rate.and_then(|s| s.rate).zip(dog.weight);
         let mut any = false;
         for number in mats {
