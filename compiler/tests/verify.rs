@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
 use coatwright::verify::{
-    AirFelt, Breach, Case, Done, Known, Pass, Piece, Standing, StepDone, Text, air, order, stand, verify,
+    AirFelt, Breach, Case, Done, Known, Pass, Piece, Standing, StepDone, Text, air, order, verify,
 };
 use grammar::tree::{BlockKind, Direction, File, Side, Stmt};
 
@@ -1132,7 +1132,7 @@ fn visit(pieces: &[&str]) -> Standing {
 fn stands(job: &Job, visit: &Standing) -> Vec<String> {
     job.run(|case, _| {
         let known = Known::read(case.trade, case.chain);
-        stand(&known, case, visit).into_iter().map(|b: Breach| b.words).collect()
+        known.on_table(case).overstood(visit).into_iter().map(|b: Breach| b.words).collect()
     })
 }
 

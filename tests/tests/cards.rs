@@ -220,10 +220,36 @@ fn asked(sheets: bool) -> Asked {
     Asked { recipe: None, on: dogs::today(), sheets, units: Units::Metric }
 }
 
-/// What `batch` answers is what `sheet` makes of the same card as text, or refuses for the same reasons.
-fn as_alone(batch: &Batch<'_, '_>, workspace: &Workspace, card: &CardJson) -> bool {
-    let answer = batch.answer(1, &serde_json::to_string(card).unwrap());
-    let answer: serde_json::Value = serde_json::from_str(&answer.line).unwrap();
+/// What a summary has of a sheet.
+fn summarized(sheet: &Sheet) -> serde_json::Value {
+    let mut summary = serde_json::json!({
+        "title": sheet.title,
+        "date": sheet.date,
+        "dangers": sheet.all_dangers(),
+        "vet-first": sheet.vet_first,
+        "ask": sheet.to_ask(),
+        "takes": sheet.takes,
+        "stands": sheet.stands,
+        "waits": sheet.waits,
+        "lay-out": sheet.lay_out,
+        "leave": sheet.leave,
+        "left-out": sheet.left_out,
+        "next": sheet.owner.next,
+    });
+    summary.as_object_mut().unwrap().retain(|_, value| !value.is_null());
+    summary
+}
+
+/// What `batch` answers is what `sheet` makes of the same card as text, or refuses for the same reasons; a summary is made without
+/// its sheet, and says the same.
+fn as_alone([sheets, summaries]: &[Batch<'_, '_>; 2], workspace: &Workspace, card: &CardJson) -> bool {
+    let json = serde_json::to_string(card).unwrap();
+    let of =
+        |batch: &Batch<'_, '_>| -> serde_json::Value { serde_json::from_str(&batch.answer(1, &json).line).unwrap() };
+    let (answer, summary) = (of(sheets), of(summaries));
+    for told in ["ok", "recipe", "messages"] {
+        assert_eq!(answer[told], summary[told]);
+    }
     let request = Request { recipe: None, dog: card.dog.clone(), on: Some(dogs::today()), learner: false };
     let codes = |list: &serde_json::Value| -> Vec<String> {
         let mut all: Vec<String> =
@@ -235,6 +261,7 @@ fn as_alone(batch: &Batch<'_, '_>, workspace: &Workspace, card: &CardJson) -> bo
         Ok(sheet) => {
             assert_eq!(answer["ok"], true, "{answer:#}");
             let got: Sheet = serde_json::from_value(answer["sheet"].clone()).unwrap();
+            assert_eq!(summary["summary"], summarized(&got));
             assert_eq!(bare(got), bare(sheet));
             true
         }
@@ -252,7 +279,7 @@ fn as_alone(batch: &Batch<'_, '_>, workspace: &Workspace, card: &CardJson) -> bo
 fn a_card_in_json_gets_the_sheet_of_its_text() {
     let demo = dogs::demo();
     let shared = Shared::of(demo.workspace);
-    let batch = Batch::new(&shared, asked(true));
+    let batch = [true, false].map(|sheets| Batch::new(&shared, asked(sheets)));
     let text = common::read(&common::root().join("recipes/saltmarsh/dogs.trim"));
     for card in from_text(&text).unwrap() {
         assert!(as_alone(&batch, demo.workspace, &card), "{}", card.dog);

@@ -8,7 +8,7 @@ use coatwright::diagnostic::Severity;
 use coatwright::plan::{ForBlade, Plan, Stop};
 use coatwright::sheet::render::{Options, markdown, text};
 use coatwright::sheet::{Made, Request, blades, finished, make};
-use coatwright::verify::{Case, Known, Text, heat};
+use coatwright::verify::{Case, Known, Text};
 use coatwright::why_order::why_order;
 use coatwright::workspace::Workspace;
 use grammar::tree::{BlockKind, File};
@@ -100,7 +100,7 @@ fn said(trees: &[File], text: &str, made: &Made, plan: &Plan) -> Vec<String> {
     };
     let chain = [block(BlockKind::House), block(BlockKind::Recipe)];
     let case = Case { trade: &trade, chain: &chain, houses: &[1; 2], card: block(BlockKind::Dog), days_old: None };
-    heat(&Known::read(&trade, &chain), &case, &blades(&made.trade, plan)).into_iter().map(|b| b.words).collect()
+    Known::read(&trade, &chain).on_table(&case).burns(&blades(&made.trade, plan)).into_iter().map(|b| b.words).collect()
 }
 
 fn without(plan: &Plan, gone: impl Fn(&Stop) -> bool) -> Option<Plan> {

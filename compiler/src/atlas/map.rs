@@ -34,10 +34,20 @@ pub struct Face {
     pub path: BezPath,
     /// The same in straight pieces.
     pub polygon: Vec<Point>,
+    /// What those take up.
+    pub bounds: Rect,
     /// The halves of the border, in order.
     pub halves: Vec<usize>,
     /// In square units.
     pub area: f64,
+}
+
+impl Face {
+    /// Whether a point lies in it.
+    fn holds(&self, at: Point) -> bool {
+        let Rect { x0, y0, x1, y1 } = self.bounds;
+        (x0..=x1).contains(&at.x) && (y0..=y1).contains(&at.y) && inside(&self.polygon, at)
+    }
 }
 
 /// The faces of a layer.
@@ -158,8 +168,9 @@ impl Map {
                 }
                 let mut path = path_of(curves.iter().copied());
                 path.close_path();
-                let polygon = curves.iter().flat_map(|c| straight(*c)).collect();
-                self.faces.push(Face { label: None, path, polygon, halves: ring, area });
+                let polygon: Vec<Point> = curves.iter().flat_map(|c| straight(*c)).collect();
+                let bounds = bounds(&polygon).unwrap_or_default();
+                self.faces.push(Face { label: None, path, polygon, bounds, halves: ring, area });
             } else {
                 self.rims.push(ring);
             }
@@ -193,7 +204,7 @@ impl Map {
                 continue;
             }
             let at = place(label.at);
-            let Some(face) = self.faces.iter_mut().find(|f| inside(&f.polygon, at)) else {
+            let Some(face) = self.faces.iter_mut().find(|f| f.holds(at)) else {
                 say(label.line, format!("zone {} lies in no face", label.name));
                 continue;
             };
@@ -278,7 +289,7 @@ impl Map {
     /// The face at a point.
     #[must_use]
     pub fn face_at(&self, at: Point) -> Option<usize> {
-        self.faces.iter().position(|f| inside(&f.polygon, at))
+        self.faces.iter().position(|f| f.holds(at))
     }
 
     /// The borders between faces, by kind of stroke: both faces, the lower number first, and the length in units.

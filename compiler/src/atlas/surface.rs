@@ -114,13 +114,14 @@ pub fn areas(trade: &Trade, figure: &Figure) -> BTreeMap<ZoneId, f64> {
     shares
 }
 
-/// What a figure has of each zone and region that the side view shows, over what one of no special build has.
+/// What the side view shows of each zone and region, in square units; or that over what it shows of another figure.
 #[derive(Debug, Default)]
 struct Grown {
     zones: BTreeMap<SmolStr, f64>,
     regions: BTreeMap<SmolStr, f64>,
 }
 
+/// What a figure has of each zone and region, over what one of no special build has.
 fn grown(figure: &Figure) -> Arc<Grown> {
     static KNOWN: Shapes<Grown> = Shapes::new();
     let drawing = super::drawing();
@@ -129,27 +130,32 @@ fn grown(figure: &Figure) -> Arc<Grown> {
         let measures = Measures { build, height: figure.measures.height, girth: 1.0 };
         let usual = Figure { measures, ..figure.clone() };
         // Most dogs are of no special build, and there is nothing to compare.
-        if usual == *figure { Grown::default() } else { compared(drawing, figure, &usual) }
+        if usual == *figure { Grown::default() } else { over(shown(drawing, figure), &usual_shown(drawing, &usual)) }
     })
 }
 
-fn compared(drawing: &Drawing, figure: &Figure, usual: &Figure) -> Grown {
-    let trade = basics::shared();
-    let measured = |figure: &Figure| {
-        let mut grown = Grown::default();
-        for (zone, area) in seen(drawing, &trade, figure) {
-            grown.zones.insert(zone.name.clone(), area);
-            *grown.regions.entry(zone.region.clone()).or_default() += area;
-        }
-        grown
-    };
-    let (now, usual) = (measured(figure), measured(usual));
-    let ratios = |now: BTreeMap<SmolStr, f64>, usual: BTreeMap<SmolStr, f64>| {
+/// As [`shown`], for figures of no special build: there are few of them.
+fn usual_shown(drawing: &Drawing, usual: &Figure) -> Arc<Grown> {
+    static KNOWN: Shapes<Grown> = Shapes::new();
+    KNOWN.of(drawing, usual, |usual| shown(drawing, usual))
+}
+
+fn shown(drawing: &Drawing, figure: &Figure) -> Grown {
+    let mut grown = Grown::default();
+    for (zone, area) in seen(drawing, &basics::shared(), figure) {
+        grown.zones.insert(zone.name.clone(), area);
+        *grown.regions.entry(zone.region.clone()).or_default() += area;
+    }
+    grown
+}
+
+fn over(now: Grown, usual: &Grown) -> Grown {
+    let ratios = |now: BTreeMap<SmolStr, f64>, usual: &BTreeMap<SmolStr, f64>| {
         let over = |(name, area): (SmolStr, f64)| {
             let usual = usual.get(&name).copied().filter(|usual| *usual > 0.0)?;
             Some((name, area / usual))
         };
         now.into_iter().filter_map(over).collect()
     };
-    Grown { zones: ratios(now.zones, usual.zones), regions: ratios(now.regions, usual.regions) }
+    Grown { zones: ratios(now.zones, &usual.zones), regions: ratios(now.regions, &usual.regions) }
 }

@@ -3,7 +3,7 @@
 use crate::cards::Written;
 use crate::diagnostic::render::json::SeverityJson;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::sheet::Sheet;
+use crate::sheet::{Sheet, SummaryJson};
 use crate::source::{FileId, Sources};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -34,60 +34,6 @@ pub struct AnswerJson {
     pub sheet: Option<Sheet>,
     /// What there is to say.
     pub messages: Vec<SaidJson>,
-}
-
-/// What a day's list needs of a sheet.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct SummaryJson {
-    /// The recipe's title.
-    pub title: String,
-    /// The day of the visit.
-    pub date: String,
-    /// What can hurt, with side and place: all of it.
-    pub dangers: Vec<String>,
-    /// Parts, or the whole visit, that a vet must see first.
-    pub vet_first: Vec<String>,
-    /// What must still be asked of the owner.
-    pub ask: Vec<String>,
-    /// How long the visit takes.
-    pub takes: String,
-    /// How long the dog can stand, and what that means.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub stands: Option<String>,
-    /// What waits for another visit since the dog doesn't bear it today, and why; empty where all is done.
-    #[serde(default)]
-    pub waits: Vec<String>,
-    /// The tools in order of use.
-    pub lay_out: Vec<String>,
-    /// What is left alone.
-    pub leave: Vec<String>,
-    /// Steps that the recipe asks for and this dog must not have, and why.
-    pub left_out: Vec<String>,
-    /// When to come again, and why then.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub next: Option<String>,
-}
-
-impl SummaryJson {
-    /// The summary of a sheet.
-    #[must_use]
-    pub fn of(sheet: Sheet) -> Self {
-        Self {
-            dangers: sheet.all_dangers(),
-            ask: sheet.to_ask(),
-            title: sheet.title,
-            date: sheet.date,
-            vet_first: sheet.vet_first,
-            takes: sheet.takes,
-            stands: sheet.stands,
-            waits: sheet.waits,
-            lay_out: sheet.lay_out,
-            leave: sheet.leave,
-            left_out: sheet.left_out,
-            next: sheet.owner.next,
-        }
-    }
 }
 
 /// A message about a card.

@@ -5,17 +5,17 @@
 
 mod answer;
 
-pub use answer::{AnswerJson, SaidJson, SummaryJson};
+pub use answer::{AnswerJson, SaidJson};
 
-use crate::cards::{self, CardJson, Written};
+use crate::cards::{self, Written};
 use crate::check;
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::names::card;
 use crate::names::lower::Decl;
-use crate::sheet::planning::{At, Known, build, planned, trade_texts, which_recipe};
+use crate::sheet::planning::{At, Known, build, planned, recipe, summary, trade_texts, which_recipe};
 use crate::sheet::render::{Units, in_units};
-use crate::sheet::{Card, Part, Request, Sheet};
+use crate::sheet::{Card, Made, Part, Request};
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
 use crate::workspace::{Salon, Workspace};
@@ -115,16 +115,22 @@ impl<'a, 't> Batch<'a, 't> {
             Err(why) => return self.refuse(answer, None, &sources, vec![*why]),
         };
         let file = sources.add("card".to_owned(), written.text.as_str().into());
-        match self.sheet(&card, &written, file, &sources) {
-            Ok((sheet, said)) => {
+        match self.made(&written, file, &sources) {
+            Ok(made) => {
+                let request = Request {
+                    recipe: self.asked.recipe.clone(),
+                    dog: card.dog,
+                    on: Some(self.asked.on),
+                    learner: false,
+                };
                 answer.ok = true;
-                answer.recipe = Some(sheet.recipe.clone());
-                answer.messages = said.iter().map(|d| SaidJson::of(d, Some((&written, file)), &sources)).collect();
-                let sheet = in_units(&sheet, self.asked.units).into_owned();
+                answer.recipe = Some(recipe(&made));
+                answer.messages = made.said.iter().map(|d| SaidJson::of(d, Some((&written, file)), &sources)).collect();
                 if self.asked.sheets {
-                    answer.sheet = Some(sheet);
+                    answer.sheet = Some(in_units(&build(&made, &sources, &request), self.asked.units).into_owned());
                 } else {
-                    answer.summary = Some(SummaryJson::of(sheet));
+                    let summary = summary(&made, &sources, &request);
+                    answer.summary = Some(in_units(&summary, self.asked.units).into_owned());
                 }
                 Answer { line: answer.line(), refused: None }
             }
@@ -151,13 +157,7 @@ impl<'a, 't> Batch<'a, 't> {
         Answer { line: answer.line(), refused: refused.or(Some(code::D010)) }
     }
 
-    fn sheet(
-        &self,
-        card: &CardJson,
-        written: &Written,
-        file: FileId,
-        sources: &Sources,
-    ) -> Result<(Sheet, Vec<Diagnostic>), Refused> {
+    fn made(&self, written: &Written, file: FileId, sources: &Sources) -> Result<Made, Refused> {
         let (_, placed) = written.read(file)?;
         let decl = Decl { file, at: placed.at, block: &placed.block.block };
         let recipe = self.recipe(decl, &placed)?;
@@ -175,15 +175,7 @@ impl<'a, 't> Batch<'a, 't> {
         let mut said = Vec::new();
         let dog = card::read(decl, &salon.trade, check::units(&salon.trade), Some(self.asked.on), &mut said);
         let at = At { workspace: self.shared.workspace, sources, salon, texts, read: Some(&ready.read) };
-        let made = planned(&at, &ready.known, Card::of(decl), dog, (Some(self.asked.on), &Part::Today), said)?;
-        let request = Request {
-            recipe: self.asked.recipe.clone(),
-            dog: card.dog.clone(),
-            on: Some(self.asked.on),
-            learner: false,
-        };
-        let sheet = build(&made, sources, &request);
-        Ok((sheet, made.said))
+        planned(&at, &ready.known, Card::of(decl), dog, (Some(self.asked.on), &Part::Today), said)
     }
 
     /// The recipe that is asked for, or that the card wants.

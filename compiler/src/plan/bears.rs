@@ -150,6 +150,11 @@ struct Unit {
     half_done: bool,
 }
 
+/// How long the dog stands for a finished plan.
+pub(super) fn stands(plan: &Plan, trade: &Trade) -> Interval<Time> {
+    standing(&units(plan, trade))
+}
+
 /// The rests of a finished plan, for a dog that has stood for so long when it begins.
 pub(super) fn bears(plan: &Plan, limits: Limits, stood: Time, trade: &Trade) -> Bears {
     let units = units(plan, trade);
@@ -197,14 +202,14 @@ pub fn sum(times: impl Iterator<Item = Interval<Time>>) -> Interval<Time> {
 
 /// How long the dog stands for groups that follow on one another. What belongs to one task is fast or slow together.
 fn standing(units: &[Unit]) -> Interval<Time> {
-    let mut tasks: Vec<(usize, Interval<Time>)> = Vec::new();
-    for unit in units.iter().filter(|u| u.stands) {
-        match tasks.last_mut().filter(|(task, _)| *task == unit.task) {
-            Some((_, time)) => *time = *time + unit.time,
-            None => tasks.push((unit.task, unit.time)),
+    let mut standing = units.iter().filter(|u| u.stands).peekable();
+    sum(std::iter::from_fn(|| {
+        let Unit { task, mut time, .. } = *standing.next()?;
+        while let Some(unit) = standing.next_if(|u| u.task == task) {
+            time = time + unit.time;
         }
-    }
-    sum(tasks.into_iter().map(|(_, time)| time))
+        Some(time)
+    }))
 }
 
 /// How good some rests are, the less the better: what is left half done, how many there are, how uneven the stretches.

@@ -2,7 +2,7 @@
 
 use super::order::sites_of;
 use super::{Among, BlendWork, Body, Task, TaskKind, meant};
-use crate::choices::Choices;
+use crate::choices::{BlendAsk, Choices};
 use crate::finish::{Finish, Stroke, active_keeps};
 use crate::joins::{Blend, blend_at, shortens};
 use crate::measure::Interval;
@@ -54,20 +54,10 @@ pub fn blend_stroke(fine: &Stroke, tool: ToolId, trade: &Trade) -> Option<Stroke
 
 /// A blend is made where the later of its two sides is finished.
 pub(super) fn blends(parts: &mut [Task], body: &Body<'_>, finishes: Among<'_>) {
-    let Body { trade, dog, choices, .. } = *body;
+    let Body { trade, choices, .. } = *body;
     let sites: Vec<Sites> = parts.iter().map(sites_of).collect();
-    for (number, blend) in choices.blends.iter().enumerate() {
-        if !meant(blend.finding, dog) || !blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s)) {
-            continue;
-        }
-        // A nearer text that blends the same parts replaces a base's way.
-        let replaced = choices
-            .blends
-            .iter()
-            .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into));
-        if replaced {
-            continue;
-        }
+    for number in body.blends.get_or_init(|| meant_here(body)) {
+        let Some(blend) = choices.blends.get(*number) else { continue };
         let tool = blend.tool;
         // A motion is made with a tool that is made for it, or with what cuts on one of its sides; it comes only where one of those
         // tools may.
@@ -94,9 +84,26 @@ pub(super) fn blends(parts: &mut [Task], body: &Body<'_>, finishes: Among<'_>) {
         if let Some(last) = last
             && let Some(TaskKind::Part { blends, .. }) = parts.get_mut(last).map(|t| &mut t.kind)
         {
-            blends.extend(ways(number, (from, into), body, finishes));
+            blends.extend(ways(*number, (from, into), body, finishes));
         }
     }
+}
+
+/// The blends that are meant for this dog, by their numbers. A nearer text that blends the same parts replaces a base's way.
+fn meant_here(body: &Body<'_>) -> Vec<usize> {
+    let Body { dog, choices, .. } = *body;
+    let replaced = |blend: &BlendAsk| {
+        choices
+            .blends
+            .iter()
+            .any(|other| other.level > blend.level && blend.from.within(other.from) && blend.into.within(other.into))
+    };
+    let here = |blend: &BlendAsk| {
+        meant(blend.finding, dog)
+            && blend.from.iter().next().is_none_or(|s| blend.cond.holds(dog, s))
+            && !replaced(blend)
+    };
+    choices.blends.iter().enumerate().filter(|(_, blend)| here(blend)).map(|(number, _)| number).collect()
 }
 
 /// What cuts on a clipper in a finish, the fine stroke first.

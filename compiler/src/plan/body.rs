@@ -29,6 +29,8 @@ pub struct Body<'a> {
     pub(super) borders: OnceCell<Option<Borders>>,
     /// The steps that somebody asks for, in their order.
     pub(super) steps: OnceCell<Vec<(Stage, Task)>>,
+    /// The numbers of the blends that are meant for it.
+    pub(super) blends: OnceCell<Vec<usize>>,
     /// Whether a blend's tool may come to a site.
     pub(super) may: Once<(Site, ToolId), bool>,
     /// The blends of each ask at the border of two sites.
@@ -72,6 +74,7 @@ impl<'a> Body<'a> {
             shares: shares(trade, dog),
             borders: OnceCell::new(),
             steps: OnceCell::new(),
+            blends: OnceCell::new(),
             may: Once::default(),
             beside: Once::default(),
             bands: Once::default(),

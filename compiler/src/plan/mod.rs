@@ -161,28 +161,52 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
     Body::of(choices, trade, dog, finishes).plan(&Without::default())
 }
 
-/// Plans a visit without some of it; none if the dog would stand for longer than `most` whatever the order.
+/// Plans a visit without some of it; none if the dog would stand for longer than `most`.
 fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
     let Body { trade, dog, choices, .. } = *body;
-    let mut plan = ordered_without(body, without, most)?;
+    let stops = dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit));
+    let mut plan = if stops {
+        // The look over and the talk are left, and no order.
+        Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() }
+    } else {
+        ordered_within(body, without, most)?
+    };
     let mut limits = limits(choices, trade, dog);
     limits.in_all = limits.in_all.map(|l| Limit { time: Time((l.time.0 - without.stood.0).max(0)), ..l });
     plan.bears = bears::bears(&plan, limits, without.at_stretch, trade);
-    // A piece is given up by this bound, so it is held to every plan that any test makes.
-    // A visit that a finding stops has no order.
-    debug_assert!(plan.order.groups.is_empty() || stood::at_least(&plan.tasks, trade) <= plan.bears.stands.high);
     Some(plan)
 }
 
-fn ordered_without(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
+/// The work in order, before anybody rests. What is too long is given up as early as that is certain.
+fn ordered_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
     let Body { trade, dog, choices, finishes, .. } = *body;
-    // A finding that stops the visit leaves the look over and the talk.
-    if dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit)) {
-        return Some(Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() });
+    let too_long = |stands: Time| most.is_some_and(|most| stands > most);
+    let at_least = |tasks: &[Task]| stood::at_least(tasks.iter().map(|t| (&t.kind, t.time)), trade);
+    let mut tasks = tasks(body, without);
+    let unblended = at_least(&tasks);
+    if too_long(unblended) {
+        return None;
     }
-    // A blend needs the finishes of both its sides, whenever they were made; the rest only what is still to do.
+    blended(&mut tasks, body, without);
+    let least = at_least(&tasks);
+    if too_long(least) {
+        return None;
+    }
+    let mut plan = groups::ordered(tasks, choices, trade, dog);
+    if too_long(at_least(&plan.tasks)) {
+        return None;
+    }
+    heat::place(&mut plan, choices, body, finishes);
+    let stands = bears::stands(&plan, trade).high;
+    // Pieces are given up by these bounds, so they are held to every plan that any test makes.
+    debug_assert!(least <= stands && unblended <= stands, "{unblended:?} {least:?} {stands:?}");
+    (!too_long(stands)).then_some(plan)
+}
+
+/// The steps of a visit without some of it, in the usual order, without blends.
+fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
+    let Body { trade, dog, choices, finishes, .. } = *body;
     let left = Among { finishes, but: without.finished | without.waits };
-    let made = Among { finishes, but: without.waits };
     let mut tasks = before(body, left);
     tasks.retain_mut(|task| match &mut task.kind {
         TaskKind::Step { step, .. } => !without.steps.contains(step),
@@ -199,8 +223,6 @@ fn ordered_without(body: &Body<'_>, without: &Without, most: Option<Time>) -> Op
     }
     let mut parts = parts(body, left);
     arrange(&mut parts, choices, trade, dog);
-    blends(&mut parts, body, made);
-    bands::times(&mut parts, body);
     tasks.extend(parts);
     let mut ends = steps_of(body, &[Stage::LastLook]);
     ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
@@ -211,16 +233,22 @@ fn ordered_without(body: &Body<'_>, without: &Without, most: Option<Time>) -> Op
     {
         tasks.extend(usual(trade, "last-look"));
     }
-    let too_long = |tasks: &[Task]| most.is_some_and(|most| stood::at_least(tasks, trade) > most);
-    if too_long(&tasks) {
-        return None;
-    }
-    let mut plan = groups::ordered(tasks, choices, trade, dog);
-    if too_long(&plan.tasks) {
-        return None;
-    }
-    heat::place(&mut plan, choices, body, finishes);
-    Some(plan)
+    tasks
+}
+
+/// Adds the blends to those steps.
+fn blended(tasks: &mut [Task], body: &Body<'_>, without: &Without) {
+    // A blend needs the finishes of both its sides, whenever they were made; the rest only what is still to do.
+    let made = Among { finishes: body.finishes, but: without.waits };
+    let finish = |task: &Task| match task.kind {
+        TaskKind::Part { step, .. } => stage(body.trade, step) >= Some(Stage::Finish),
+        _ => false,
+    };
+    let from = tasks.iter().position(finish).unwrap_or(tasks.len());
+    let to = tasks.iter().rposition(finish).map_or(from, |last| last + 1);
+    let parts = tasks.get_mut(from..to).unwrap_or_default();
+    blends(parts, body, made);
+    bands::times(parts, body);
 }
 
 /// Finishes without those of some places.

@@ -5,7 +5,8 @@
 //! waits.
 
 use super::order::sites_of;
-use super::{Body, Plan, TaskKind, Without, plan_within, stage};
+use super::stood::at_least;
+use super::{Body, Plan, Task, TaskKind, Without, plan_within, stage};
 use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
 use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
@@ -54,28 +55,22 @@ pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> 
     }
     let Body { trade, dog, choices, finishes, .. } = *body;
     let desk = Desk { trade, dog, body, whole, without };
-    let mut chosen = Chosen { steps: desk.base(), ..Chosen::default() };
-    let mut now = desk.plan(&chosen, None).unwrap_or_default();
-    let mut bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
-    for piece in desk.pieces() {
-        // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
-        if matches!(&piece, Piece::Part(_, clean) if *clean != bathed) {
-            continue;
-        }
-        let mut more = chosen.clone();
-        let bath = matches!(piece, Piece::Bath(_));
-        more.take(piece);
-        // What is chosen already, such as a step that was needed, changes nothing.
-        let next = if more == chosen { now.bears.fits().then_some(None) } else { desk.fitting(&more).map(Some) };
-        if let Some(next) = next {
-            chosen = more;
-            now = next.unwrap_or(now);
-            bathed |= bath;
-        }
+    let bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
+    let mut chosen = Chosen { steps: desk.base(), bathed, ..Chosen::default() };
+    let (mut borne, mut off) = (None, 0);
+    let pieces = desk.pieces();
+    let mut left = pieces.as_slice();
+    while !left.is_empty() {
+        let more = desk.longer(&chosen, left);
+        let (taken, plan) = desk.most(&chosen, &more, &mut off);
+        borne = plan.or(borne);
+        chosen = taken.checked_sub(1).and_then(|last| more.get(last)).unwrap_or(&chosen).clone();
+        // The next of them is one too many.
+        left = left.get(taken + 1..).unwrap_or_default();
     }
-    let plan = now;
+    let plan = borne.or_else(|| desk.plan(&chosen, None)).unwrap_or_default();
     let sites = desk.worked() - chosen.sites;
-    let part = |task: &super::Task| match &task.kind {
+    let part = |task: &Task| match &task.kind {
         TaskKind::Part { step, .. } if sites_of(task).meets(sites) => Some(*step),
         _ => None,
     };
@@ -129,14 +124,22 @@ struct Chosen {
     steps: BTreeSet<StepId>,
     mats: bool,
     sites: Sites,
+    /// Whether the coat is clean, or won't be washed.
+    bathed: bool,
 }
 
 impl Chosen {
-    fn take(&mut self, piece: Piece) {
+    fn take(&mut self, piece: &Piece) {
         match piece {
             Piece::Mats => self.mats = true,
-            Piece::Steps(steps) | Piece::Bath(steps) => self.steps.extend(steps),
-            Piece::Needs(sites) | Piece::Part(sites, _) => self.sites = self.sites | sites,
+            Piece::Steps(steps) => self.steps.extend(steps),
+            Piece::Bath(steps) => {
+                self.steps.extend(steps);
+                self.bathed = true;
+            }
+            // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
+            Piece::Part(_, clean) if *clean != self.bathed => {}
+            Piece::Needs(sites) | Piece::Part(sites, _) => self.sites = self.sites | *sites,
         }
     }
 }
@@ -254,13 +257,69 @@ impl Desk<'_> {
         pieces
     }
 
-    /// The plan of what is chosen, if the dog bears it.
-    fn fitting(&self, chosen: &Chosen) -> Option<Plan> {
-        self.plan(chosen, dog_limit(self.whole)).filter(|plan| plan.bears.fits())
+    /// What is chosen with the first of these pieces, with the first two, and so on.
+    fn longer(&self, chosen: &Chosen, pieces: &[Piece]) -> Vec<Chosen> {
+        let mut more = chosen.clone();
+        let taken = pieces.iter().map(|piece| {
+            more.take(piece);
+            more.clone()
+        });
+        taken.collect()
     }
 
-    /// The plan of what is chosen; none if it is longer than this in any order.
+    /// How many of these choices, each with more than the one before, the dog bears, and the plan of the last of them where it holds
+    /// more than what is chosen already. Where the dog bears a long visit it bears its beginning, so that few need a plan.
+    ///
+    /// `off` is by how much the last guess was too low.
+    fn most(&self, chosen: &Chosen, longer: &[Chosen], off: &mut i64) -> (usize, Option<Plan>) {
+        let Some(limit) = dog_limit(self.whole) else { return (longer.len(), None) };
+        let (mut low, mut found) = (longer.partition_point(|more| more == chosen), None);
+        let mut high = longer.len();
+        let guessed = |off: i64| longer.partition_point(|more| self.guess(more).0 + off <= limit.0);
+        // The guess is mostly right, or nearly: from there on one more, or one less, then two …
+        let (mut at, mut stride) = (guessed(*off), 1);
+        while low < high {
+            at = at.clamp(low + 1, high);
+            let Some(more) = longer.get(at - 1) else { break };
+            match self.plan(more, Some(limit)) {
+                Some(plan) => {
+                    *off = plan.bears.stands.high.0 - self.guess(more).0;
+                    (low, found) = (at, Some(plan));
+                    at = guessed(*off).max(at + stride);
+                }
+                None => {
+                    high = at - 1;
+                    at = high.saturating_sub(stride - 1);
+                }
+            }
+            stride *= 2;
+        }
+        (low, found)
+    }
+
+    /// For how long the dog stands for what is chosen, about, from what its steps take in the whole.
+    fn guess(&self, chosen: &Chosen) -> Time {
+        let share = |task: &Task| {
+            let (some, all) = match &task.kind {
+                TaskKind::Step { step, .. } => (u32::from(chosen.steps.contains(step)), 1),
+                TaskKind::Mats(_) => (u32::from(chosen.mats), 1),
+                TaskKind::SetIn(_) | TaskKind::Part { .. } => {
+                    let sites = sites_of(task);
+                    ((sites & chosen.sites).len(), sites.len())
+                }
+            };
+            task.time.map(|t| Time(t.0 * i64::from(some) / i64::from(all.max(1))))
+        };
+        at_least(self.whole.tasks.iter().map(|task| (&task.kind, share(task))), self.trade)
+    }
+
+    /// The plan of what is chosen; none if the dog stands for longer than this.
     fn plan(&self, chosen: &Chosen, most: Option<Time>) -> Option<Plan> {
+        plan_within(self.body, &self.without(chosen), most)
+    }
+
+    /// All that isn't chosen.
+    fn without(&self, chosen: &Chosen) -> Without {
         let mut without = self.without.clone();
         without.steps.extend(self.steps().filter(|s| !chosen.steps.contains(s)));
         // What is stripped or carded by parts is a plain step where no part is left, and waits then, too.
@@ -272,7 +331,7 @@ impl Desk<'_> {
             without.mats.extend(0..self.dog.mats.len());
         }
         without.waits = self.worked() - chosen.sites;
-        plan_within(self.body, &without, most)
+        without
     }
 }
 

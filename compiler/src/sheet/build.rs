@@ -2,7 +2,7 @@
 
 use super::make::{Made, Request};
 use super::stops::many;
-use super::{Sheet, Step, facts, owner, words};
+use super::{Consent, Sheet, Step, facts, owner, words};
 use crate::choices::Overridden;
 use crate::finish::{Did, Finish, Outcome, breach};
 use crate::names::condition::Grade;
@@ -17,6 +17,12 @@ use crate::source::Sources;
 pub fn sheet(made: &Made, sources: &Sources, request: &Request) -> Sheet {
     let builder = Builder { made, sources, request };
     builder.sheet()
+}
+
+/// The recipe with its version.
+pub fn recipe(made: &Made) -> String {
+    let version = made.choices.version.map(|v| format!(" version {v}")).unwrap_or_default();
+    format!("{}{version}", made.choices.name)
 }
 
 /// The steps of a sheet by number and title, each with the tasks of the plan that it holds.
@@ -45,7 +51,6 @@ impl Builder<'_> {
             letter(number).map_or_else(|| name.clone(), |letter| format!("{letter} {name}"))
         };
         let also = more.iter().enumerate().map(|(n, d)| name((n + dangers.len(), d))).collect::<Vec<_>>().join(" · ");
-        let clip_off = dog.mats.iter().any(|m| m.grade >= Grade::Tight);
         let (steps, places): (Vec<Step>, Vec<(u32, Sites)>) = self
             .steps()
             .into_iter()
@@ -53,17 +58,16 @@ impl Builder<'_> {
             .map(|(n, s, p)| (s, (n, p)))
             .unzip();
         let seen = self.seen(&places, placed);
-        let version = choices.version.map(|v| format!(" version {v}")).unwrap_or_default();
         Sheet {
             title: choices.title.clone(),
-            recipe: format!("{}{version}", choices.name),
+            recipe: recipe(self.made),
             house: choices.house_title.clone(),
-            date: self.request.on.or(dog.seen).map(|d| d.to_string()).unwrap_or_default(),
+            date: self.date(),
             replanned: None,
             dog: facts::strip(dog, trade),
             dangers: dangers.into_iter().map(|d| d.words).collect(),
             also: (!also.is_empty()).then_some(also),
-            consents: facts::consents(dog, trade, clip_off),
+            consents: self.consents(),
             not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
             overridden: choices.overrides_of(dog).map(|o| o.sentence(trade)).collect(),
@@ -92,7 +96,16 @@ impl Builder<'_> {
         }
     }
 
-    fn lay_out(&self) -> Vec<String> {
+    pub(super) fn date(&self) -> String {
+        self.request.on.or(self.made.dog.seen).map(|d| d.to_string()).unwrap_or_default()
+    }
+
+    pub(super) fn consents(&self) -> Vec<Consent> {
+        let Made { trade, dog, .. } = self.made;
+        facts::consents(dog, trade, dog.mats.iter().any(|m| m.grade >= Grade::Tight))
+    }
+
+    pub(super) fn lay_out(&self) -> Vec<String> {
         let Made { trade, dog, choices, plan, .. } = self.made;
         let of_work = |w: &Work| Some((w.stroke.tool?, w.stroke.over));
         let mut tools: Vec<(ToolId, Option<ToolId>)> = Vec::new();
@@ -170,7 +183,7 @@ impl Builder<'_> {
     }
 
     /// What is left, grouped by why.
-    fn leave(&self) -> Vec<String> {
+    pub(super) fn leave(&self) -> Vec<String> {
         let trade = &self.made.trade;
         let mut groups: Vec<(String, Sites)> = Vec::new();
         for finish in self.made.finishes.all.iter().filter(|f| f.fine.tool.is_none()) {
@@ -197,7 +210,7 @@ impl Builder<'_> {
     }
 
     /// Steps that the recipe asks for and this dog mustn't have, each with the finding that rules it out.
-    fn left_out(&self) -> Vec<String> {
+    pub(super) fn left_out(&self) -> Vec<String> {
         let Made { choices, trade, dog, .. } = self.made;
         let mut lines = Vec::new();
         for ask in &choices.prep {

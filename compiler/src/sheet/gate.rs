@@ -42,14 +42,16 @@ pub(super) fn verified(
             &own
         }
     };
-    let mut breaches = verify::verify_heated(known, &case, &done, &blades(&salon.trade, plan));
+    let table = known.on_table(&case);
+    let mut breaches = table.breaches(&done);
+    breaches.extend(table.burns(&blades(&salon.trade, plan)));
     let steps = steps_done(&salon.trade, plan, dog);
     breaches.extend(verify::order(&case, &steps, &done));
     let number = |task: usize| u32::try_from(task).unwrap_or(u32::MAX);
     let felt =
         plan.airs(&salon.trade).map(|a| verify::AirFelt { order: number(a.task), every: a.every.map(|e| e.low.0) });
     breaches.extend(verify::air(&case, &steps, &felt.collect::<Vec<_>>()));
-    breaches.extend(verify::stand(known, &case, &standing(&salon.trade, plan, part)));
+    breaches.extend(table.overstood(&standing(&salon.trade, plan, part)));
     // One rule is broken once, however many places it is broken at.
     let mut seen = std::collections::HashSet::new();
     breaches.retain(|b| seen.insert((b.file, b.start, b.end)));

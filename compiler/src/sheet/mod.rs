@@ -17,6 +17,7 @@ mod seen;
 mod stands;
 mod steps;
 mod stops;
+mod summary;
 mod titles;
 mod words;
 
@@ -27,14 +28,16 @@ pub use make::{Card, Made, Part, Request, Worked, finished, finished_part, make,
 pub use on_card::left;
 pub use replan::{Happened, NotReplanned, Numbers, Replanned, replan};
 pub use seen::{Seen, SeenDanger, SeenPlace};
+pub use summary::SummaryJson;
 pub(crate) use words::plain_time;
 
 /// For what makes many sheets of one salon.
 pub(crate) mod planning {
-    pub(crate) use super::build::sheet as build;
+    pub(crate) use super::build::{recipe, sheet as build};
     pub(crate) use super::make::hash as fingerprint_of;
     pub(crate) use super::make::{At, Known, card_of, planned, trade_texts, which_recipe};
     pub(crate) use super::of_text::of_text;
+    pub(crate) use super::summary::summary;
     pub(crate) use super::words::{how, leaves};
 }
 
@@ -104,8 +107,7 @@ impl Sheet {
     /// What must still be asked of the owner.
     #[must_use]
     pub fn to_ask(&self) -> Vec<String> {
-        let open = self.consents.iter().filter(|consent| consent.agreed.is_none()).map(|consent| &consent.what);
-        open.chain(&self.not_asked).cloned().collect()
+        to_ask(&self.consents, &self.not_asked)
     }
 
     /// That the recipe wasn't written for this dog, if so: it belongs on page one.
@@ -114,6 +116,11 @@ impl Sheet {
         let words = self.details.notes.iter().find_map(|n| n.strip_prefix(crate::diagnostic::code::D001))?;
         Some(words.trim_start())
     }
+}
+
+fn to_ask(consents: &[Consent], not_asked: &[String]) -> Vec<String> {
+    let open = consents.iter().filter(|consent| consent.agreed.is_none()).map(|consent| &consent.what);
+    open.chain(not_asked).cloned().collect()
 }
 
 /// Who is on the table.

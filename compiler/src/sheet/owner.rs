@@ -11,8 +11,7 @@ use crate::rules::{borders, outgrown, whole};
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
-    let stopped = made.dog.findings.iter().any(|f| made.trade.finding(f.finding).is_some_and(|f| f.stops_visit));
-    if stopped {
+    if stopped(made) {
         return Owner {
             done: Vec::new(),
             found: found(made),
@@ -22,7 +21,7 @@ pub fn note(made: &Made, request: &Request) -> Owner {
             ],
             at_home: Vec::new(),
             watch: Vec::new(),
-            next: None,
+            next: next(made, request),
         };
     }
     Owner {
@@ -35,6 +34,11 @@ pub fn note(made: &Made, request: &Request) -> Owner {
         ],
         next: next(made, request),
     }
+}
+
+/// Whether a finding stops the visit.
+fn stopped(made: &Made) -> bool {
+    made.dog.findings.iter().any(|f| made.trade.finding(f.finding).is_some_and(|f| f.stops_visit))
 }
 
 /// What was done, by the parts that owners see.
@@ -207,7 +211,10 @@ fn at_home(made: &Made) -> Vec<String> {
     lines
 }
 
-fn next(made: &Made, request: &Request) -> Option<String> {
+pub fn next(made: &Made, request: &Request) -> Option<String> {
+    if stopped(made) {
+        return None;
+    }
     if made.waits.is_some() {
         return Some("Soon, for the rest: please find a day with us.".to_owned());
     }

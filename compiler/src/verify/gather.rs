@@ -173,10 +173,15 @@ impl<'t> Gather<'_, 't> {
     /// The keeps of zones, groups and marks bind every dog; those of a coat or tool wherever that is.
     fn declared(&mut self, file: u32, at: u32, block: &'t Block) {
         let Some(name) = &block.name else { return };
+        let keeps = block.body.iter().any(|s| matches!(s.kind, StmtKind::Keep(_)));
+        // Most blocks keep nothing, and that is soon told.
+        if !keeps && block.kind != BlockKind::Group {
+            return;
+        }
         if word(&block.body, "sex").is_some_and(|s| self.dog.is_other_sex(&s)) {
             return;
         }
-        if block.body.iter().any(|s| matches!(s.kind, StmtKind::Keep(_))) {
+        if keeps {
             let mut site = self.site(file, at, None);
             let own = match block.kind {
                 BlockKind::Zone | BlockKind::Group => Some(self.trade.named(&name.text)),

@@ -10,12 +10,11 @@ use grammar::tree::{BoundKind, Expr, ExprKind, Number, Side, StmtKind, Unit, Val
 use smol_str::SmolStr;
 
 use super::condition::Reader;
-use super::dog::Dog;
 use super::exact::Scope;
-use super::gather::{Must, Rule, rules};
-use super::skin::{BURN, REST, dose};
+use super::gather::{Must, Rule};
+use super::skin::{BURN, REST, takes_more};
 use super::trade::{Tool, Trade, fields, joined, sides};
-use super::{Breach, Case, Known};
+use super::{Breach, Case, OnTable};
 
 /// What happens to blades along an order.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,45 +58,36 @@ struct Blades {
     felt: f64,
 }
 
-/// Every place at which a blade would be too hot for the skin beneath it.
-#[must_use]
-pub fn heat(known: &Known<'_>, case: &Case<'_>, moments: &[Moment]) -> Vec<Breach> {
-    let trade = &known.0;
-    let dog = Dog::read(case, trade);
-    heat_by(trade, case, (&dog, &rules(case, trade, &dog)), moments)
-}
-
-/// The same for a dog and rules that are read already.
-pub(super) fn heat_by<'t>(
-    trade: &Trade<'t>,
-    case: &Case<'t>,
-    (dog, rules): (&Dog<'t>, &[Rule<'t>]),
-    moments: &[Moment],
-) -> Vec<Breach> {
-    if moments.is_empty() {
-        return Vec::new();
-    }
-    let Some(table) = Table::read(case, trade) else { return Vec::new() };
-    let scope = Scope { trade, case };
-    let reader = Reader { trade, scope: &scope, dog };
-    let thin = thin_places(trade, rules, &reader);
-    let mut walk =
-        Walk { table: &table, trade, thin: &thin, all: HashMap::new(), under: None, feel: None, out: Vec::new() };
-    let mut change = None;
-    for moment in moments {
-        match moment {
-            Moment::Pause(seconds) => {
-                walk.lie(*seconds, None);
-                walk.under = None;
-            }
-            Moment::Feel(every) => walk.feel = Some(*every),
-            Moment::Swap | Moment::Cool(_) => change = Some(moment),
-            Moment::Run { tool, over, zones, seconds } => {
-                walk.run(change.take(), over.as_ref().unwrap_or(tool), zones, *seconds);
+impl OnTable<'_, '_> {
+    /// Every place at which a blade would be too hot for the skin beneath it.
+    #[must_use]
+    pub fn burns(&self, moments: &[Moment]) -> Vec<Breach> {
+        let Self { case, trade, dog, rules } = self;
+        if moments.is_empty() {
+            return Vec::new();
+        }
+        let Some(table) = Table::read(case, trade) else { return Vec::new() };
+        let scope = Scope { trade, case };
+        let reader = Reader { trade, scope: &scope, dog };
+        let thin = thin_places(trade, rules, &reader);
+        let mut walk =
+            Walk { table: &table, trade, thin: &thin, all: HashMap::new(), under: None, feel: None, out: Vec::new() };
+        let mut change = None;
+        for moment in moments {
+            match moment {
+                Moment::Pause(seconds) => {
+                    walk.lie(*seconds, None);
+                    walk.under = None;
+                }
+                Moment::Feel(every) => walk.feel = Some(*every),
+                Moment::Swap | Moment::Cool(_) => change = Some(moment),
+                Moment::Run { tool, over, zones, seconds } => {
+                    walk.run(change.take(), over.as_ref().unwrap_or(tool), zones, *seconds);
+                }
             }
         }
+        walk.out
     }
-    walk.out
 }
 
 /// For each leaf the sides on which skin is thin: by its zone, or since a finding keeps blades from going close.
@@ -188,9 +178,8 @@ impl Walk<'_, '_> {
         let (_, from, gone) = before.unwrap_or((name.clone(), begins, 0.0));
         let long = gone + float(seconds);
         let (some_thin, all_thin) = self.thin(zones);
-        let took = dose(long, |t| toward(table.ends, from, t, own.warms));
         let bears = BURN * if some_thin { table.thin } else { 1.0 };
-        if took > bears {
+        if takes_more(bears, long, |t| toward(table.ends, from, t, own.warms)) {
             let skin = if some_thin { "thin skin" } else { "skin" };
             self.tell(
                 tool,

@@ -18,9 +18,9 @@ mod trade;
 mod turn;
 
 pub use air::{AirFelt, air};
-pub use heat::{Moment, heat};
+pub use heat::Moment;
 pub use order::{StepDone, order};
-pub use stand::{Piece, Standing, stand};
+pub use stand::{Piece, Standing};
 
 use grammar::tree::{Block, Direction, Side, Stmt, ValueKind};
 use smol_str::SmolStr;
@@ -116,7 +116,7 @@ pub struct Breach {
 /// Every keep that the plan breaks, in the plan's order; none means that the sheet may be written.
 #[must_use]
 pub fn verify(case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
-    verify_known(&Known::read(case.trade, case.chain), case, plan)
+    Known::read(case.trade, case.chain).on_table(case).breaches(plan)
 }
 
 /// The trade as this check has read it, for several plans that answer to the same texts.
@@ -130,26 +130,38 @@ impl<'t> Known<'t> {
     }
 }
 
-/// [`verify`] with the trade read before, from the case's texts and from a chain that holds the same blocks.
-#[must_use]
-pub fn verify_known(known: &Known<'_>, case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
-    verify_heated(known, case, plan, &[])
+/// A dog on the table: what of the texts binds it, read once for all that is asked about its plan.
+pub struct OnTable<'a, 't> {
+    case: &'a Case<'t>,
+    trade: &'a trade::Trade<'t>,
+    dog: dog::Dog<'t>,
+    rules: Vec<gather::Rule<'t>>,
 }
 
-/// The same, and every place at which a blade would be too hot for the skin beneath it.
-#[must_use]
-pub fn verify_heated(known: &Known<'_>, case: &Case<'_>, plan: &[Done], moments: &[Moment]) -> Vec<Breach> {
-    let trade = &known.0;
-    let scope = exact::Scope { trade, case };
-    let dog = dog::Dog::read(case, trade);
-    let rules = gather::rules(case, trade, &dog);
-    let desk = bound::Desk { case, trade, scope: &scope, dog: &dog, rules: &rules };
-    let mut out = Vec::new();
-    for (i, done) in plan.iter().enumerate() {
-        let Some(tool) = &done.tool else { continue };
-        bound::check(&desk, i, done, tool, &mut out);
+impl<'t> Known<'t> {
+    /// Reads the dog of a case whose texts, and a chain of the same blocks, were read here.
+    #[must_use]
+    pub fn on_table<'a>(&'a self, case: &'a Case<'t>) -> OnTable<'a, 't> {
+        let trade = &self.0;
+        let dog = dog::Dog::read(case, trade);
+        let rules = gather::rules(case, trade, &dog);
+        OnTable { case, trade, dog, rules }
     }
-    out.extend(turn::turns(&desk, plan));
-    out.extend(heat::heat_by(trade, case, (&dog, &rules), moments));
-    out
+}
+
+impl OnTable<'_, '_> {
+    /// Every keep that the plan breaks, in the plan's order.
+    #[must_use]
+    pub fn breaches(&self, plan: &[Done]) -> Vec<Breach> {
+        let Self { case, trade, dog, rules } = self;
+        let scope = exact::Scope { trade, case };
+        let desk = bound::Desk { case, trade, scope: &scope, dog, rules };
+        let mut out = Vec::new();
+        for (i, done) in plan.iter().enumerate() {
+            let Some(tool) = &done.tool else { continue };
+            bound::check(&desk, i, done, tool, &mut out);
+        }
+        out.extend(turn::turns(&desk, plan));
+        out
+    }
 }

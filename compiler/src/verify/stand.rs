@@ -6,9 +6,9 @@ use smol_str::SmolStr;
 use super::condition::Reader;
 use super::dog::Dog;
 use super::exact::{Exact, Of, Scope};
-use super::gather::{Must, Rule, rules};
-use super::trade::{BOTH, fields, joined, word};
-use super::{Breach, Case, Known};
+use super::gather::{Must, Rule};
+use super::trade::{BOTH, Trade, fields, joined, word};
+use super::{Breach, Case, OnTable};
 
 /// A piece of a visit for which the dog may have to stand.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -75,37 +75,38 @@ fn seconds(number: &Number) -> Option<i64> {
     Exact::number(number, Unit::None).filter(|x| x.of == Of::Time).and_then(Exact::seconds)
 }
 
-/// Every limit that the visit breaks.
-#[must_use]
-pub fn stand(known: &Known<'_>, case: &Case<'_>, visit: &Standing) -> Vec<Breach> {
-    let trade = &known.0;
-    let dog = Dog::read(case, trade);
-    let (mut limits, rest) = (Limits::default(), rest_of(case, &dog, known));
-    let (file, at, card) = case.card;
-    let told = told(card);
-    for (kind, stmt) in &told {
-        let span = stmt.span.shifted(at);
-        limits.add(kind, (file, span.start, span.end));
-    }
-    let scope = Scope { trade, case };
-    let reader = Reader { trade, scope: &scope, dog: &dog };
-    for rule in rules(case, trade, &dog) {
-        let Must::Bound(Bound { kind, .. }) = rule.must else { continue };
-        let place = (rule.file, rule.start, rule.end);
-        if binds(&rule, &reader) {
-            limits.add(kind, place);
+impl OnTable<'_, '_> {
+    /// Every limit that the visit breaks.
+    #[must_use]
+    pub fn overstood(&self, visit: &Standing) -> Vec<Breach> {
+        let Self { case, trade, dog, rules } = self;
+        let (mut limits, rest) = (Limits::default(), rest_of(case, dog, trade));
+        let (file, at, card) = case.card;
+        let told = told(card);
+        for (kind, stmt) in &told {
+            let span = stmt.span.shifted(at);
+            limits.add(kind, (file, span.start, span.end));
         }
-    }
-    let is_told = |kind: &BoundKind| {
-        told.iter().any(|(k, _)| matches!(k, BoundKind::AtStretch(_)) == matches!(kind, BoundKind::AtStretch(_)))
-    };
-    for (file, at, stmt, bound) in block(case, "rest").into_iter().flat_map(|(f, at, b)| bounds(f, at, b)) {
-        let span = stmt.span.shifted(at);
-        if !is_told(&bound.kind) {
-            limits.add(&bound.kind, (file, span.start, span.end));
+        let scope = Scope { trade, case };
+        let reader = Reader { trade, scope: &scope, dog };
+        for rule in rules {
+            let Must::Bound(Bound { kind, .. }) = rule.must else { continue };
+            let place = (rule.file, rule.start, rule.end);
+            if binds(rule, &reader) {
+                limits.add(kind, place);
+            }
         }
+        let is_told = |kind: &BoundKind| {
+            told.iter().any(|(k, _)| matches!(k, BoundKind::AtStretch(_)) == matches!(kind, BoundKind::AtStretch(_)))
+        };
+        for (file, at, stmt, bound) in block(case, "rest").into_iter().flat_map(|(f, at, b)| bounds(f, at, b)) {
+            let span = stmt.span.shifted(at);
+            if !is_told(&bound.kind) {
+                limits.add(&bound.kind, (file, span.start, span.end));
+            }
+        }
+        judge(case, visit, &limits, rest)
     }
-    judge(case, visit, &limits, rest)
 }
 
 /// Whether the rule holds somewhere on the dog: it is about all of it.
@@ -247,8 +248,8 @@ fn bounds(file: u32, at: u32, block: &Block) -> Vec<(u32, u32, &Stmt, &Bound)> {
 }
 
 /// How long this dog rests at least: `rest`, or what its findings ask for if that is longer.
-fn rest_of(case: &Case<'_>, dog: &Dog<'_>, known: &Known<'_>) -> i64 {
-    let findings = dog.found.iter().filter_map(|f| known.0.findings.get(f.decl?));
+fn rest_of(case: &Case<'_>, dog: &Dog<'_>, trade: &Trade<'_>) -> i64 {
+    let findings = dog.found.iter().filter_map(|f| trade.findings.get(f.decl?));
     let asked = findings.flat_map(|f| fields(f.body, "steps")).flat_map(|f| &f.values).filter_map(named);
     let minutes = |name: SmolStr| {
         let (_, _, block) = block(case, &name)?;

@@ -8,6 +8,8 @@ pub use markdown::markdown;
 pub use text::text;
 
 use super::Sheet;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_json::Value;
 use std::borrow::Cow;
 
@@ -46,8 +48,11 @@ pub fn json(sheet: &Sheet, options: &Options) -> String {
     text
 }
 
-/// The sheet with its measures said in the units asked for.
-pub(crate) fn in_units(sheet: &Sheet, units: Units) -> Cow<'_, Sheet> {
+/// A sheet, or a summary, with its measures said in the units asked for.
+pub(crate) fn in_units<T>(sheet: &T, units: Units) -> Cow<'_, T>
+where
+    T: Clone + Serialize + DeserializeOwned,
+{
     if units == Units::Metric {
         return Cow::Borrowed(sheet);
     }
