@@ -214,8 +214,11 @@ impl Job {
 
     fn breaches(&self, plan: &[Done]) -> Vec<(Breach, String)> {
         self.run(|case, text| {
+            let known = Known::read(case.trade, case.chain);
+            let turns = known.on_table(case).out_of_turn(plan);
             verify(case, plan)
                 .into_iter()
+                .chain(turns)
                 .map(|b| {
                     let said =
                         text(b.file)[b.start as usize..b.end as usize].split_whitespace().collect::<Vec<_>>().join(" ");
@@ -1116,6 +1119,34 @@ fn whose_turn_it_is() {
     let sore = job().dog("finding sore-ear");
     let ears = [turn("ear-back", 1), turn("back", 2)];
     assert!(said(&sore, &ears).iter().any(|keep| keep.contains("last")), "{:?}", said(&sore, &ears));
+}
+
+/// What a text wants before something else: steps by all that they hold, and the strokes of one step; what lies on both sides is of
+/// neither.
+#[test]
+fn what_comes_before_what() {
+    let turn = |zone: &str, order: u32| Done { order, ..at(zone).by("shears").leaves(9_000) };
+    let said = |job: &Job, plan: &[Done]| job.breaches(plan).into_iter().map(|(_, keep)| keep).collect::<Vec<_>>();
+    let (feet, body) = (turn("left foot-top", 1), turn("back", 2));
+    let wants = job().recipe("order back, loin before feet");
+    assert_eq!(said(&wants, &[feet.clone(), body.clone()]), ["order back, loin before feet"]);
+    assert!(said(&wants, &[body.clone(), Done { order: 3, ..feet.clone() }]).is_empty());
+    // What is set in before doesn't count, nor what is no part of either.
+    assert!(said(&wants, &[Done { pass: Pass::Rough, ..feet.clone() }, body.clone()]).is_empty());
+    assert!(said(&wants, &[turn("cheek", 1), body.clone()]).is_empty());
+    // One step that holds both, in one stroke and in two.
+    let one = |zone: &str| turn(zone, 1);
+    let other = |zone: &str| Done { length: Some(12_000_000), ..turn(zone, 1) };
+    assert!(said(&wants, &[one("left foot-top"), one("back")]).is_empty());
+    assert_eq!(said(&wants, &[one("left foot-top"), other("back")]), ["order back, loin before feet"]);
+    assert!(said(&wants, &[other("back"), one("left foot-top")]).is_empty());
+    // On the dog of which it is said.
+    let guarded = |finding: &str| job().recipe("guard wart { order back before feet }").dog(finding);
+    assert_eq!(said(&guarded("finding wart on left ribs"), &[feet.clone(), body.clone()]), ["order back before feet"]);
+    assert!(said(&guarded("finding heart"), &[feet.clone(), body.clone()]).is_empty());
+    let heavy = |line: &str| job().recipe(&format!("when weight over {line} {{ order back before feet }}"));
+    assert!(said(&heavy("20 kg"), &[feet.clone(), body.clone()]).is_empty());
+    assert_eq!(said(&heavy("2 kg"), &[feet, body]), ["order back before feet"]);
 }
 
 // ---------------------------------------------------------------- How long the dog stands

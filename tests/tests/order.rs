@@ -5,7 +5,8 @@ mod common;
 
 use coatwright::names::trade::ToolKind;
 use coatwright::plan::{Lines, TaskKind, Why};
-use coatwright::sheet::{Made, Request, finished};
+use coatwright::sheet::render::{Options, text};
+use coatwright::sheet::{Line, Made, Request, finished, make};
 use coatwright::why_order::why_order;
 use coatwright::workspace::Workspace;
 
@@ -142,4 +143,23 @@ fn the_next_best_is_no_better() {
         other += 1;
     }
     assert!(other > 3, "nothing was tried");
+}
+
+/// Where a tool is taken up the sheet says so, and nowhere else; a comb stays on whether or not the blade beneath it is named again.
+#[test]
+fn the_sheet_says_where_a_tool_is_taken_up() {
+    let request = Request { recipe: None, dog: "bramble".to_owned(), on: None, learner: false };
+    let sheet = make(&salon(), &request).unwrap();
+    let lines: Vec<_> = sheet.steps.iter().flat_map(|s| &s.lines).filter(|l| l.tool.is_some()).collect();
+    let comb = |l: &&&Line| l.tool.as_deref().is_some_and(|t| t.starts_with("6 mm comb"));
+    let combs: Vec<(Option<&str>, bool)> =
+        lines.iter().filter(comb).take(2).map(|l| (l.tool.as_deref(), l.takes_up)).collect();
+    assert_eq!(combs, [(Some("6 mm comb over #30"), true), (Some("6 mm comb"), false)]);
+    assert!(lines.first().unwrap().takes_up);
+    for pair in lines.windows(2) {
+        let bare = |l: &Line| l.tool.clone().unwrap().replace(" over #30", "");
+        assert_eq!(pair[1].takes_up, bare(pair[0]) != bare(pair[1]), "{:?} {:?}", pair[0].tool, pair[1].tool);
+    }
+    let text = text(&sheet, &Options::default());
+    assert_eq!(text.lines().filter(|l| l.starts_with("     > ")).count(), lines.iter().filter(|l| l.takes_up).count());
 }

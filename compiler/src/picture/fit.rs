@@ -218,8 +218,8 @@ fn step(step: &Step, fonts: &Fonts, em: f64) -> f64 {
     let words = [Some(&step.title), step.minutes.as_ref(), step.caution.as_ref(), step.breaks.as_ref()];
     let words = words.into_iter().flatten().fold(String::from("MM M"), |all, w| all + " " + w);
     let work = step.lines.iter().map(|line| {
-        // The tool stands in bold, which is a little wider.
-        let tool = line.tool.as_deref().map_or(0.0, |t| bold.width(t) - regular.width(t));
+        // A tool that is taken up stands in bold, which is a little wider.
+        let tool = line.tool.as_deref().filter(|_| line.takes_up).map_or(0.0, |t| bold.width(t) - regular.width(t));
         regular.lines(&said(line), text - tool * 0.5) + line.because.as_deref().map_or(0.0, |b| regular.lines(b, text))
     });
     // What stands before it in lines of its own: a heading, and rests.

@@ -163,7 +163,7 @@ fn step(step: &Step) -> Markup {
             @for line in &step.lines {
                 @if let Some(rest) = &line.rest { p.rest { (rest) } }
                 p.work {
-                    @if let Some(tool) = &line.tool { b { (tool) } " " }
+                    @if let Some(tool) = &line.tool { @if line.takes_up { b { (tool) } } @else { (tool) } " " }
                     @if let Some(way) = &line.direction { (way_sign(way)) (short(way)) " " }
                     (line.work)
                     @if let Some(leaves) = &line.leaves { " [" (leaves) "]" }
@@ -258,7 +258,8 @@ fn picture(frame: Rect, body: &str, title: &str) -> Markup {
 }
 
 /// What else the pictures show.
-pub(super) const SIGNS: [&str; 4] = ["7: step", "A: danger", "arrows: the hair turns", "- - skin"];
+pub(super) const SIGNS: [&str; 5] =
+    ["7: step", "A: danger", "arrows: the hair turns", "- - skin", "bold tool: taken up"];
 
 /// The scale with its hatchings, for a page whose dogs have no dangers; with what numbers and arrows mean where there are some.
 pub(crate) fn key(units: Units, numbered: bool) -> Markup {

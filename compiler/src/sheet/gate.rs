@@ -44,6 +44,7 @@ pub(super) fn verified(
     };
     let table = known.on_table(&case);
     let mut breaches = table.breaches(&done);
+    breaches.extend(table.out_of_turn(&done));
     breaches.extend(table.burns(&blades(&salon.trade, plan)));
     let steps = steps_done(&salon.trade, plan, dog);
     breaches.extend(verify::order(&case, &steps, &done));

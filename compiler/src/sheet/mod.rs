@@ -3,6 +3,7 @@
 //! [`make`] is the whole way for one dog: card and recipe in, choices, finishes, plan, the independent check, sheet out.
 
 mod build;
+mod cautions;
 mod checked;
 mod details;
 mod facts;
@@ -181,6 +182,9 @@ pub struct Line {
     pub rest: Option<String>,
     /// The tool, number first: `#10`, `19 mm comb over #30`, `shears`.
     pub tool: Option<String>,
+    /// Whether that tool is taken up for this line: the one before was another.
+    #[serde(default)]
+    pub takes_up: bool,
     /// Which way: `with the coat`, `in reverse`, `across`.
     pub direction: Option<String>,
     /// What is done where: `set in legs`.

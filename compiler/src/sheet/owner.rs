@@ -88,6 +88,16 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
     if left == all {
         return Some("left as it is".to_owned());
     }
+    if made.waiting().meets(sites) {
+        // Of a part that is done another day the owner sees what was done by name.
+        let done = made.finishes.all.iter().filter(|f| sites.has(f.site) && f.fine.tool.is_some()).map(|f| f.site);
+        let done = zone_words(&made.trade, done.collect());
+        let length = match lengths.as_slice() {
+            [(length, _)] if shaped == 0 => format!(", {}", words::in_fingers(*length, finger)),
+            _ => String::new(),
+        };
+        return Some(format!("only {done}{length}; the rest another day"));
+    }
     if shaped * 2 > all || lengths.is_empty() {
         return Some("tidied".to_owned());
     }

@@ -9,7 +9,7 @@ use super::{Line, Step, words};
 use crate::finish::active_keeps;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Stage, ToolKind, Trade, Vet};
+use crate::names::trade::{Bound, Stage, ToolKind, Trade};
 use crate::names::zone_words::zone_words;
 use crate::plan::{BlendWork, DEMATT, Line as Part, TaskKind, Work, clipped_off, for_clipper, reachable};
 
@@ -50,7 +50,7 @@ impl Builder<'_> {
                     let mut lines = Vec::new();
                     for (at, mat) in mats.iter().filter_map(|i| Some((*i, dog.mats.get(*i)?))) {
                         lines.extend(self.stops(number, Part::Mat(at), false));
-                        lines.push(self.mat_line(mat));
+                        lines.push(self.mat_line(mat, &mut said));
                         self.within(number, Part::Mat(at), &mut lines);
                     }
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
@@ -83,6 +83,7 @@ impl Builder<'_> {
             placed.step.number = numbers.of(kinds);
         }
         self.paced(&mut steps);
+        taken_up(&mut steps);
         steps
     }
 
@@ -135,6 +136,7 @@ impl Builder<'_> {
             .map(|(tool, how, all)| Line {
                 rest: None,
                 tool,
+                takes_up: false,
                 direction: None,
                 work: format!("blend {}", all.join("; ")),
                 leaves: None,
@@ -146,46 +148,8 @@ impl Builder<'_> {
             .collect()
     }
 
-    /// A step's own caution; that of a finding which rules something out here goes before it.
-    pub(super) fn step_caution(&self, step: &crate::names::trade::Step) -> Option<String> {
-        let Made { trade, dog, .. } = self.made;
-        let speaks = |line: &KeepLine| match &line.bound {
-            Bound::Never(bans) => bans.iter().any(|ban| match ban {
-                Ban::Step(id) => trade.step(*id).is_some_and(|s| s.name == step.name),
-                other => step.uses.is_some_and(|tool| trade.names(*other, tool)),
-            }),
-            _ => false,
-        };
-        let finding = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| f.keeps.iter().any(speaks));
-        match finding.and_then(|f| Some((f, f.cautions.first()?))) {
-            Some((finding, caution)) => {
-                Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " "))))
-            }
-            None => step.cautions.first().cloned(),
-        }
-    }
-
-    /// Open or sore places that water and air stay away from.
-    fn kept_dry(&self) -> Option<String> {
-        let Made { trade, dog, .. } = self.made;
-        let mut places: Vec<String> = dog
-            .findings
-            .iter()
-            .filter(|f| f.sites != trade.all_sites())
-            .filter(|f| trade.finding(f.finding).is_some_and(|f| f.vet == Some(Vet::Now)))
-            .map(|f| f.words.clone())
-            .collect();
-        places.extend(dog.others.iter().map(|(words, sites, _)| format!("{words}, {}", zone_words(trade, *sites))));
-        if dog.agreed("clip-off") != Some(true) {
-            places.extend(
-                dog.mats.iter().filter(|m| m.grade >= Grade::Tight).map(|m| format!("the mats on {}", m.words)),
-            );
-        }
-        (!places.is_empty()).then(|| format!("Not there: {}.", places.join("; ")))
-    }
-
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
-    pub(super) fn mat_line(&self, mat: &crate::names::card::Mat) -> Line {
+    fn mat_line(&self, mat: &crate::names::card::Mat, said: &mut Vec<String>) -> Line {
         let Made { trade, dog, choices, .. } = self.made;
         let finishes = self.made.whole();
         let free = reachable(mat, finishes);
@@ -193,6 +157,7 @@ impl Builder<'_> {
         let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
             rest: None,
             tool,
+            takes_up: false,
             direction: None,
             work,
             leaves: off.clone(),
@@ -211,7 +176,7 @@ impl Builder<'_> {
             (true, Some(true)) => {
                 let stroke = clipped_off(mat, choices, trade, dog, finishes).map(|(_, stroke)| stroke);
                 let blade = stroke.and_then(|s| words::tool(trade, s));
-                line(format!("clip off the {grade} on the {place}"), blade, None)
+                line(format!("clip off the {grade} on the {place}"), blade, self.minded(free, true, said))
             }
             (true, _) => {
                 let caution = if agreed == Some(false) {
@@ -224,7 +189,8 @@ impl Builder<'_> {
             (false, _) => {
                 let step = trade.step_called(DEMATT);
                 let most = step.and_then(|s| s.most).map(words::plain_time);
-                let caution = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
+                let most = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
+                let caution = joined([most, self.minded(free, false, said)]);
                 line(format!("work out the {grade} on the {place}"), None, caution)
             }
         }
@@ -264,11 +230,12 @@ impl Builder<'_> {
         Line {
             rest: None,
             tool: words::tool(trade, &work.stroke),
+            takes_up: false,
             direction: work.stroke.direction.map(|d| words::direction(d).to_owned()),
             work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
             leaves: words::leaves(&work.stroke),
             how: self.how(work, sites),
-            caution: self.caution(work, sites, said),
+            caution: self.minded(sites, cuts_close(work, trade), said),
             differs,
             because: self.because(sites),
         }
@@ -304,56 +271,26 @@ impl Builder<'_> {
         let reasons = finish.reasons.iter().map(|r| format!("{} {}", did_words(&r.what), self.at(r.place)));
         Some(reasons.collect::<Vec<_>>().join("; "))
     }
+}
 
-    /// What to mind on a line: every finding of this dog on it or beside it, one in full and the others by name and side; then
-    /// the zone's own where its skin isn't flat, or a part to feel for (each once on the sheet). What holds for the whole step
-    /// stands at the step.
-    pub(super) fn caution(&self, work: &Work, sites: Sites, said: &mut Vec<String>) -> Option<String> {
-        let Made { trade, dog, .. } = self.made;
-        let mut here: Vec<(String, String)> = Vec::new();
-        for fact in &dog.findings {
-            let Some(finding) = trade.finding(fact.finding).filter(|_| fact.sites != trade.all_sites()) else {
-                continue;
-            };
-            let what = words::sentence(&fact.words);
-            if fact.sites.meets(sites) {
-                here.extend(finding.cautions.first().map(|c| (what.clone(), format!("{what}: {c}"))));
-            } else if beside(trade, fact.sites).meets(sites)
-                && (finding.margin.is_some() || matches!(finding.reply, Reply::Leave | Reply::Refer))
-            {
-                // The hand comes near what must be left alone.
-                let off = finding.margin.map_or_else(|| "keep off it".to_owned(), |m| format!("stay {m} off it"));
-                here.push((format!("{what} beside it"), format!("{what} is beside this: {off}.")));
-            }
-        }
-        // In full what no line has told yet; a finding that was told before is named again where the blade runs.
-        let full = here.iter().position(|(_, caution)| !said.contains(caution));
-        let mut parts: Vec<String> =
-            full.and_then(|n| here.get(n)).map(|(_, caution)| caution.clone()).into_iter().collect();
-        said.extend(parts.iter().cloned());
-        let others = here.iter().enumerate().filter(|(n, _)| Some(*n) != full).map(|(_, (name, _))| name.as_str());
-        let others: Vec<&str> = others.collect();
-        match (others.as_slice(), full) {
-            ([], _) => {}
-            (names, Some(_)) => parts.push(format!("Here too: {}.", names.join("; "))),
-            (names, None) => parts.push(format!("{}.", names.join("; "))),
-        }
-        let close = work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears);
-        let mut candidates: Vec<String> = Vec::new();
-        for mark in trade.marks.iter().filter(|m| close && m.find && m.sites.meets(sites) && here.is_empty()) {
-            if mark.sex.is_none() || dog.sex.is_none() || mark.sex == dog.sex {
-                let name = words::sentence(&mark.name.replace('-', " "));
-                candidates.extend(mark.cautions.first().map(|c| format!("{name}: {c}")));
-            }
-        }
-        for zone in trade.zones.iter().filter(|z| close && z.skin != Skin::Flat && z.sites().meets(sites)) {
-            candidates.extend(zone.cautions.first().cloned());
-        }
-        let fresh = candidates.into_iter().find(|c| !said.contains(c));
-        said.extend(fresh.clone());
-        parts.extend(fresh);
-        (!parts.is_empty()).then(|| parts.join(" "))
+/// Marks where a tool is taken up.
+fn taken_up(steps: &mut [Placed]) {
+    let mut hand: Option<String> = None;
+    for line in steps.iter_mut().flat_map(|placed| &mut placed.step.lines).filter(|line| line.tool.is_some()) {
+        // The blade beneath a comb is told once.
+        let own = line.tool.as_deref().map(|tool| tool.split(" over ").next().unwrap_or(tool).to_owned());
+        line.takes_up = own != hand;
+        hand = own;
     }
+}
+
+fn cuts_close(work: &Work, trade: &Trade) -> bool {
+    work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears)
+}
+
+fn joined(parts: [Option<String>; 2]) -> Option<String> {
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| parts.join(" "))
 }
 
 /// A step that is numbered later.
@@ -377,16 +314,4 @@ fn between<T>(all: &[T], at: &[usize], mut lines: impl FnMut(usize, &[T]) -> Vec
         start = end;
     }
     out
-}
-
-/// The neighbours of a set of sites, on the same side of the dog.
-fn beside(trade: &Trade, sites: Sites) -> Sites {
-    let mut out = Sites::NONE;
-    for site in sites.iter() {
-        let Some((zone, side)) = trade.zone_of(site) else { continue };
-        let near = zone.borders.iter().filter_map(|id| trade.zones.get(usize::from(id.0)));
-        let near = near.fold(Sites::NONE, |set, z| set | z.sites());
-        out = out | side.map_or(near, |side| trade.half(near, side));
-    }
-    out - sites
 }

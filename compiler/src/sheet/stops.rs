@@ -37,6 +37,7 @@ impl Builder<'_> {
             let declared = trade.step_called("feel-air");
             Line {
                 tool: trade.tool(air.dryer).map(|t| t.name.replace('-', " ")),
+                takes_up: false,
                 work: format!("your hand in the air where it meets the dog{}", again.unwrap_or_default()),
                 caution: declared.and_then(|s| s.cautions.first().cloned()),
                 ..Line::default()
@@ -87,6 +88,7 @@ impl Builder<'_> {
         Line {
             rest: None,
             tool: name,
+            takes_up: false,
             direction: None,
             work,
             leaves: None,

@@ -138,6 +138,8 @@ impl<'t> Desk<'_, 't> {
                 "the card has a finding here that has no name, so it stays untouched; the sheet uses {name}"
             )),
             Must::Bound(b) => self.bound(b, rule, line),
+            // That is about two lines.
+            Must::Before(_) => None,
         }
     }
 

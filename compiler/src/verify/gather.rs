@@ -1,6 +1,8 @@
 //! Every keep that may bind this dog, with the places where it does.
 
-use grammar::tree::{Block, BlockKind, Bound, BoundKind, Keep, Override, Span, Stmt, StmtKind, ToolRef, ValueKind};
+use grammar::tree::{
+    Block, BlockKind, Bound, BoundKind, Keep, Order, Override, Span, Stmt, StmtKind, ToolRef, ValueKind, ZoneRef,
+};
 use smol_str::SmolStr;
 
 use super::Case;
@@ -15,6 +17,8 @@ pub(super) enum Must<'t> {
     Bound(&'t Bound),
     /// What has no name: untouched.
     Other,
+    /// The places of the rule come before these.
+    Before(&'t [ZoneRef]),
 }
 
 /// One bound with all that it takes to check it.
@@ -73,6 +77,28 @@ struct Site<'t> {
     coat: Option<SmolStr>,
     tool: Option<SmolStr>,
     guard: Vec<SmolStr>,
+}
+
+impl<'t> Site<'t> {
+    /// What must hold, as it stands here.
+    fn rule(&self, must: Must<'t>, span: Span, places: Places, whence: Option<String>) -> Rule<'t> {
+        let span = span.shifted(self.at);
+        Rule {
+            must,
+            file: self.file,
+            start: span.start,
+            end: span.end,
+            places,
+            steps: self.steps.clone(),
+            entry: self.entry,
+            of_finding: self.of_finding,
+            cause: self.cause,
+            whence,
+            coat: self.coat.clone(),
+            tool: self.tool.clone(),
+            guard: self.guard.clone(),
+        }
+    }
 }
 
 struct Gather<'a, 't> {
@@ -273,6 +299,7 @@ impl<'t> Gather<'_, 't> {
                 }
                 StmtKind::Lasts { body: Some(body), .. } => self.body(site, &body.stmts),
                 StmtKind::Keep(k) => self.keep(site, k, s.span),
+                StmtKind::Order(o) => self.sequence(site, o, s.span),
                 StmtKind::Override(o) => self.take_back(site, o),
                 StmtKind::Block(b) => self.declared(site.file, site.at, b),
                 _ => {}
@@ -291,22 +318,9 @@ impl<'t> Gather<'_, 't> {
     /// The keeps of a finding on the card.
     fn found(&mut self, file: u32, at: u32, f: &Found<'t>) {
         if f.other {
-            let span = f.span.shifted(at);
-            self.out.push(Rule {
-                must: Must::Other,
-                file,
-                start: span.start,
-                end: span.end,
-                places: f.places.clone(),
-                steps: Vec::new(),
-                entry: None,
-                of_finding: true,
-                cause: None,
-                whence: f.text.clone(),
-                coat: None,
-                tool: None,
-                guard: Vec::new(),
-            });
+            let site = Site { of_finding: true, ..self.site(file, at, None) };
+            let whence = f.text.clone();
+            self.out.push(site.rule(Must::Other, f.span, f.places.clone(), whence));
             return;
         }
         let Some(decl) = f.decl.and_then(|i| self.trade.findings.get(i)) else { return };
@@ -344,9 +358,14 @@ impl<'t> Gather<'_, 't> {
         self.taken.push(Taken { bound, places, guard: site.guard.clone(), entry, by });
     }
 
+    /// What comes before what. In a guard it holds for the dog with the finding, wherever that is.
+    fn sequence(&mut self, site: &Site<'t>, o: &'t Order, span: Span) {
+        let whence = site.finding.as_ref().map(ToString::to_string);
+        self.out.push(site.rule(Must::Before(&o.then), span, self.trade.places(&o.first), whence));
+    }
+
     fn keep(&mut self, site: &Site<'t>, k: &'t Keep, span: Span) {
         let named = k.zones.as_ref().map(|z| self.trade.zones(z));
-        let span = span.shifted(site.at);
         let reason = k.because.as_ref().map(|b| b.text.clone());
         for bound in &k.bounds {
             if !is_welfare(&bound.kind) {
@@ -365,21 +384,8 @@ impl<'t> Gather<'_, 't> {
             if places.iter().all(|p| *p == 0) {
                 continue;
             }
-            self.out.push(Rule {
-                must: Must::Bound(bound),
-                file: site.file,
-                start: span.start,
-                end: span.end,
-                places,
-                steps: site.steps.clone(),
-                entry: site.entry,
-                of_finding: site.of_finding,
-                cause: site.cause,
-                whence: reason.clone().or_else(|| site.finding.as_ref().map(ToString::to_string)),
-                coat: site.coat.clone(),
-                tool: site.tool.clone(),
-                guard: site.guard.clone(),
-            });
+            let whence = reason.clone().or_else(|| site.finding.as_ref().map(ToString::to_string));
+            self.out.push(site.rule(Must::Bound(bound), span, places, whence));
         }
     }
 }

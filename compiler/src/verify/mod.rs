@@ -113,7 +113,8 @@ pub struct Breach {
     pub words: String,
 }
 
-/// Every keep that the plan breaks, in the plan's order; none means that the sheet may be written.
+/// Every keep that a line of the plan breaks by itself, in the plan's order. What order the lines are in, what they do to a blade and
+/// how long they take is asked of [`OnTable`].
 #[must_use]
 pub fn verify(case: &Case<'_>, plan: &[Done]) -> Vec<Breach> {
     Known::read(case.trade, case.chain).on_table(case).breaches(plan)
@@ -150,7 +151,7 @@ impl<'t> Known<'t> {
 }
 
 impl OnTable<'_, '_> {
-    /// Every keep that the plan breaks, in the plan's order.
+    /// Every keep that a line of the plan breaks by itself, in the plan's order.
     #[must_use]
     pub fn breaches(&self, plan: &[Done]) -> Vec<Breach> {
         let Self { case, trade, dog, rules } = self;
@@ -161,7 +162,14 @@ impl OnTable<'_, '_> {
             let Some(tool) = &done.tool else { continue };
             bound::check(&desk, i, done, tool, &mut out);
         }
-        out.extend(turn::turns(&desk, plan));
         out
+    }
+
+    /// Every wish for what comes first, last or before something that the plan's order breaks.
+    #[must_use]
+    pub fn out_of_turn(&self, plan: &[Done]) -> Vec<Breach> {
+        let Self { case, trade, dog, rules } = self;
+        let scope = exact::Scope { trade, case };
+        turn::turns(&bound::Desk { case, trade, scope: &scope, dog, rules }, plan)
     }
 }

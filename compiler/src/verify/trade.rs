@@ -323,18 +323,18 @@ impl<'t> Trade<'t> {
 
     /// The places of a list of zones; unknown names are none.
     pub(super) fn zones(&self, z: &Zones) -> Places {
-        let one = |r: &ZoneRef, out: &mut Places| {
-            self.name(&r.name.text, sides(r.side), out, DEEP);
-        };
-        let (mut list, mut less) = (self.nowhere(), self.nowhere());
-        for r in &z.list {
-            one(r, &mut list);
-        }
-        for r in &z.except {
-            one(r, &mut less);
-        }
-        subtract(&mut list, &less);
+        let mut list = self.places(&z.list);
+        subtract(&mut list, &self.places(&z.except));
         list
+    }
+
+    /// The places of some zones, each with its side.
+    pub(super) fn places(&self, zones: &[ZoneRef]) -> Places {
+        let mut out = self.nowhere();
+        for zone in zones {
+            self.name(&zone.name.text, sides(zone.side), &mut out, DEEP);
+        }
+        out
     }
 
     /// One name, both sides.

@@ -1,4 +1,5 @@
-//! Whose turn it is: the parts that a keep wants first or last, such as a head that hates the clipper, against the finishing lines.
+//! Whose turn it is: the parts that a keep wants first or last, such as a head that hates the clipper, and those that a text wants
+//! before others, against the finishing lines.
 
 use super::bound::Desk;
 use super::condition::Reader;
@@ -16,6 +17,10 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
     }
     let mut out = Vec::new();
     for rule in desk.rules {
+        if let Must::Before(then) = rule.must {
+            out.extend(before(desk, rule, &desk.trade.places(then), (plan, &steps)));
+            continue;
+        }
         let last = match rule.must {
             Must::Bound(Bound { kind: BoundKind::Last, .. }) => true,
             Must::Bound(Bound { kind: BoundKind::First, .. }) => false,
@@ -46,6 +51,49 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
         out.push(Breach { done: number(own), file: rule.file, start: rule.start, end: rule.end, words });
     }
     out
+}
+
+/// The line that comes before what a text wants before it: of a step whose places lie there, or of a stroke within one step. What
+/// lies on both sides is of neither.
+fn before(
+    desk: &Desk<'_, '_>,
+    rule: &Rule<'_>,
+    then: &Places,
+    (plan, steps): (&[Done], &BTreeMap<u32, Vec<usize>>),
+) -> Option<Breach> {
+    let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
+    let (leaf, sides) = rule.places.iter().enumerate().find(|(_, sides)| **sides != 0)?;
+    if !reader.binds(&rule.steps, leaf, *sides) {
+        return None;
+    }
+    let meets =
+        |lines: &[usize], there: &Places| lines.iter().filter_map(|n| plan.get(*n)).any(|done| lies(desk, done, there));
+    // The last that is to come first, and the first that is to come later.
+    let wrong = |things: &[&[usize]]| {
+        let sides = |lines: &&&[usize]| (meets(lines, &rule.places), meets(lines, then));
+        let own = things.iter().rev().find(|lines| sides(lines) == (true, false))?;
+        let other = things.iter().find(|lines| sides(lines) == (false, true))?;
+        own.first().copied().zip(other.first().copied()).filter(|(own, other)| own > other)
+    };
+    let whole: Vec<&[usize]> = steps.values().map(Vec::as_slice).collect();
+    let within = || {
+        steps.values().find_map(|lines| {
+            let strokes: Vec<&[usize]> = lines.chunk_by(|a, b| stroke(plan.get(*a)) == stroke(plan.get(*b))).collect();
+            wrong(&strokes)
+        })
+    };
+    let (own, other) = wrong(&whole).or_else(within)?;
+    let zone = |number: usize| plan.get(number).map(|d| d.zone.replace('-', " ")).unwrap_or_default();
+    let mut words = format!("the {} is to come before the {}, and comes after it", zone(own), zone(other));
+    if let Some(why) = &rule.whence {
+        words = format!("{words} ({why})");
+    }
+    Some(Breach { done: own, file: rule.file, start: rule.start, end: rule.end, words })
+}
+
+/// What tells the strokes of one step apart.
+fn stroke(done: Option<&Done>) -> Option<impl PartialEq> {
+    done.map(|d| (d.tool.clone(), d.over.clone(), d.direction, d.passes, d.length))
 }
 
 /// Where a rule binds this dog.

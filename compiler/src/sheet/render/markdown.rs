@@ -113,7 +113,8 @@ fn one(sheet: &Sheet, out: &mut String) {
 fn work(line: &Line) -> String {
     let mut words = String::new();
     if let Some(tool) = &line.tool {
-        let _ = write!(words, "**{}** ", plain(tool));
+        let (tool, mark) = (plain(tool), if line.takes_up { "**" } else { "" });
+        let _ = write!(words, "{mark}{tool}{mark} ");
     }
     if let Some(way) = &line.direction {
         let _ = write!(words, "{} {way} ", arrow(way));

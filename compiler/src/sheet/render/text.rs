@@ -202,7 +202,7 @@ impl Page {
         if let Some(rest) = &line.rest {
             self.rest(rest);
         }
-        let mut words = String::from("       ");
+        let mut words = String::from(if line.takes_up { "     > " } else { "       " });
         let tool = line.tool.as_deref().unwrap_or("");
         let way = line.direction.as_deref().map(|d| format!("{} {}", arrow(d), short(d))).unwrap_or_default();
         let _ = write!(words, "{tool:<19} {way:<10} ");
