@@ -6,7 +6,7 @@ mod common;
 use coatwright::names::trade::ToolKind;
 use coatwright::plan::{Lines, TaskKind, Why};
 use coatwright::sheet::render::{Options, text};
-use coatwright::sheet::{Line, Made, Request, finished, make};
+use coatwright::sheet::{Line, Made, Part, Request, finished, finished_part, make, numbered};
 use coatwright::why_order::why_order;
 use coatwright::workspace::Workspace;
 
@@ -162,4 +162,26 @@ fn the_sheet_says_where_a_tool_is_taken_up() {
     }
     let text = text(&sheet, &Options::default());
     assert_eq!(text.lines().filter(|l| l.starts_with("     > ")).count(), lines.iter().filter(|l| l.takes_up).count());
+}
+
+/// Steps that stand together on paper are parted where the dog rests between them: else it would rest before both.
+#[test]
+fn a_rest_is_printed_where_it_is_meant() {
+    let workspace = salon();
+    let mut between = 0;
+    for (dog, part) in DOGS.iter().flat_map(|dog| [(dog, Part::Today), (dog, Part::Whole)]) {
+        let request = Request { recipe: None, dog: (*dog).to_owned(), on: None, learner: false };
+        let made = finished_part(&workspace, &request, &part).unwrap();
+        let steps = numbered(&made, workspace.sources(), &request);
+        let groups = &made.plan.order.groups;
+        for rest in made.plan.bears.rests.iter().filter(|r| r.times == 0) {
+            let task = groups[rest.group].task;
+            if rest.group > 0 && groups[rest.group - 1].task == task {
+                continue;
+            }
+            between += 1;
+            assert!(steps.iter().any(|(_, _, tasks)| tasks[0] == task), "{dog}: {rest:?} in {steps:?}");
+        }
+    }
+    assert!(between > 5, "{between} rests");
 }

@@ -76,7 +76,7 @@ impl Builder<'_> {
             };
             steps.push(Placed { step, finished, tasks: vec![number] });
         }
-        let mut steps = together(steps);
+        let mut steps = together(steps, &self.made.plan);
         let mut numbers = self.made.numbers.clone().unwrap_or_default();
         for placed in &mut steps {
             let kinds = placed.tasks.iter().filter_map(|t| self.made.plan.tasks.get(*t)).map(|t| Key::of(&t.kind));

@@ -2,6 +2,7 @@
 
 use super::steps::Placed;
 use super::words;
+use crate::plan::{Plan, Rest};
 
 /// `Dry stretch`, `Nails: short, grind`: what the name says already isn't said again.
 pub(super) fn step_title(name: &str, more: &str) -> String {
@@ -11,15 +12,20 @@ pub(super) fn step_title(name: &str, more: &str) -> String {
     if more.is_empty() { title } else { format!("{title}: {}", more.join(", ")) }
 }
 
-/// Short steps before the work, such as check and consent, or nails and ears, stand together.
-pub(super) fn together(steps: Vec<Placed>) -> Vec<Placed> {
+/// Short steps before the work, such as check and consent, or nails and ears, stand together, unless the dog rests between them.
+pub(super) fn together(steps: Vec<Placed>, plan: &Plan) -> Vec<Placed> {
+    let rests = |task: &usize| {
+        let group = |rest: &Rest| plan.order.groups.get(rest.group).is_some_and(|g| g.task == *task);
+        plan.bears.rests.iter().any(group)
+    };
     let mut out: Vec<Placed> = Vec::new();
     for Placed { step, finished, tasks } in steps {
-        let pair = out.last().is_some_and(|Placed { step: last, .. }| {
-            [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
-                .iter()
-                .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
-        });
+        let pair = !tasks.iter().any(rests)
+            && out.last().is_some_and(|Placed { step: last, .. }| {
+                [("Check", "Consent"), ("Nails", "Ears"), ("Last look", "Last look walking")]
+                    .iter()
+                    .any(|(a, b)| last.title.starts_with(a) && step.title.starts_with(b) && last.lines.is_empty())
+            });
         match out.last_mut() {
             Some(Placed { step: last, tasks: all, .. }) if pair => {
                 all.extend(tasks);
