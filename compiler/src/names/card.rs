@@ -144,6 +144,12 @@ impl Dog {
         self.findings.iter().any(|fact| fact.finding == finding)
     }
 
+    /// Whether a finding stops the visit.
+    #[must_use]
+    pub fn stops_visit(&self, trade: &Trade) -> bool {
+        self.findings.iter().any(|fact| trade.finding(fact.finding).is_some_and(|f| f.stops_visit))
+    }
+
     /// The worst mat on the card.
     #[must_use]
     pub fn worst_mats(&self) -> Grade {

@@ -164,8 +164,7 @@ pub fn plan(choices: &Choices, trade: &Trade, dog: &Dog, finishes: &Finishes) ->
 /// Plans a visit without some of it; none if the dog would stand for longer than `most`.
 fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option<Plan> {
     let Body { trade, dog, choices, .. } = *body;
-    let stops = dog.findings.iter().any(|f| trade.finding(f.finding).is_some_and(|f| f.stops_visit));
-    let mut plan = if stops {
+    let mut plan = if dog.stops_visit(trade) {
         // The look over and the talk are left, and no order.
         Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() }
     } else {

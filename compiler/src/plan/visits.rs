@@ -50,11 +50,12 @@ pub struct Waits {
 /// What is done today, if the plan of the whole is more than the dog bears.
 #[must_use]
 pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> {
+    let bears = whole.bears.limits.in_all?.time;
     if whole.bears.fits() {
         return None;
     }
     let Body { trade, dog, choices, finishes, .. } = *body;
-    let desk = Desk { trade, dog, body, whole, without };
+    let desk = Desk { trade, dog, body, whole, without, bears };
     let bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
     let mut chosen = Chosen { steps: desk.base(), bathed, ..Chosen::default() };
     let (mut borne, mut off) = (None, 0);
@@ -98,10 +99,6 @@ pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> 
             referred: finishes.referred,
         },
     })
-}
-
-fn dog_limit(plan: &Plan) -> Option<Time> {
-    plan.bears.limits.in_all.map(|l| l.time)
 }
 
 const fn is_bath(stage: Option<Stage>) -> bool {
@@ -150,6 +147,8 @@ struct Desk<'a> {
     body: &'a Body<'a>,
     whole: &'a Plan,
     without: &'a Without,
+    /// For how long the dog may still stand.
+    bears: Time,
 }
 
 impl Desk<'_> {
@@ -240,14 +239,13 @@ impl Desk<'_> {
     /// zone by zone.
     fn parts(&self, needs: Sites, clean: bool) -> Vec<Piece> {
         let mut pieces = Vec::new();
-        let limit = dog_limit(self.whole);
         for task in &self.whole.tasks {
             let TaskKind::Part { step, .. } = &task.kind else { continue };
             let here = sites_of(task) - needs;
             if here.is_empty() || (stage(self.trade, *step) >= Some(Stage::Finish)) != clean {
                 continue;
             }
-            if limit.is_some_and(|l| task.time.high > l) {
+            if task.time.high > self.bears {
                 let zones = self.trade.zones.iter().map(|z| z.sites() & here).filter(|s| !s.is_empty());
                 pieces.extend(zones.map(|s| Piece::Part(s, clean)));
             } else {
@@ -272,16 +270,15 @@ impl Desk<'_> {
     ///
     /// `off` is by how much the last guess was too low.
     fn most(&self, chosen: &Chosen, longer: &[Chosen], off: &mut i64) -> (usize, Option<Plan>) {
-        let Some(limit) = dog_limit(self.whole) else { return (longer.len(), None) };
         let (mut low, mut found) = (longer.partition_point(|more| more == chosen), None);
         let mut high = longer.len();
-        let guessed = |off: i64| longer.partition_point(|more| self.guess(more).0 + off <= limit.0);
+        let guessed = |off: i64| longer.partition_point(|more| self.guess(more).0 + off <= self.bears.0);
         // The guess is mostly right, or nearly: from there on one more, or one less, then two …
         let (mut at, mut stride) = (guessed(*off), 1);
         while low < high {
             at = at.clamp(low + 1, high);
             let Some(more) = longer.get(at - 1) else { break };
-            match self.plan(more, Some(limit)) {
+            match self.plan(more, Some(self.bears)) {
                 Some(plan) => {
                     *off = plan.bears.stands.high.0 - self.guess(more).0;
                     (low, found) = (at, Some(plan));

@@ -11,7 +11,7 @@ use crate::rules::{borders, outgrown, whole};
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
-    if stopped(made) {
+    if made.dog.stops_visit(&made.trade) {
         return Owner {
             done: Vec::new(),
             found: found(made),
@@ -34,11 +34,6 @@ pub fn note(made: &Made, request: &Request) -> Owner {
         ],
         next: next(made, request),
     }
-}
-
-/// Whether a finding stops the visit.
-fn stopped(made: &Made) -> bool {
-    made.dog.findings.iter().any(|f| made.trade.finding(f.finding).is_some_and(|f| f.stops_visit))
 }
 
 /// What was done, by the parts that owners see.
@@ -222,7 +217,7 @@ fn at_home(made: &Made) -> Vec<String> {
 }
 
 pub fn next(made: &Made, request: &Request) -> Option<String> {
-    if stopped(made) {
+    if made.dog.stops_visit(&made.trade) {
         return None;
     }
     if made.waits.is_some() {

@@ -5,6 +5,7 @@ use super::details::did_words;
 use super::make::Made;
 use super::replan::Key;
 use super::titles::{part_title, step_title, together};
+use super::words::joined;
 use super::{Line, Step, words};
 use crate::finish::active_keeps;
 use crate::names::condition::Grade;
@@ -35,15 +36,11 @@ impl Builder<'_> {
                     let Some(declared) = trade.step(*step) else { continue };
                     let title = step_title(&declared.name, words);
                     let mut caution = self.step_caution(declared);
-                    if matches!(declared.stage, Some(Stage::Wash | Stage::Dry | Stage::Check))
-                        && let Some(dry) = self.kept_dry()
-                    {
-                        caution = Some(caution.map_or(dry.clone(), |c| format!("{dry} {c}")));
+                    if matches!(declared.stage, Some(Stage::Wash | Stage::Dry | Stage::Check)) {
+                        caution = joined(self.kept_dry(), caution);
                     }
-                    if !not_on.is_empty() {
-                        let words = format!("Not on the {}.", zone_words(trade, *not_on));
-                        caution = Some(caution.map_or(words.clone(), |c| format!("{words} {c}")));
-                    }
+                    let not_on = (!not_on.is_empty()).then(|| format!("Not on the {}.", zone_words(trade, *not_on)));
+                    caution = joined(not_on, caution);
                     plain_step(title, minutes, self.airs(number), caution)
                 }
                 TaskKind::Mats(mats) => {
@@ -133,18 +130,7 @@ impl Builder<'_> {
             }
         }
         ways.into_iter()
-            .map(|(tool, how, all)| Line {
-                rest: None,
-                tool,
-                takes_up: false,
-                direction: None,
-                work: format!("blend {}", all.join("; ")),
-                leaves: None,
-                how,
-                caution: None,
-                differs: None,
-                because: None,
-            })
+            .map(|(tool, how, all)| Line { tool, work: format!("blend {}", all.join("; ")), how, ..Line::default() })
             .collect()
     }
 
@@ -155,16 +141,11 @@ impl Builder<'_> {
         let free = reachable(mat, finishes);
         let (grade, off) = (mat.grade.word(), mat.off_skin.map(|l| format!("{l} off the skin")));
         let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
-            rest: None,
             tool,
-            takes_up: false,
-            direction: None,
             work,
             leaves: off.clone(),
-            how: None,
             caution,
-            differs: None,
-            because: None,
+            ..Line::default()
         };
         if free.is_empty() {
             let caution = Some("What is beneath comes first: a vet, or another day.".to_owned());
@@ -190,7 +171,7 @@ impl Builder<'_> {
                 let step = trade.step_called(DEMATT);
                 let most = step.and_then(|s| s.most).map(words::plain_time);
                 let most = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
-                let caution = joined([most, self.minded(free, false, said)]);
+                let caution = joined(most, self.minded(free, false, said));
                 line(format!("work out the {grade} on the {place}"), None, caution)
             }
         }
@@ -228,9 +209,7 @@ impl Builder<'_> {
     pub(super) fn line(&self, work: &Work, sites: Sites, differs: Option<String>, said: &mut Vec<String>) -> Line {
         let trade = &self.made.trade;
         Line {
-            rest: None,
             tool: words::tool(trade, &work.stroke),
-            takes_up: false,
             direction: work.stroke.direction.map(|d| words::direction(d).to_owned()),
             work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
             leaves: words::leaves(&work.stroke),
@@ -238,6 +217,7 @@ impl Builder<'_> {
             caution: self.minded(sites, cuts_close(work, trade), said),
             differs,
             because: self.because(sites),
+            ..Line::default()
         }
     }
 
@@ -278,7 +258,7 @@ fn taken_up(steps: &mut [Placed]) {
     let mut hand: Option<String> = None;
     for line in steps.iter_mut().flat_map(|placed| &mut placed.step.lines).filter(|line| line.tool.is_some()) {
         // The blade beneath a comb is told once.
-        let own = line.tool.as_deref().map(|tool| tool.split(" over ").next().unwrap_or(tool).to_owned());
+        let own = line.tool.as_deref().map(|tool| words::without_blade(tool).to_owned());
         line.takes_up = own != hand;
         hand = own;
     }
@@ -286,11 +266,6 @@ fn taken_up(steps: &mut [Placed]) {
 
 fn cuts_close(work: &Work, trade: &Trade) -> bool {
     work.stroke.kind(trade).is_some_and(|k| k.on_clipper() || k == ToolKind::Shears)
-}
-
-fn joined(parts: [Option<String>; 2]) -> Option<String> {
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| parts.join(" "))
 }
 
 /// A step that is numbered later.

@@ -37,7 +37,6 @@ impl Builder<'_> {
             let declared = trade.step_called("feel-air");
             Line {
                 tool: trade.tool(air.dryer).map(|t| t.name.replace('-', " ")),
-                takes_up: false,
                 work: format!("your hand in the air where it meets the dog{}", again.unwrap_or_default()),
                 caution: declared.and_then(|s| s.cautions.first().cloned()),
                 ..Line::default()
@@ -85,18 +84,7 @@ impl Builder<'_> {
         let first = self.made.plan.stops.iter().find(|s| kind(s) == kind(stop)) == Some(stop);
         let declared = trade.step_called(step);
         let caution = declared.filter(|_| first).and_then(|s| s.cautions.first().cloned());
-        Line {
-            rest: None,
-            tool: name,
-            takes_up: false,
-            direction: None,
-            work,
-            leaves: None,
-            how: None,
-            caution,
-            differs: None,
-            because: None,
-        }
+        Line { tool: name, work, caution, ..Line::default() }
     }
 
     /// The whole minutes of work between two stops within a line.

@@ -36,10 +36,7 @@ pub(super) fn together(steps: Vec<Placed>, plan: &Plan) -> Vec<Placed> {
                     .or(step.minutes.clone())
                     .zip(step.minutes)
                     .map(|(a, b)| format!("{a}, then {b}"));
-                last.caution = match (last.caution.take(), step.caution) {
-                    (Some(a), Some(b)) => Some(format!("{a} {b}")),
-                    (a, b) => a.or(b),
-                };
+                last.caution = words::joined(last.caution.take(), step.caution);
             }
             _ => out.push(Placed { step, finished, tasks }),
         }

@@ -61,6 +61,19 @@ pub fn tool(trade: &Trade, stroke: &Stroke) -> Option<String> {
     })
 }
 
+/// Such a tool without the blade beneath.
+pub fn without_blade(tool: &str) -> &str {
+    tool.split(" over ").next().unwrap_or(tool)
+}
+
+/// Two cautions as one, the first before the second.
+pub fn joined(first: Option<String>, second: Option<String>) -> Option<String> {
+    match (first, second) {
+        (Some(first), Some(second)) => Some(format!("{first} {second}")),
+        (first, second) => first.or(second),
+    }
+}
+
 /// What blends, in its order: the rungs, `13 mm comb, then 16`, or else what is in the hand.
 pub fn blends_with(trade: &Trade, work: &BlendWork) -> Option<String> {
     let tools: Vec<String> =

@@ -5,21 +5,10 @@ use std::cmp::Ordering;
 use grammar::tree::{Bound, BoundKind, Direction, Expr, Floor, Gap, Side, Stmt, StmtKind, ToolRef, ToolRefKind};
 use smol_str::SmolStr;
 
-use super::condition::Reader;
-use super::dog::Dog;
-use super::exact::{Exact, Of, Scope, climb};
+use super::exact::{Exact, Of, climb};
 use super::gather::{Must, Rule};
-use super::trade::{BOTH, Tool, Trade, sides};
-use super::{Breach, Case, Done};
-
-/// What lies before the one who checks.
-pub(super) struct Desk<'a, 't> {
-    pub(super) case: &'a Case<'t>,
-    pub(super) trade: &'a Trade<'t>,
-    pub(super) scope: &'a Scope<'a, 't>,
-    pub(super) dog: &'a Dog<'t>,
-    pub(super) rules: &'a [Rule<'t>],
-}
+use super::trade::{BOTH, Tool, sides};
+use super::{Breach, Done, OnTable};
 
 /// A line of the plan with its tool looked up.
 struct Line<'a, 't> {
@@ -29,14 +18,14 @@ struct Line<'a, 't> {
 }
 
 /// Checks one line of the plan at which a tool is used.
-pub(super) fn check(desk: &Desk<'_, '_>, i: usize, done: &Done, name: &SmolStr, out: &mut Vec<Breach>) {
-    let line = Line { done, name, tool: desk.trade.tool(name) };
+pub(super) fn check(table: &OnTable<'_, '_>, i: usize, done: &Done, name: &SmolStr, out: &mut Vec<Breach>) {
+    let line = Line { done, name, tool: table.trade.tool(name) };
     let mut tell = |(file, start, end): (u32, u32, u32), words: String| {
         out.push(Breach { done: i, file, start, end, words: format!("{}: {words}", place(done)) });
     };
-    let zone = desk.trade.named(&done.zone);
+    let zone = table.trade.named(&done.zone);
     if zone.iter().all(|m| *m == 0) {
-        let (file, at, _) = desk.case.card;
+        let (file, at, _) = table.case.card;
         tell((file, at, at), format!("nobody knows this zone, so no tool ({name}) can be allowed there"));
         return;
     }
@@ -52,25 +41,22 @@ pub(super) fn check(desk: &Desk<'_, '_>, i: usize, done: &Done, name: &SmolStr, 
             tell(own_line(tool, "closeness"), words);
         }
     }
-    let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
+    let reader = table.reader();
     let side = sides(done.side);
     // A zone has a leaf or a few of some hundred.
     let here: Vec<(usize, u8)> = zone.iter().copied().enumerate().filter(|(_, sides)| *sides != 0).collect();
-    for rule in desk.rules {
+    for rule in &table.rules {
         if rule.tool.as_ref().is_some_and(|t| line.tool.is_none_or(|own| own.name != *t)) {
             continue;
         }
         let binds = here.iter().any(|&(leaf, here)| {
             let there = rule.places.get(leaf).copied().unwrap_or_default();
-            let paired = desk.trade.leaves.get(leaf).is_some_and(|l| l.paired);
+            let paired = table.trade.leaves.get(leaf).is_some_and(|l| l.paired);
             let sides = here & there & if paired { side } else { BOTH };
-            sides != 0 && desk.has_coat(rule, leaf, sides) && reader.binds(&rule.steps, leaf, sides)
+            sides != 0 && table.has_coat(rule, leaf, sides) && reader.binds(&rule.steps, leaf, sides)
         });
-        if binds && let Some(mut words) = desk.broken(rule, &line) {
-            if let Some(why) = &rule.whence {
-                words = format!("{words} ({why})");
-            }
-            tell((rule.file, rule.start, rule.end), words);
+        if binds && let Some(words) = table.broken(rule, &line) {
+            out.push(rule.breach(i, format!("{}: {words}", place(done))));
         }
     }
 }
@@ -123,7 +109,7 @@ enum Near {
     Unknown,
 }
 
-impl<'t> Desk<'_, 't> {
+impl<'t> OnTable<'_, 't> {
     fn has_coat(&self, rule: &Rule<'_>, leaf: usize, sides: u8) -> bool {
         let Some(coat) = &rule.coat else { return true };
         let Some([left, right]) = self.dog.coats.get(leaf) else { return true };

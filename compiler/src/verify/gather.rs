@@ -5,10 +5,10 @@ use grammar::tree::{
 };
 use smol_str::SmolStr;
 
-use super::Case;
 use super::condition::Step;
 use super::dog::{Dog, Found};
 use super::trade::{On, Places, Trade, fields, meet, mirrored, subtract, unite, word};
+use super::{Breach, Case};
 
 /// What must hold.
 #[derive(Clone, Copy)]
@@ -45,6 +45,17 @@ pub(super) struct Rule<'t> {
     pub(super) tool: Option<SmolStr>,
     /// The findings of the guard in whose body it stands, by their own names, in order.
     guard: Vec<SmolStr>,
+}
+
+impl Rule<'_> {
+    /// That a line of the plan breaks it, with the reason that its text gives.
+    pub(super) fn breach(&self, done: usize, words: String) -> Breach {
+        let words = match &self.whence {
+            Some(why) => format!("{words} ({why})"),
+            None => words,
+        };
+        Breach { done, file: self.file, start: self.start, end: self.end, words }
+    }
 }
 
 /// What a later text of the chain takes back of the earlier ones.

@@ -10,7 +10,6 @@ use grammar::tree::{BoundKind, Expr, ExprKind, Number, Side, StmtKind, Unit, Val
 use smol_str::SmolStr;
 
 use super::condition::Reader;
-use super::exact::Scope;
 use super::gather::{Must, Rule};
 use super::skin::{BURN, REST, takes_more};
 use super::trade::{Tool, Trade, fields, joined, sides};
@@ -62,14 +61,12 @@ impl OnTable<'_, '_> {
     /// Every place at which a blade would be too hot for the skin beneath it.
     #[must_use]
     pub fn burns(&self, moments: &[Moment]) -> Vec<Breach> {
-        let Self { case, trade, dog, rules } = self;
+        let Self { case, trade, rules, .. } = self;
         if moments.is_empty() {
             return Vec::new();
         }
         let Some(table) = Table::read(case, trade) else { return Vec::new() };
-        let scope = Scope { trade, case };
-        let reader = Reader { trade, scope: &scope, dog };
-        let thin = thin_places(trade, rules, &reader);
+        let thin = thin_places(trade, rules, &self.reader());
         let mut walk =
             Walk { table: &table, trade, thin: &thin, all: HashMap::new(), under: None, feel: None, out: Vec::new() };
         let mut change = None;

@@ -135,6 +135,7 @@ impl<'t> Known<'t> {
 pub struct OnTable<'a, 't> {
     case: &'a Case<'t>,
     trade: &'a trade::Trade<'t>,
+    scope: exact::Scope<'a, 't>,
     dog: dog::Dog<'t>,
     rules: Vec<gather::Rule<'t>>,
 }
@@ -146,21 +147,22 @@ impl<'t> Known<'t> {
         let trade = &self.0;
         let dog = dog::Dog::read(case, trade);
         let rules = gather::rules(case, trade, &dog);
-        OnTable { case, trade, dog, rules }
+        OnTable { case, trade, scope: exact::Scope { trade, case }, dog, rules }
     }
 }
 
-impl OnTable<'_, '_> {
+impl<'t> OnTable<'_, 't> {
+    fn reader(&self) -> condition::Reader<'_, 't> {
+        condition::Reader { trade: self.trade, scope: &self.scope, dog: &self.dog }
+    }
+
     /// Every keep that a line of the plan breaks by itself, in the plan's order.
     #[must_use]
     pub fn breaches(&self, plan: &[Done]) -> Vec<Breach> {
-        let Self { case, trade, dog, rules } = self;
-        let scope = exact::Scope { trade, case };
-        let desk = bound::Desk { case, trade, scope: &scope, dog, rules };
         let mut out = Vec::new();
         for (i, done) in plan.iter().enumerate() {
             let Some(tool) = &done.tool else { continue };
-            bound::check(&desk, i, done, tool, &mut out);
+            bound::check(self, i, done, tool, &mut out);
         }
         out
     }
@@ -168,8 +170,6 @@ impl OnTable<'_, '_> {
     /// Every wish for what comes first, last or before something that the plan's order breaks.
     #[must_use]
     pub fn out_of_turn(&self, plan: &[Done]) -> Vec<Breach> {
-        let Self { case, trade, dog, rules } = self;
-        let scope = exact::Scope { trade, case };
-        turn::turns(&bound::Desk { case, trade, scope: &scope, dog, rules }, plan)
+        turn::turns(self, plan)
     }
 }

@@ -5,7 +5,7 @@ use smol_str::SmolStr;
 
 use super::condition::Reader;
 use super::dog::Dog;
-use super::exact::{Exact, Of, Scope};
+use super::exact::{Exact, Of};
 use super::gather::{Must, Rule};
 use super::trade::{BOTH, Trade, fields, joined, word};
 use super::{Breach, Case, OnTable};
@@ -79,7 +79,7 @@ impl OnTable<'_, '_> {
     /// Every limit that the visit breaks.
     #[must_use]
     pub fn overstood(&self, visit: &Standing) -> Vec<Breach> {
-        let Self { case, trade, dog, rules } = self;
+        let Self { case, trade, dog, rules, .. } = self;
         let (mut limits, rest) = (Limits::default(), rest_of(case, dog, trade));
         let (file, at, card) = case.card;
         let told = told(card);
@@ -87,8 +87,7 @@ impl OnTable<'_, '_> {
             let span = stmt.span.shifted(at);
             limits.add(kind, (file, span.start, span.end));
         }
-        let scope = Scope { trade, case };
-        let reader = Reader { trade, scope: &scope, dog };
+        let reader = self.reader();
         for rule in rules {
             let Must::Bound(Bound { kind, .. }) = rule.must else { continue };
             let place = (rule.file, rule.start, rule.end);

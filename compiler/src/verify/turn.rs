@@ -1,24 +1,22 @@
 //! Whose turn it is: the parts that a keep wants first or last, such as a head that hates the clipper, and those that a text wants
 //! before others, against the finishing lines.
 
-use super::bound::Desk;
-use super::condition::Reader;
 use super::gather::{Must, Rule};
 use super::trade::{Places, sides};
-use super::{Breach, Done, Pass};
+use super::{Breach, Done, OnTable, Pass};
 use grammar::tree::{Bound, BoundKind};
 use std::collections::BTreeMap;
 
 /// Every keep that wants a part first or last where the plan has another before or after it. A step goes with most of its places.
-pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
+pub(super) fn turns(table: &OnTable<'_, '_>, plan: &[Done]) -> Vec<Breach> {
     let mut steps: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
     for (number, done) in plan.iter().enumerate().filter(|(_, d)| d.tool.is_some() && d.pass == Pass::Finish) {
         steps.entry(done.order).or_default().push(number);
     }
     let mut out = Vec::new();
-    for rule in desk.rules {
+    for rule in &table.rules {
         if let Must::Before(then) = rule.must {
-            out.extend(before(desk, rule, &desk.trade.places(then), (plan, &steps)));
+            out.extend(before(table, rule, &table.trade.places(then), (plan, &steps)));
             continue;
         }
         let last = match rule.must {
@@ -26,11 +24,11 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
             Must::Bound(Bound { kind: BoundKind::First, .. }) => false,
             _ => continue,
         };
-        let there = binding(desk, rule);
+        let there = binding(table, rule);
         let meant: BTreeMap<u32, bool> = steps
             .iter()
             .map(|(order, lines)| {
-                let within = lines.iter().filter_map(|n| plan.get(*n)).filter(|d| lies(desk, d, &there)).count();
+                let within = lines.iter().filter_map(|n| plan.get(*n)).filter(|d| lies(table, d, &there)).count();
                 (*order, within * 2 > lines.len())
             })
             .collect();
@@ -44,11 +42,8 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
         let number = |order: u32| steps.get(&order).and_then(|lines| lines.first()).copied().unwrap_or_default();
         let zone = |order: u32| plan.get(number(order)).map(|d| d.zone.replace('-', " ")).unwrap_or_default();
         let (when, turn) = if last { ("last", "before") } else { ("first", "after") };
-        let mut words = format!("the {} is to be {when}, and its turn is {turn} the {}", zone(own), zone(other));
-        if let Some(why) = &rule.whence {
-            words = format!("{words} ({why})");
-        }
-        out.push(Breach { done: number(own), file: rule.file, start: rule.start, end: rule.end, words });
+        let words = format!("the {} is to be {when}, and its turn is {turn} the {}", zone(own), zone(other));
+        out.push(rule.breach(number(own), words));
     }
     out
 }
@@ -56,18 +51,19 @@ pub(super) fn turns(desk: &Desk<'_, '_>, plan: &[Done]) -> Vec<Breach> {
 /// The line that comes before what a text wants before it: of a step whose places lie there, or of a stroke within one step. What
 /// lies on both sides is of neither.
 fn before(
-    desk: &Desk<'_, '_>,
+    table: &OnTable<'_, '_>,
     rule: &Rule<'_>,
     then: &Places,
     (plan, steps): (&[Done], &BTreeMap<u32, Vec<usize>>),
 ) -> Option<Breach> {
-    let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
+    let reader = table.reader();
     let (leaf, sides) = rule.places.iter().enumerate().find(|(_, sides)| **sides != 0)?;
     if !reader.binds(&rule.steps, leaf, *sides) {
         return None;
     }
-    let meets =
-        |lines: &[usize], there: &Places| lines.iter().filter_map(|n| plan.get(*n)).any(|done| lies(desk, done, there));
+    let meets = |lines: &[usize], there: &Places| {
+        lines.iter().filter_map(|n| plan.get(*n)).any(|done| lies(table, done, there))
+    };
     // The last that is to come first, and the first that is to come later.
     let wrong = |things: &[&[usize]]| {
         let sides = |lines: &&&[usize]| (meets(lines, &rule.places), meets(lines, then));
@@ -84,11 +80,7 @@ fn before(
     };
     let (own, other) = wrong(&whole).or_else(within)?;
     let zone = |number: usize| plan.get(number).map(|d| d.zone.replace('-', " ")).unwrap_or_default();
-    let mut words = format!("the {} is to come before the {}, and comes after it", zone(own), zone(other));
-    if let Some(why) = &rule.whence {
-        words = format!("{words} ({why})");
-    }
-    Some(Breach { done: own, file: rule.file, start: rule.start, end: rule.end, words })
+    Some(rule.breach(own, format!("the {} is to come before the {}, and comes after it", zone(own), zone(other))))
 }
 
 /// What tells the strokes of one step apart.
@@ -97,13 +89,13 @@ fn stroke(done: Option<&Done>) -> Option<impl PartialEq> {
 }
 
 /// Where a rule binds this dog.
-fn binding(desk: &Desk<'_, '_>, rule: &Rule<'_>) -> Places {
-    let reader = Reader { trade: desk.trade, scope: desk.scope, dog: desk.dog };
+fn binding(table: &OnTable<'_, '_>, rule: &Rule<'_>) -> Places {
+    let reader = table.reader();
     let holds = |leaf: usize, sides: u8| sides != 0 && reader.binds(&rule.steps, leaf, sides);
     rule.places.iter().enumerate().map(|(leaf, sides)| if holds(leaf, *sides) { *sides } else { 0 }).collect()
 }
 
-fn lies(desk: &Desk<'_, '_>, done: &Done, there: &Places) -> bool {
+fn lies(table: &OnTable<'_, '_>, done: &Done, there: &Places) -> bool {
     let side = sides(done.side);
-    desk.trade.named(&done.zone).iter().zip(there).any(|(here, there)| here & there & side != 0)
+    table.trade.named(&done.zone).iter().zip(there).any(|(here, there)| here & there & side != 0)
 }
