@@ -170,8 +170,8 @@ impl Answer<'_> {
                     let more = more.map(|(_, cost)| cost.saturating_sub(self.order().cost));
                     words.push(match more {
                         None => "nothing else can stand here".to_owned(),
-                        Some(0) => "otherwise the same; nearer to the recipe's order".to_owned(),
-                        Some(more) => format!("otherwise {} more", tenths(more)),
+                        Some(0) => "anywhere else it costs the same, so it stands as the recipe has it".to_owned(),
+                        Some(more) => format!("anywhere else it costs {} more", tenths(more)),
                     });
                 }
                 (None, None) => {}

@@ -91,8 +91,8 @@ pub const CASE_LINES: &[&str] = &["recipe", "given", "expect", "about", "house",
 pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
     match kind {
         BlockKind::Zone => &[
-            "about", "calls", "paired", "sex", "station", "skin", "share", "region", "borders", "hidden", "keep",
-            "caution",
+            "about", "calls", "paired", "sex", "station", "skin", "hygiene", "share", "region", "borders", "hidden",
+            "keep", "caution",
         ],
         BlockKind::Group => &["about", "calls", "zones", "zone", "group"],
         BlockKind::Mark => &["about", "calls", "on", "sex", "find", "landmark", "parts", "keep", "caution"],
@@ -132,6 +132,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "reply",
             "vet",
             "stops-visit",
+            "apart",
             "steps",
             "widens",
             "younger-than",
@@ -160,7 +161,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
         BlockKind::Kit => &["about", "owns", "finger", "hand", "room", "ends-at", "cools", "thin-skin"],
         BlockKind::Step => &[
             "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "most", "minutes", "every",
-            "after", "wet", "stands", "waits", "caution",
+            "after", "wet", "stands", "waits", "caution", "owner",
         ],
         BlockKind::Form => &["about", "calls", "on"],
         BlockKind::Motion => &["about", "calls", "on", "freehand", "closes", "along"],

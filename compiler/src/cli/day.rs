@@ -18,7 +18,7 @@ use std::path::PathBuf;
 ///
 /// Each dog gets what its sheet needs, with its rests and at the slow end; then table and tools are cleaned. Drying isn't
 /// overlapped, since a dog under a dryer is never left alone. A dog that can't bear its whole trim is booked for what is done
-/// first.
+/// first. Dogs that a finding keeps apart, such as a bitch in season and males, are never in the house at one time.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
@@ -96,17 +96,24 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
             _ => dogs.push(target.named(Kind::Card)?),
         }
     }
+    let mut once: Vec<&String> = Vec::new();
+    for dog in &dogs {
+        if once.contains(&dog) {
+            return Err(Stop::because(format!("{dog} is in the list twice; a dog comes once a day")));
+        }
+        once.push(dog);
+    }
     let targets: Vec<Option<&Target>> = args.cards.iter().map(Some).collect();
     let workspace = run::open_for(&targets)?;
     let on = args.on.unwrap_or_else(date::today);
     let mut visits = Vec::new();
-    let mut refused = false;
+    let mut no_sheet = Vec::new();
     for dog in dogs {
-        match run::visit_of(&workspace, dog, on) {
+        match run::visit_of(&workspace, dog.clone(), on) {
             Ok(visit) => visits.push(visit),
             Err(messages) => {
                 sheet::refused(&messages, workspace.sources(), out);
-                refused = true;
+                no_sheet.push(dog);
             }
         }
     }
@@ -117,7 +124,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         lunch: (minutes > 0).then_some((args.lunch, minutes)),
         groomers: args.groomers,
     };
-    let day = run::day(on, &visits, &hours);
+    let day = run::day(on, &visits, &no_sheet, &hours);
     let end = args.output.as_ref().and_then(|p| p.extension()).and_then(|e| e.to_str()).unwrap_or_default();
     let named = match end.to_lowercase().as_str() {
         "md" | "markdown" => Form::Markdown,
@@ -133,5 +140,5 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         Form::Ics => calendar(&day, &date::stamp()),
     };
     write::deliver(args.output.as_deref(), &written, out)?;
-    Ok(if refused || !day.fits { Found::Something } else { Found::Nothing })
+    Ok(if !day.fits { Found::Something } else { Found::Nothing })
 }

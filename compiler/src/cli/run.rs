@@ -125,9 +125,12 @@ pub(super) fn make(
     sheet::make_part(workspace, &sheet::Request { recipe, dog, on: Some(on), learner }, &part)
 }
 
+/// What was done at a visit by one sheet, and what was found then.
+pub(super) use coatwright::sheet::Stage;
+
 /// What has happened at a visit so far.
-pub(super) fn happened(done: Vec<u32>, found: Vec<String>, stood: Option<u16>) -> sheet::Happened {
-    sheet::Happened { done, found, stood: stood.map(|minutes| Time(i64::from(minutes) * 60)) }
+pub(super) fn happened(stages: Vec<Stage>, stood: Option<u16>) -> sheet::Happened {
+    sheet::Happened { stages, stood: stood.map(|minutes| Time(i64::from(minutes) * 60)) }
 }
 
 /// The sheet for the rest of a visit: by the recipe, if one is named, for a dog.
@@ -143,13 +146,13 @@ pub(super) fn replan(
 /// A dog's visit on a day.
 pub(super) fn visit_of(workspace: &Workspace, dog: String, on: Day) -> Result<day::Visit, Vec<Diagnostic>> {
     let request = sheet::Request { recipe: None, dog: dog.clone(), on: Some(on), learner: false };
-    let (sheet, takes) = sheet::make_timed(workspace, &request)?;
-    Ok(day::Visit { dog, sheet, takes })
+    let (sheet, made) = sheet::make_today(workspace, &request)?;
+    Ok(day::Visit::of(dog, sheet, &made))
 }
 
 /// A day's dogs with their times.
-pub(super) fn day(on: Day, visits: &[day::Visit], hours: &day::Hours) -> day::DayJson {
-    day::day(on, visits, hours, &coatwright::basics::shared())
+pub(super) fn day(on: Day, visits: &[day::Visit], no_sheet: &[String], hours: &day::Hours) -> day::DayJson {
+    day::day(on, visits, no_sheet, hours, &coatwright::basics::shared())
 }
 
 /// The sheet as text for a terminal or printer.

@@ -5,29 +5,58 @@
 //! and the trim, and of the people nothing.
 
 use super::DayJson;
+use crate::date::Day;
 use crate::sheet::planning::fingerprint_of;
 
-/// The calendar. `stamp` is when it is written, in UTC: `20261125T083000Z`.
+/// The calendar. `stamp` is when it is written, in UTC: `20261125T083000Z`. Beside the visits stand the breaks, and, for the whole
+/// day, the dogs that found no time.
 #[must_use]
 pub fn calendar(day: &DayJson, stamp: &str) -> String {
     let mut out = String::new();
     let date = day.date.replace('-', "");
-    let at = |clock: &str| format!("{date}T{}00", clock.replace(':', ""));
     for text in ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Coatwright//day//EN", "CALSCALE:GREGORIAN"] {
         line(&mut out, text);
     }
-    for visit in &day.visits {
-        // The same dog, day and recipe is the same entry, whenever the day is planned anew.
-        let id = fingerprint_of(format!("{}/{}/{}", day.date, visit.dog, visit.recipe).as_bytes());
+    // `id` is what makes an entry the same whenever the day is planned anew.
+    let mut event = |id: String, when: [String; 2], summary: String, more: &[String]| {
+        let id = fingerprint_of(format!("{}/{id}", day.date).as_bytes());
+        let [starts, ends] = when;
+        let head = [format!("UID:{date}-{id:016x}@coatwright.invalid"), format!("DTSTAMP:{stamp}")];
         line(&mut out, "BEGIN:VEVENT");
-        line(&mut out, &format!("UID:{date}-{id:016x}@coatwright.invalid"));
-        line(&mut out, &format!("DTSTAMP:{stamp}"));
-        line(&mut out, &format!("DTSTART:{}", at(&visit.begins)));
-        line(&mut out, &format!("DTEND:{}", at(&visit.ends)));
-        line(&mut out, &format!("SUMMARY:{}", escaped(&format!("{}: {}", visit.name, visit.title))));
-        let table = if day.groomers > 1 { format!("table {}, ", visit.groomer) } else { String::new() };
-        line(&mut out, &format!("DESCRIPTION:{}", escaped(&format!("{table}takes {}", visit.takes))));
+        head.iter().chain([&starts, &ends]).for_each(|text| line(&mut out, text));
+        line(&mut out, &format!("SUMMARY:{}", escaped(&summary)));
+        more.iter().for_each(|text| line(&mut out, text));
         line(&mut out, "END:VEVENT");
+    };
+    let at = |begins: &str, ends: &str| {
+        let time = |clock: &str| format!("{date}T{}00", clock.replace(':', ""));
+        [format!("DTSTART:{}", time(begins)), format!("DTEND:{}", time(ends))]
+    };
+    let table = |groomer: u32| if day.groomers > 1 { format!("table {groomer}, ") } else { String::new() };
+    for visit in &day.visits {
+        let takes = format!("{}takes {}", table(visit.groomer), visit.takes);
+        event(
+            format!("{}/{}", visit.dog, visit.recipe),
+            at(&visit.begins, &visit.ends),
+            format!("{}: {}", visit.name, visit.title),
+            &[format!("DESCRIPTION:{}", escaped(&takes))],
+        );
+    }
+    for rest in &day.breaks {
+        let whose = if day.groomers > 1 { format!("Break, table {}", rest.groomer) } else { "Break".to_owned() };
+        event(format!("break/{}", rest.groomer), at(&rest.begins, &rest.ends), whose, &[]);
+    }
+    let left: Vec<String> = day
+        .no_room
+        .iter()
+        .map(|dog| format!("No time for {} ({})", dog.dog, dog.takes))
+        .chain(day.no_sheet.iter().map(|dog| format!("No sheet for {dog}")))
+        .collect();
+    if let Some(next) = Day::parse(&day.date).map(|d| d.plus(1).to_string().replace('-', "")) {
+        for words in left {
+            let when = [format!("DTSTART;VALUE=DATE:{date}"), format!("DTEND;VALUE=DATE:{next}")];
+            event(words.clone(), when, words, &["TRANSP:TRANSPARENT".to_owned()]);
+        }
     }
     line(&mut out, "END:VCALENDAR");
     out

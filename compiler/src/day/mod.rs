@@ -2,6 +2,7 @@
 //!
 //! Each visit is booked at its slow end, with the dog's rests; then table and tools are cleaned. The next dog of the list goes to
 //! whoever is free first. Drying isn't overlapped: a dog under a dryer is never left alone, so its groomer has no hand free.
+//! Dogs that a finding keeps apart, such as a bitch in season and males, are never in the house at one time.
 
 mod ics;
 mod render;
@@ -11,8 +12,8 @@ pub use render::{markdown, text};
 
 use crate::date::Day;
 use crate::measure::Time;
-use crate::names::trade::Trade;
-use crate::sheet::Sheet;
+use crate::names::trade::{Apart, Sex, Trade};
+use crate::sheet::{Made, Sheet};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -62,6 +63,30 @@ pub struct Visit {
     pub sheet: Sheet,
     /// How long it takes at its slow end, rests included.
     pub takes: Time,
+    /// Dog or bitch.
+    pub sex: Option<Sex>,
+    /// From whom the dog is kept apart, and the finding that says so.
+    pub apart: Vec<(Apart, String)>,
+}
+
+impl Visit {
+    /// The visit of a card by that name, as it was worked out for its sheet.
+    #[must_use]
+    pub fn of(dog: String, sheet: Sheet, made: &Made) -> Self {
+        let findings = made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
+        let apart = findings.filter_map(|f| Some((f.apart?, f.name.replace('-', " ")))).collect();
+        Self { dog, sheet, takes: made.plan.bears.takes.high, sex: made.dog.sex, apart }
+    }
+
+    /// The finding for which this dog is kept apart from another. Of whom nobody says whether it is a dog or a bitch is taken
+    /// for either.
+    fn apart_from(&self, other: &Self) -> Option<&str> {
+        let meant = |apart: &Apart| match apart {
+            Apart::From(sex) => other.sex.is_none_or(|s| s == *sex),
+            Apart::All => true,
+        };
+        self.apart.iter().find(|(apart, _)| meant(apart)).map(|(_, finding)| finding.as_str())
+    }
 }
 
 /// A day, ready to be read.
@@ -88,6 +113,9 @@ pub struct DayJson {
     pub breaks: Vec<BreakJson>,
     /// The dogs that find no time before closing, and how long they need.
     pub no_room: Vec<NoRoomJson>,
+    /// The cards of which no sheet could be made, by name: they have no time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub no_sheet: Vec<String>,
 }
 
 /// A visit with its time.
@@ -113,6 +141,9 @@ pub struct VisitJson {
     /// What the dog bears, and its rests.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stands: Option<String>,
+    /// From whom the dog is kept apart, of the dogs of this day, and why: `Flint: in season`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub apart: Vec<String>,
     /// What can hurt, with side and place: all of it.
     pub dangers: Vec<String>,
     /// What a vet must see first.
@@ -152,10 +183,19 @@ struct Table {
     lunch: Option<(i64, i64)>,
 }
 
-/// Gives each dog of the list its time.
+/// When a visit could begin.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Slot {
+    begins: i64,
+    table: usize,
+    /// Whether the break comes before it.
+    lunch: bool,
+}
+
+/// Gives each dog of the list its time; `no_sheet` are those that have none.
 #[must_use]
-pub fn day(on: Day, visits: &[Visit], hours: &Hours, trade: &Trade) -> DayJson {
-    let clean = whole(trade.minutes_of("table-clean").high);
+pub fn day(on: Day, visits: &[Visit], no_sheet: &[String], hours: &Hours, trade: &Trade) -> DayJson {
+    let clean = fives(trade.minutes_of("table-clean").high);
     let wished = hours.lunch.map(|(at, long)| (at.0, long));
     let mut tables = vec![Table { free: hours.opens.0, lunch: wished }; hours.groomers.max(1) as usize];
     let mut day = DayJson {
@@ -164,36 +204,37 @@ pub fn day(on: Day, visits: &[Visit], hours: &Hours, trade: &Trade) -> DayJson {
         opens: hours.opens.to_string(),
         closes: hours.closes.to_string(),
         groomers: hours.groomers,
-        fits: true,
+        fits: no_sheet.is_empty(),
         visits: Vec::new(),
         breaks: Vec::new(),
         no_room: Vec::new(),
+        no_sheet: no_sheet.to_vec(),
     };
+    let mut placed: Vec<(&Visit, i64, i64)> = Vec::new();
     for visit in visits {
-        let long = whole(visit.takes);
-        let mut all: Vec<(i64, usize, bool)> = tables
+        let long = booked(visit.takes);
+        // While one that it is kept apart from is in the house it waits.
+        let apart: Vec<(i64, i64)> = placed
             .iter()
-            .enumerate()
-            .map(|(n, table)| {
-                let (begins, lunch) = table.next(long);
-                (begins, n, lunch)
-            })
+            .filter(|(other, ..)| visit.apart_from(other).or_else(|| other.apart_from(visit)).is_some())
+            .map(|(_, begins, ends)| (*begins, *ends))
             .collect();
-        all.sort_unstable();
-        let Some((begins, number, lunch)) = all.first().copied().filter(|(begins, ..)| begins + long <= hours.closes.0)
-        else {
+        let slots = tables.iter().enumerate().map(|(table, at)| at.slot(table, long, &apart, clean));
+        let Some(slot) = slots.min().filter(|slot| slot.begins + long <= hours.closes.0) else {
             day.fits = false;
             day.no_room.push(NoRoomJson { dog: visit.dog.clone(), takes: visit.sheet.takes.clone() });
             continue;
         };
-        let groomer = u32::try_from(number + 1).unwrap_or(u32::MAX);
-        if let Some(table) = tables.get_mut(number) {
-            if lunch {
+        let groomer = u32::try_from(slot.table + 1).unwrap_or(u32::MAX);
+        let ends = slot.begins + long;
+        if let Some(table) = tables.get_mut(slot.table) {
+            if slot.lunch {
                 day.breaks.extend(table.eats(groomer));
             }
-            table.free = begins + long + clean;
+            table.free = ends + clean;
         }
-        day.visits.push(visit.at(groomer, Clock(begins), Clock(begins + long)));
+        placed.push((visit, slot.begins, ends));
+        day.visits.push(visit.at(groomer, Clock(slot.begins), Clock(ends), visits));
     }
     // Who has had no break yet has it after the last dog, if that is before closing.
     for (table, groomer) in tables.iter_mut().zip(1..) {
@@ -207,20 +248,29 @@ pub fn day(on: Day, visits: &[Visit], hours: &Hours, trade: &Trade) -> DayJson {
     day
 }
 
-/// Minutes, to the next five: nobody books a dog for 10:43.
-const fn whole(time: Time) -> i64 {
+/// Minutes, to the next five.
+const fn fives(time: Time) -> i64 {
     (time.0 + 299) / 300 * 5
 }
 
+/// Minutes as the sheet tells the slow end: within an hour to the next five, else to the next quarter.
+const fn booked(time: Time) -> i64 {
+    if time.0 < 3600 { fives(time) } else { (time.0 + 899) / 900 * 15 }
+}
+
 impl Table {
-    /// When a visit of so many minutes begins here, and whether the break comes before it: on that side of the visit on which
-    /// it is nearer to the time at which it is wished.
-    fn next(&self, long: i64) -> (i64, bool) {
-        match self.lunch {
-            Some((at, minutes)) if self.free + long > at && at - self.free <= self.free + long - at => {
-                (self.free + minutes, true)
+    /// When a visit of so many minutes begins here, outside these times with what is cleaned after them, and whether the break
+    /// comes before it: on that side of the visit on which it is nearer to the time at which it is wished.
+    fn slot(&self, table: usize, long: i64, apart: &[(i64, i64)], clean: i64) -> Slot {
+        let mut from = self.free;
+        loop {
+            let lunch = self.lunch.filter(|(at, _)| from + long > *at && at - from <= from + long - at);
+            let begins = lunch.map_or(from, |(_, minutes)| from.max(self.free + minutes));
+            let meets = |(b, e): &&(i64, i64)| begins < e + clean && *b < begins + long + clean;
+            match apart.iter().filter(meets).map(|(_, ends)| ends + clean).max() {
+                Some(later) => from = later.max(from + 1),
+                None => return Slot { begins, table, lunch: lunch.is_some() },
             }
-            _ => (self.free, false),
         }
     }
 
@@ -233,8 +283,12 @@ impl Table {
 }
 
 impl Visit {
-    fn at(&self, groomer: u32, begins: Clock, ends: Clock) -> VisitJson {
+    fn at(&self, groomer: u32, begins: Clock, ends: Clock, all: &[Self]) -> VisitJson {
         let sheet = &self.sheet;
+        let why = |other: &Self| {
+            let finding = self.apart_from(other).or_else(|| other.apart_from(self))?;
+            Some(format!("{}: {finding}", other.sheet.dog.name))
+        };
         VisitJson {
             begins: begins.to_string(),
             ends: ends.to_string(),
@@ -245,6 +299,7 @@ impl Visit {
             recipe: sheet.recipe.clone(),
             takes: sheet.takes.clone(),
             stands: sheet.stands.clone(),
+            apart: all.iter().filter(|other| other.dog != self.dog).filter_map(why).collect(),
             dangers: sheet.all_dangers(),
             vet_first: sheet.vet_first.clone(),
             ask: sheet.to_ask(),

@@ -7,6 +7,9 @@ use std::fmt::Write;
 fn under(visit: &VisitJson) -> Vec<(&'static str, String)> {
     let mut lines: Vec<(&'static str, String)> = Vec::new();
     lines.extend(visit.vet_first.iter().map(|v| ("vet", v.clone())));
+    if !visit.apart.is_empty() {
+        lines.push(("apart", format!("not in the house with {}", visit.apart.join(", "))));
+    }
     // By name only: the words stand on its sheet.
     let names: Vec<&str> = visit.dangers.iter().map(|d| d.split(['.', ':']).next().unwrap_or(d)).collect();
     if !names.is_empty() {
@@ -21,14 +24,21 @@ fn under(visit: &VisitJson) -> Vec<(&'static str, String)> {
 }
 
 fn verdict(day: &DayJson) -> String {
-    if day.visits.is_empty() && day.no_room.is_empty() {
+    if day.visits.is_empty() && day.no_room.is_empty() && day.no_sheet.is_empty() {
         return "No dogs.".to_owned();
     }
     if day.fits {
         return "The day fits, even if every visit goes slowly.".to_owned();
     }
-    let all: Vec<String> = day.no_room.iter().map(|n| format!("{} ({})", n.dog, n.takes)).collect();
-    format!("The day doesn't fit. No time before {} for: {}.", day.closes, all.join(", "))
+    let mut words = Vec::new();
+    if !day.no_room.is_empty() {
+        let all: Vec<String> = day.no_room.iter().map(|n| format!("{} ({})", n.dog, n.takes)).collect();
+        words.push(format!("The day doesn't fit. No time before {} for: {}.", day.closes, all.join(", ")));
+    }
+    if !day.no_sheet.is_empty() {
+        words.push(format!("No sheet, and so no time, for: {}.", day.no_sheet.join(", ")));
+    }
+    words.join(" ")
 }
 
 /// For a terminal or a printer.

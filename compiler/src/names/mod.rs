@@ -7,6 +7,7 @@ mod bound;
 pub mod card;
 pub mod condition;
 pub mod fields;
+mod finding;
 mod heat;
 pub mod keeps;
 pub mod lower;

@@ -8,6 +8,7 @@ use smol_str::SmolStr;
 use std::collections::BTreeMap;
 
 pub use super::bound::{Ban, Bound, KeepLine, KeepOn};
+pub use super::finding::{Apart, Finding, Reply, Vet, Where};
 pub use super::heat::Heat;
 pub use grammar::tree::{Direction, Gap, Side, Verb};
 
@@ -118,6 +119,8 @@ pub struct Zone {
     pub station: Station,
     /// What the skin is like.
     pub skin: Skin,
+    /// Whether it soils a tool, or wants a clean one.
+    pub hygiene: Option<Hygiene>,
     /// Its share of the body's surface, both sides together.
     pub share: Factor,
     /// Its region of the published chart.
@@ -176,6 +179,15 @@ pub enum Skin {
     Thin,
     Fold,
     Edge,
+}
+
+/// What a place does to the tool that works it, or asks of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Hygiene {
+    /// A tool that was here is cleaned before it goes to a place that wants it clean.
+    Soils,
+    /// It wants a clean tool.
+    Clean,
 }
 
 /// A group of zones.
@@ -261,82 +273,6 @@ pub struct Coat {
     pub place: Place,
 }
 
-/// What the compiler does for a finding that no answer meets.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Reply {
-    /// A gentler pass.
-    Raise,
-    /// The place is left.
-    Leave,
-    /// The place is for a vet.
-    Refer,
-    /// The author must write what is done.
-    Answer,
-}
-
-/// When a vet is due.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Vet {
-    /// That part, or the visit, stops.
-    Now,
-    /// The owner is told.
-    Note,
-}
-
-/// Where a finding can be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Where {
-    /// Where the card says.
-    Card,
-    /// At these sites unless the card says otherwise.
-    Fixed(Sites),
-    /// The whole dog.
-    Whole,
-}
-
-/// A finding.
-#[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct Finding {
-    /// Its name.
-    pub name: SmolStr,
-    /// What it is.
-    pub about: String,
-    /// Where it can be.
-    pub on: Where,
-    /// How far around it its keeps reach.
-    pub margin: Option<Length>,
-    /// Whether its keeps hold for the spot alone: the zone is worked, the spot is gone round.
-    pub spot: bool,
-    /// Whether its keeps hold on its own side only.
-    pub one_side: bool,
-    /// Whether a tool can have caused it.
-    pub by_tool: bool,
-    /// Its keeps.
-    pub keeps: Vec<KeepLine>,
-    /// What happens without an answer.
-    pub reply: Reply,
-    /// When a vet is due.
-    pub vet: Option<Vet>,
-    /// Whether the whole visit stops.
-    pub stops_visit: bool,
-    /// Steps that a visit needs because of it.
-    pub steps: Vec<StepId>,
-    /// The part that it takes in whole on its side, wherever on that part the card puts it.
-    pub widens: Sites,
-    /// A dog younger than this has it, whatever the card says.
-    pub younger_than: Option<Time>,
-    /// A dog older than this has it, whatever the card says.
-    pub older_than: Option<Time>,
-    /// What the owner must have agreed to because of it.
-    pub needs: Vec<SmolStr>,
-    /// Said at the step.
-    pub cautions: Vec<String>,
-    /// Said to the owner.
-    pub owner: Vec<String>,
-    /// Where it is declared.
-    pub place: Place,
-}
-
 /// Kinds of tool.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[allow(missing_docs)]
@@ -367,23 +303,6 @@ impl Coat {
     pub fn leaves_like(&self, other: &Self) -> bool {
         let factors = |c: &Self| [c.with_coat, c.across_coat, c.comb_with_coat, c.first_pass];
         factors(self) == factors(other)
-    }
-}
-
-impl Finding {
-    /// Whether a dog of this age has it, whatever its card says.
-    #[must_use]
-    pub fn is_due_by_age(&self, age: Time) -> bool {
-        self.younger_than.is_some_and(|limit| age < limit) || self.older_than.is_some_and(|limit| age > limit)
-    }
-
-    /// Whether it can be at a site: anywhere, unless it is known to be elsewhere.
-    #[must_use]
-    pub const fn may_be_at(&self, site: Site) -> bool {
-        match self.on {
-            Where::Fixed(sites) => sites.has(site),
-            Where::Card | Where::Whole => true,
-        }
     }
 }
 
@@ -450,7 +369,7 @@ pub struct Step {
     pub about: String,
     /// When in the visit; none for what comes whenever it is due.
     pub stage: Option<Stage>,
-    /// For a finishing step: the parts that it works.
+    /// For a finishing step, or one without a stage: the parts that it works. For another: where it is done.
     pub on: Sites,
     /// The tool whose rate tells how long it takes over the whole dog.
     pub uses: Option<ToolId>,
@@ -480,6 +399,8 @@ pub struct Step {
     pub keeps: Vec<KeepLine>,
     /// Said at the step.
     pub cautions: Vec<String>,
+    /// Said to the owner of what was done: `nails cut`.
+    pub owner: Option<String>,
     /// Where it is declared.
     pub place: Place,
 }
@@ -596,6 +517,12 @@ impl Trade {
         let zone = self.zones.get(at)?;
         let side = zone.paired.then_some(if site == zone.site { Side::Left } else { Side::Right });
         Some((zone, side))
+    }
+
+    /// Whether some of these places soil a tool, or want it clean.
+    #[must_use]
+    pub fn hygiene_at(&self, sites: Sites, hygiene: Hygiene) -> bool {
+        sites.iter().filter_map(|s| self.zone_of(s)).any(|(zone, _)| zone.hygiene == Some(hygiene))
     }
 
     /// Every site of the body.

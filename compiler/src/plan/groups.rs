@@ -15,7 +15,7 @@ use crate::choices::Choices;
 use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
-use crate::names::trade::{StepId, ToolKind, Trade};
+use crate::names::trade::{Hygiene, StepId, ToolKind, Trade};
 
 /// Costs are tenths of a second; of equal ones a jump in the usual order decides, counted in this part of a tenth.
 const TIE: u64 = 10_000;
@@ -212,6 +212,12 @@ fn groups_of(
                 matches!(kind, Some(ToolKind::Shears | ToolKind::Thinners))
             });
             edges.extend(freehand.map(|(b, _)| Edge { before: a, after: b, why: Why::ClipFirst }));
+        }
+    }
+    // What soils a tool comes last of what is done with it in one go.
+    for group in groups.iter_mut().skip(first) {
+        if let Lines::Works(lines) = &mut group.lines {
+            lines.sort_by_key(|line| sites.get(*line).is_some_and(|s| trade.hygiene_at(*s, Hygiene::Soils)));
         }
     }
     for (a, b, wish) in said {

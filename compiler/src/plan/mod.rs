@@ -31,6 +31,7 @@ pub use mats::{clipped_off, for_clipper, reachable};
 pub use order::Wish;
 pub use prep::forbidden;
 pub(crate) use prep::{DEMATT, PELTS_OFF};
+pub(crate) use setup::CLEAN_TOOL;
 pub use setup::{Change, SetUp};
 pub use visits::{Today, Waits, today};
 

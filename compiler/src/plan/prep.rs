@@ -1,17 +1,18 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
+use super::mats::{for_clipper, reachable};
 use super::{Among, Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
-use crate::names::card::Dog;
+use crate::names::card::{Dog, Mat};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
 pub(super) fn before(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
-    let Body { trade, dog, .. } = *body;
+    let Body { trade, dog, choices, .. } = *body;
     let mut tasks = steps_of(body, &[Stage::Intake]);
     if tasks.is_empty() {
         tasks.extend(usual(trade, "check"));
@@ -20,11 +21,19 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
     let mats: Vec<usize> =
         (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
     if !mats.is_empty() {
-        let step = if dog.worst_mats() >= Grade::Tight { PELTS_OFF } else { DEMATT };
-        let worst = dog.worst_mats().min(Grade::Tight);
-        let under = dog.mats.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
-        let under = dog.weight.map(|weight| area(body, weight, under));
-        let time = trade.step_called(step).map(|s| over(s, s.rate, under)).unwrap_or_default();
+        // What is only left takes no time.
+        let worked = |mat: &&Mat| {
+            let free = reachable(mat, finishes.finishes);
+            let off = || for_clipper(mat, free, choices, trade, dog);
+            !free.is_empty() && (dog.agreed("clip-off") == Some(true) || !off())
+        };
+        let worked: Vec<&Mat> = dog.mats.iter().filter(|m| m.grade > Grade::None).filter(worked).collect();
+        let worst = worked.iter().map(|m| m.grade).max().unwrap_or_else(|| dog.worst_mats()).min(Grade::Tight);
+        let step = if worst >= Grade::Tight { PELTS_OFF } else { DEMATT };
+        let under = worked.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
+        let under = dog.weight.filter(|_| !worked.is_empty()).map(|weight| area(body, weight, under));
+        let time = under.and_then(|under| trade.step_called(step).map(|s| over(s, s.rate, Some(under))));
+        let time = time.unwrap_or_default();
         // The step of the basics says it once, with the mats' places.
         tasks.retain(
             |t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.step(*id).is_some_and(|s| s.name == step)),

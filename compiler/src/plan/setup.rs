@@ -1,12 +1,13 @@
 //! What it costs to go from one piece of work to the next: the tool in the hand, what is on the clipper, where one stands.
 //!
-//! The costs are steps of the basics (`blade-change`, `comb-change`, `tool-change`, `walk-round`, `turn-dog`), with their sources
-//! there. Limit: what is on the clipper while another tool is in the hand isn't followed; when the clipper is taken up again a
-//! blade is put on.
+//! The costs are steps of the basics (`blade-change`, `comb-change`, `tool-change`, `walk-round`, `turn-dog`, `clean-tool`), with
+//! their sources there. Limits: what is on the clipper while another tool is in the hand isn't followed; when the clipper is taken
+//! up again a blade is put on. Nor is a soiled tool that is laid down: cleaning costs where it goes straight on to a place that
+//! wants it clean; the sheet says it wherever it is due.
 
 use crate::measure::{Interval, Time};
 use crate::names::sites::Sites;
-use crate::names::trade::{Station, ToolId, ToolKind, Trade};
+use crate::names::trade::{Hygiene, Station, ToolId, ToolKind, Trade};
 
 /// What is in the hand and where one stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -17,6 +18,10 @@ pub struct SetUp {
     pub over: Option<ToolId>,
     /// Where one stands, a bit a station; none if it doesn't matter.
     stations: u8,
+    /// Whether the tool is soiled there.
+    soils: bool,
+    /// Whether some place there wants it clean.
+    clean: bool,
 }
 
 /// What is changed between two pieces of work.
@@ -36,6 +41,7 @@ pub(super) struct Minutes {
     tool: Interval<Time>,
     walk: Interval<Time>,
     turn: Interval<Time>,
+    clean: Interval<Time>,
 }
 
 impl Minutes {
@@ -48,6 +54,7 @@ impl Minutes {
             tool: of(Takes::Tool),
             walk: of(Takes::Walk),
             turn: of(Takes::Turn),
+            clean: of(Takes::Clean),
         }
     }
 
@@ -58,9 +65,13 @@ impl Minutes {
             Takes::Tool => self.tool,
             Takes::Walk => self.walk,
             Takes::Turn => self.turn,
+            Takes::Clean => self.clean,
         }
     }
 }
+
+/// The step of the basics that cleans a soiled tool.
+pub(crate) const CLEAN_TOOL: &str = "clean-tool";
 
 /// A step of which a change may be made.
 #[derive(Clone, Copy)]
@@ -70,6 +81,7 @@ enum Takes {
     Tool,
     Walk,
     Turn,
+    Clean,
 }
 
 impl Takes {
@@ -80,6 +92,7 @@ impl Takes {
             Self::Tool => "tool-change",
             Self::Walk => "walk-round",
             Self::Turn => "turn-dog",
+            Self::Clean => CLEAN_TOOL,
         }
     }
 }
@@ -89,13 +102,23 @@ impl SetUp {
     #[must_use]
     pub fn at(trade: &Trade, sites: Sites, tool: Option<ToolId>, over: Option<ToolId>) -> Self {
         let bit = |station: Station| 1u8 << (station as u8);
-        let stations = sites.iter().filter_map(|s| trade.zone_of(s)).fold(0, |all, (zone, _)| all | bit(zone.station));
-        Self { tool, over, stations }
+        let mut setup = Self { tool, over, ..Self::default() };
+        for (zone, _) in sites.iter().filter_map(|s| trade.zone_of(s)) {
+            setup.stations |= bit(zone.station);
+            setup.soils |= zone.hygiene == Some(Hygiene::Soils);
+            setup.clean |= zone.hygiene == Some(Hygiene::Clean);
+        }
+        setup
     }
 
     /// The same tool at the places of both.
     pub(super) const fn and(self, other: Self) -> Self {
-        Self { stations: self.stations | other.stations, ..self }
+        Self {
+            stations: self.stations | other.stations,
+            soils: self.soils || other.soils,
+            clean: self.clean || other.clean,
+            ..self
+        }
     }
 
     /// What is changed to go on to another set-up.
@@ -136,6 +159,10 @@ impl SetUp {
                     takes(Takes::Blade);
                 }
             }
+        }
+        let shared = |a: Option<ToolId>| a.is_some() && (a == to.tool || a == to.over);
+        if self.soils && to.clean && (shared(self.tool) || shared(self.over)) {
+            takes(Takes::Clean);
         }
         if self.stations != 0 && to.stations != 0 && self.stations & to.stations == 0 {
             let under = 1u8 << (Station::Under as u8);

@@ -11,7 +11,7 @@ use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
 use crate::measure::{Interval, Time};
 use crate::names::card::Dog;
 use crate::names::sites::Sites;
-use crate::names::trade::{Stage, StepId, Trade, Verb};
+use crate::names::trade::{Stage, Step, StepId, Trade, Verb, Zone};
 use std::collections::BTreeSet;
 
 /// What is done today of a trim that the dog doesn't bear at once.
@@ -112,8 +112,17 @@ enum Piece {
     Bath(Vec<StepId>),
     /// Parts that can't wait.
     Needs(Sites),
-    /// A part, and whether it wants a clean coat.
-    Part(Sites, bool),
+    /// A part, or a zone of it.
+    Part(Region),
+}
+
+/// What of a part is chosen together.
+struct Region {
+    sites: Sites,
+    /// Whether it wants a clean coat.
+    clean: bool,
+    /// What must be chosen before it: what is done is one piece.
+    after: Sites,
 }
 
 #[derive(Clone, Default, PartialEq, Eq)]
@@ -135,8 +144,8 @@ impl Chosen {
                 self.bathed = true;
             }
             // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
-            Piece::Part(_, clean) if *clean != self.bathed => {}
-            Piece::Needs(sites) | Piece::Part(sites, _) => self.sites = self.sites | *sites,
+            Piece::Part(region) if region.clean != self.bathed || !region.after.within(self.sites) => {}
+            Piece::Needs(sites) | Piece::Part(Region { sites, .. }) => self.sites = self.sites | *sites,
         }
     }
 }
@@ -186,10 +195,12 @@ impl Desk<'_> {
     fn needed_parts(&self) -> Vec<(StepId, Sites)> {
         let finishing = self.parts(Sites::NONE, true);
         let worked =
-            finishing.iter().fold(Sites::NONE, |all, p| if let Piece::Part(s, _) = p { all | *s } else { all });
+            finishing.iter().fold(Sites::NONE, |all, p| if let Piece::Part(r) = p { all | r.sites } else { all });
         let mut needs = Sites::NONE;
         let mut parts = Vec::new();
-        for (number, step) in self.trade.steps.iter().enumerate().filter(|(_, s)| !s.waits && !s.on.is_empty()) {
+        // What is only done somewhere, such as nails, is no part that is finished.
+        let part = |s: &Step| s.stage.is_none_or(|stage| stage == Stage::Finish) && !s.on.is_empty();
+        for (number, step) in self.trade.steps.iter().enumerate().filter(|(_, s)| !s.waits && part(s)) {
             let Ok(number) = u16::try_from(number) else { continue };
             let here = (step.on & worked) - needs;
             needs = needs | here;
@@ -236,7 +247,7 @@ impl Desk<'_> {
     }
 
     /// The parts beside what can't wait: those that want a clean coat, or an unwashed one. One that no visit can hold is taken
-    /// zone by zone.
+    /// zone by zone, up to the first that there is no time for: a jacket isn't left in patches.
     fn parts(&self, needs: Sites, clean: bool) -> Vec<Piece> {
         let mut pieces = Vec::new();
         for task in &self.whole.tasks {
@@ -246,13 +257,32 @@ impl Desk<'_> {
                 continue;
             }
             if task.time.high > self.bears {
-                let zones = self.trade.zones.iter().map(|z| z.sites() & here).filter(|s| !s.is_empty());
-                pieces.extend(zones.map(|s| Piece::Part(s, clean)));
+                let mut after = Sites::NONE;
+                for sites in self.grown(here) {
+                    pieces.push(Piece::Part(Region { sites, clean, after }));
+                    after = after | sites;
+                }
             } else {
-                pieces.push(Piece::Part(here, clean));
+                pieces.push(Piece::Part(Region { sites: here, clean, after: Sites::NONE }));
             }
         }
         pieces
+    }
+
+    /// The zones of these places: the largest first, then always the largest beside what is there already.
+    fn grown(&self, here: Sites) -> Vec<Sites> {
+        let mut left: Vec<&Zone> = self.trade.zones.iter().filter(|z| z.sites().meets(here)).collect();
+        let (mut grown, mut order) = (Sites::NONE, Vec::new());
+        while !left.is_empty() {
+            let beside =
+                |z: &Zone| z.borders.iter().filter_map(|id| self.trade.zone(*id)).any(|b| b.sites().meets(grown));
+            // Of equal ones the first of the body.
+            let next = (0..left.len()).rev().max_by_key(|n| left.get(*n).map(|z| (beside(z), z.share)));
+            let zone = left.remove(next.unwrap_or(0));
+            grown = grown | (zone.sites() & here);
+            order.push(zone.sites() & here);
+        }
+        order
     }
 
     /// What is chosen with the first of these pieces, with the first two, and so on.

@@ -5,6 +5,7 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Bound, KeepOn, Trade};
+use crate::names::zone_words::zone_words;
 use crate::plan::sequence::shortest_circle;
 use crate::source::Place;
 
@@ -27,13 +28,14 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     }
     for (sites, place) in &first {
         for (others, other) in &last {
-            if let Some(site) = (*sites & *others).iter().next() {
-                let zone = part(trade, site);
+            let both = *sites & *others;
+            if !both.is_empty() {
+                let zones = zone_words(trade, both);
                 out.push(
-                    Diagnostic::error(code::O002, *place, format!("the {zone} can't be first and last"))
-                        .related(*other, "it is said to be last here")
+                    Diagnostic::error(code::O002, *place, format!("first and last at once: {zones}"))
+                        .related(*other, "said to be last here")
                         .why("Nothing can be done both before and after all the rest.")
-                        .help("Take it out of one of the two."),
+                        .help(way_out(*place, *other, "Take it out of one of the two.")),
                 );
             }
         }
@@ -51,22 +53,24 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
         let against = [(&last, *before, *after, "last", "before"), (&first, *after, *before, "first", "after")];
         for (ends, own, other, word, way) in against {
             let (end, rest) = (all(ends), other - all(ends));
-            let at = own.iter().find(|s| end.has(*s)).zip(rest.iter().next());
-            let Some((site, beyond)) = at else { continue };
+            let (own, beyond) = (own & end, zone_words(trade, rest));
+            let Some(site) = own.iter().next().filter(|_| !rest.is_empty()) else { continue };
             let said = ends.iter().find(|(s, _)| s.has(site)).map_or(*place, |(_, p)| *p);
-            let (zone, beyond) = (part(trade, site), part(trade, beyond));
-            let message = format!("the {zone} is to be {word}, and here it comes {way} the {beyond}");
+            let message = format!("{} is to be {word}, and here it comes {way} {beyond}", zone_words(trade, own));
+            let ways = "Take one of the two away, or take the part out of one of them with `except`.";
             out.push(
                 Diagnostic::error(code::O003, *place, message)
-                    .related(said, format!("it is said to be {word} here"))
+                    .related(said, format!("said to be {word} here"))
                     .why("No order of work keeps both.")
-                    .help("Take one of the two away, or take the part out of one of them with `except`."),
+                    .help(way_out(*place, said, ways)),
             );
         }
     }
     if let Some(circle) = (!edges.is_empty()).then(|| circle(&edges, trade)).flatten() {
         let [(_, place), rest @ ..] = circle.as_slice() else { return out };
-        let path: Vec<String> = circle.iter().map(|(site, _)| part(trade, *site)).collect();
+        // As the lines say it: who wrote of the head doesn't look for the bridge.
+        let of = |place: &Place| edges.iter().find(|(.., p)| p == place).map(|(first, ..)| zone_words(trade, *first));
+        let path: Vec<String> = circle.iter().filter_map(|(_, place)| of(place)).collect();
         let mut diagnostic = Diagnostic::error(
             code::O001,
             *place,
@@ -84,9 +88,14 @@ pub fn contradictions(choices: &Choices, trade: &Trade, dog: &Dog) -> Vec<Diagno
     out
 }
 
-/// A part in words; both its sides are meant.
-fn part(trade: &Trade, site: Site) -> String {
-    trade.zone_of(site).map_or_else(String::new, |(zone, _)| zone.name.replace('-', " "))
+/// What to do about a line that another stands against: that of another text, such as the house's, stands for all that it binds.
+fn way_out(place: Place, other: Place, both: &str) -> String {
+    if place.file == other.file {
+        both.to_owned()
+    } else {
+        "Take this line away, or take the part out of it with `except`: the other stands in a text that binds this one."
+            .to_owned()
+    }
 }
 
 /// The shortest circle among `first before then` edges: its sites with the line that leads on from each.

@@ -7,7 +7,7 @@ use crate::choices::Overridden;
 use crate::finish::{Did, Finish, Outcome, breach};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, ToolId, ToolKind};
+use crate::names::trade::{Ban, Bound, ToolId, ToolKind, Verb};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
 use crate::rules::{Border, borders};
@@ -32,6 +32,14 @@ pub fn numbered(made: &Made, sources: &Sources, request: &Request) -> Vec<(u32, 
     steps.into_iter().map(|placed| (placed.step.number, placed.step.title, placed.tasks)).collect()
 }
 
+/// A line that will show: zones of one length beside others of one length, and what there is to do.
+struct Shows {
+    zones: Vec<String>,
+    beside: Vec<String>,
+    lengths: (String, String),
+    way: &'static str,
+}
+
 pub(super) struct Builder<'a> {
     pub(super) made: &'a Made,
     pub(super) sources: &'a Sources,
@@ -43,7 +51,7 @@ impl Builder<'_> {
         let Made { choices, trade, dog, finishes, .. } = self.made;
         let mut dangers = facts::dangers(dog, trade);
         let placed = self.letters(&dangers);
-        let more = dangers.split_off(dangers.len().min(5));
+        let more = dangers.split_off(dangers.len().min(facts::IN_THE_STRIP));
         // What finds no room in the strip is at least named there.
         let letter = |number: usize| placed.iter().find(|p| p.danger == number).map(|p| p.letter);
         let name = |(number, d): (usize, &facts::Danger)| {
@@ -253,34 +261,45 @@ impl Builder<'_> {
             ["body", "legs", "neck"].into_iter().filter_map(|g| trade.sites_of(g)).fold(Sites::NONE, |a, b| a | b);
         let outline = |b: &Border<'_>| seen.has(b.site) && seen.has(b.other);
         // By the zone that was moved: `breeches (3 mm) beside thigh and second thigh (21 mm)`.
-        let mut groups: Vec<(String, String, Vec<String>)> = Vec::new();
+        let mut groups: Vec<Shows> = Vec::new();
         for border in
             borders(choices, trade, dog, finishes).iter().filter(|b| if b.left { outline(b) } else { b.by_reply })
         {
-            let moved =
-                finishes.at(border.site).is_some_and(|f| f.outcome != Outcome::Written || f.fine.tool.is_none());
+            let both = [border.site, border.other].map(|site| finishes.at(site));
+            let moved = both[0].is_some_and(|f| f.outcome != Outcome::Written || f.fine.tool.is_none());
             let (zone, leaves, other, beyond) = if moved {
                 (border.a, border.leaves, border.b, border.beyond)
             } else {
                 (border.b, border.beyond, border.a, border.leaves)
             };
-            let head = format!("{} ({})", zone.name.replace('-', " "), words::whole(leaves));
-            let beyond = words::whole(beyond);
-            let name = other.name.replace('-', " ");
-            match groups.iter_mut().find(|(h, b, _)| *h == head && *b == beyond) {
-                Some((_, _, names)) if !names.contains(&name) => names.push(name),
+            let is = |test: fn(&Finish) -> bool| both.iter().flatten().any(|f| test(f));
+            let way = if is(|f| f.outcome == Outcome::Waits) {
+                "until the rest is done; tell the owner."
+            } else if is(|f| f.fine.verb == Verb::HandStrip) {
+                // Cut hair doesn't come again as it was.
+                "pull the longest hairs along the edge, no blade; else tell the owner."
+            } else {
+                "skim the edge if there is room; else tell the owner."
+            };
+            let (zone, other) = (zone.name.replace('-', " "), other.name.replace('-', " "));
+            let lengths = (words::whole(leaves), words::whole(beyond));
+            match groups.iter_mut().find(|g| g.zones == [&*zone] && g.lengths == lengths && g.way == way) {
+                Some(group) if !group.beside.contains(&other) => group.beside.push(other),
                 Some(_) => {}
-                None => groups.push((head, beyond, vec![name])),
+                None => groups.push(Shows { zones: vec![zone], beside: vec![other], lengths, way }),
             }
         }
-        groups
-            .into_iter()
-            .map(|(head, beyond, names)| {
-                format!(
-                    "{head} beside {} ({beyond}): skim the edge if there is room; else tell the owner.",
-                    list_words(&names)
-                )
-            })
-            .collect()
+        let mut lines: Vec<Shows> = Vec::new();
+        for group in groups {
+            let alike = |l: &&mut Shows| (&l.beside, &l.lengths, l.way) == (&group.beside, &group.lengths, group.way);
+            match lines.iter_mut().find(alike) {
+                Some(line) => line.zones.extend(group.zones),
+                None => lines.push(group),
+            }
+        }
+        let words = |Shows { zones, beside, lengths: (leaves, beyond), way }: Shows| {
+            format!("{} ({leaves}) beside {} ({beyond}): {way}", list_words(&zones), list_words(&beside))
+        };
+        lines.into_iter().map(words).collect()
     }
 }

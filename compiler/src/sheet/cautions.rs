@@ -2,15 +2,27 @@
 
 use super::build::Builder;
 use super::make::Made;
-use super::words;
+use super::{facts, words};
+use crate::finish::{Stroke, breach};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepLine, Reply, Skin, Step, Trade, Vet};
+use crate::names::trade::{Ban, Bound, Hygiene, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
 use crate::names::zone_words::zone_words;
+use crate::plan::CLEAN_TOOL;
+
+/// What the lines of a sheet have said so far.
+#[derive(Default)]
+pub(super) struct Said {
+    cautions: Vec<String>,
+    /// Tools that are to be cleaned before they go to a place that wants it, and what soiled them.
+    soiled: Vec<(ToolId, Sites)>,
+    how_to_clean: bool,
+}
 
 impl Builder<'_> {
-    /// A step's own caution; that of a finding which rules something out here goes before it.
-    pub(super) fn step_caution(&self, step: &Step) -> Option<String> {
+    /// A step's own caution. Before it stands what was found at the places of which the step is, or for which it is done; that
+    /// of a finding which rules something out here stands alone.
+    pub(super) fn step_caution(&self, step: &Step, said: &mut Said) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
         let speaks = |line: &KeepLine| match &line.bound {
             Bound::Never(bans) => bans.iter().any(|ban| match ban {
@@ -20,12 +32,57 @@ impl Builder<'_> {
             _ => false,
         };
         let finding = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| f.keeps.iter().any(speaks));
-        match finding.and_then(|f| Some((f, f.cautions.first()?))) {
-            Some((finding, caution)) => {
-                Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " "))))
-            }
-            None => step.cautions.first().cloned(),
+        if let Some((finding, caution)) = finding.and_then(|f| Some((f, f.cautions.first()?))) {
+            return Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " "))));
         }
+        let id = trade.index.steps.get(&step.name);
+        // The lines of a part say for themselves what is minded there.
+        let on = if step.stage == Some(Stage::Finish) { Sites::NONE } else { step.on };
+        let here = dog.findings.iter().filter(|f| f.sites != trade.all_sites());
+        let found = here.filter_map(|fact| {
+            let finding = trade.finding(fact.finding)?;
+            let what = words::sentence(&fact.words);
+            if id.is_some_and(|id| finding.steps.contains(id)) && fact.words.contains(',') {
+                Some(format!("{what}."))
+            } else if fact.sites.meets(on) {
+                let told = format!("{what}: {}", finding.cautions.first()?);
+                said.cautions.push(told.clone());
+                Some(told)
+            } else {
+                None
+            }
+        });
+        found.chain(step.cautions.first().cloned()).reduce(|all, caution| format!("{all} {caution}"))
+    }
+
+    /// What concerns the whole dog and finds no room in the strip at the top: it is told before anything is begun.
+    pub(super) fn beyond_the_strip(&self) -> Option<String> {
+        let Made { trade, dog, .. } = self.made;
+        let dangers = facts::dangers(dog, trade);
+        let more = dangers.into_iter().skip(facts::IN_THE_STRIP).filter(|d| d.sites.is_empty()).map(|d| d.words);
+        more.reduce(|all, words| format!("{all} {words}"))
+    }
+
+    /// That a tool is cleaned first, where it was at a place that soils it and this one wants it clean.
+    pub(super) fn cleaned(&self, stroke: &Stroke, sites: Sites, said: &mut Said) -> Option<String> {
+        let trade = &self.made.trade;
+        let tools: Vec<ToolId> = [stroke.tool, stroke.over].into_iter().flatten().collect();
+        let due = said.soiled.iter().find(|(tool, _)| tools.contains(tool)).map(|(_, at)| *at);
+        let due = due.filter(|_| trade.hygiene_at(sites, Hygiene::Clean));
+        if due.is_some() {
+            said.soiled.retain(|(tool, _)| !tools.contains(tool));
+        }
+        let soiling: Sites = sites.iter().filter(|s| trade.hygiene_at(Sites::one(*s), Hygiene::Soils)).collect();
+        if !soiling.is_empty() {
+            said.soiled.extend(tools.into_iter().map(|tool| (tool, soiling)));
+        }
+        let at = zone_words(trade, due?);
+        // How is told once.
+        let how = trade.step_called(CLEAN_TOOL).filter(|_| !std::mem::replace(&mut said.how_to_clean, true));
+        Some(how.map_or_else(
+            || format!("Clean the tool first (it was at: {at})."),
+            |step| format!("Clean the tool first (it was at: {at}): {}", words::small(&step.about)),
+        ))
     }
 
     /// Open or sore places that water and air stay away from.
@@ -50,22 +107,39 @@ impl Builder<'_> {
     /// What to mind on a line: every finding of this dog on it or beside it, one in full and the others by name and side; then
     /// the zone's own where its skin isn't flat, or a part to feel for (each once on the sheet). What holds for the whole step
     /// stands at the step. `close` says that an edge runs near the skin.
-    pub(super) fn minded(&self, sites: Sites, close: bool, said: &mut Vec<String>) -> Option<String> {
+    pub(super) fn minded(&self, sites: Sites, stroke: Option<&Stroke>, close: bool, said: &mut Said) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
+        let said = &mut said.cautions;
         let mut here: Vec<(String, String)> = Vec::new();
         for fact in &dog.findings {
             let Some(finding) = trade.finding(fact.finding).filter(|_| fact.sites != trade.all_sites()) else {
                 continue;
             };
             let what = words::sentence(&fact.words);
+            let caution = finding.cautions.first().map(String::as_str).unwrap_or_default();
+            let clear = finding.is_kept_clear();
             if fact.sites.meets(sites) {
-                here.extend(finding.cautions.first().map(|c| (what.clone(), format!("{what}: {c}"))));
-            } else if beside(trade, fact.sites).meets(sites)
-                && (finding.margin.is_some() || matches!(finding.reply, Reply::Leave | Reply::Refer))
-            {
-                // The hand comes near what must be left alone.
-                let off = finding.margin.map_or_else(|| "keep off it".to_owned(), |m| format!("stay {m} off it"));
-                here.push((format!("{what} beside it"), format!("{what} is beside this: {off}.")));
+                let told = match finding.margin.filter(|_| !clear) {
+                    Some(margin) => format!("{what}, with {margin} round it: {caution}"),
+                    None => format!("{what}: {caution}"),
+                };
+                here.push((what, told));
+            } else if beside(trade, fact.sites).meets(sites) && (finding.margin.is_some() || clear) {
+                // The hand comes near what must be left alone, or into the margin of what is gone about with care.
+                // The tool for this line may be none for there.
+                let mut bounds = finding.keeps.iter().filter(|k| k.on == KeepOn::Place).map(|k| &k.bound);
+                let wrong = stroke.is_some_and(|s| bounds.any(|b| breach(s, b, fact.after, trade).is_some()));
+                here.push(match finding.margin {
+                    Some(margin) if clear || wrong => {
+                        let told = format!("{what} is beside this: stay {margin} off it.");
+                        (format!("{what} beside it: {margin} off"), told)
+                    }
+                    Some(margin) => {
+                        let told = format!("{what} is beside this; within {margin} of it: {}", words::small(caution));
+                        (format!("{what} beside it"), told)
+                    }
+                    None => (format!("{what} beside it"), format!("{what} is beside this: keep off it.")),
+                });
             }
         }
         // In full what no line has told yet; a finding that was told before is named again where the blade runs.

@@ -96,6 +96,9 @@ pub struct Danger {
     pub mark: Option<MarkId>,
 }
 
+/// So many dangers are told in full in the strip at the top.
+pub const IN_THE_STRIP: usize = 5;
+
 /// What can hurt, the worst first: what a vet must see, what stays untouched, then the rest, with side and place.
 pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<Danger> {
     let mut all: Vec<(u8, Danger)> = Vec::new();
@@ -118,12 +121,13 @@ pub fn dangers(dog: &Dog, trade: &Trade) -> Vec<Danger> {
         if !fact.words.contains(',') && fact.sites != trade.all_sites() {
             line = format!("{line}: {}", zone_words(trade, fact.sites));
         }
-        if let Some(margin) = finding.margin {
-            line = format!("{line}. Stay {} off", crate::measure::Length(margin.0));
-        }
-        if let Some(caution) = finding.cautions.first() {
-            line = format!("{line}. {caution}");
-        }
+        let caution = finding.cautions.first().map(String::as_str).unwrap_or_default();
+        line = match finding.margin {
+            Some(margin) if finding.is_kept_clear() => format!("{line}. Stay {margin} off. {caution}"),
+            Some(margin) => format!("{line}. With {margin} round it: {}", words::small(caution)),
+            None => format!("{line}. {caution}"),
+        };
+        let line = line.trim_end().to_owned();
         let sites = if fact.sites == trade.all_sites() { Sites::NONE } else { fact.sites };
         all.push((rank, placed(line, sites, fact.mark)));
     }

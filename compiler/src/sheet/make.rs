@@ -86,13 +86,13 @@ pub fn make_part(workspace: &Workspace, request: &Request, part: &Part) -> Resul
     Ok(build::sheet(&made, workspace.sources(), request))
 }
 
-/// A sheet for what is done today, with how long that takes if it goes slowly.
+/// A sheet for what is done today, with what it was made from.
 ///
 /// # Errors
 /// As [`make`].
-pub fn make_timed(workspace: &Workspace, request: &Request) -> Result<(Sheet, crate::measure::Time), Vec<Diagnostic>> {
+pub fn make_today(workspace: &Workspace, request: &Request) -> Result<(Sheet, Made), Vec<Diagnostic>> {
     let made = finished_part(workspace, request, &Part::Today)?;
-    Ok((build::sheet(&made, workspace.sources(), request), made.plan.bears.takes.high))
+    Ok((build::sheet(&made, workspace.sources(), request), made))
 }
 
 /// Card and recipe to a plan of the whole trim that the independent check has passed.
@@ -344,7 +344,9 @@ pub(crate) fn card_of<'s, 't>(
 
 fn no_card(salons: &[Salon<'_>], name: &str, workspace: &Workspace) -> Diagnostic {
     let names: Vec<&str> = salons.iter().flat_map(|s| s.dogs.keys()).map(SmolStr::as_str).collect();
-    let file = workspace.asked().first().copied().unwrap_or(FileId(0));
+    // Nothing is wrong with any text: what is shown is where a card would stand.
+    let cards = salons.iter().flat_map(|s| s.dogs.values()).map(|d| d.file).min();
+    let file = cards.or_else(|| workspace.asked().first().copied()).unwrap_or(FileId(0));
     let place = Place { file, start: 0, end: 0 };
     let diagnostic = Diagnostic::error(code::D003, place, format!("no card here is called `{name}`"));
     match nearest(name, names.iter().copied()) {

@@ -6,7 +6,8 @@ use crate::finish::{Did, Outcome};
 use crate::measure::{DAY, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::zone_words::zone_words;
+use crate::names::zone_words::{list_words, zone_words};
+use crate::plan::{Task, TaskKind, clipped_off, for_clipper, reachable};
 use crate::rules::{borders, outgrown, whole};
 
 /// The note.
@@ -41,21 +42,55 @@ fn done(made: &Made) -> Vec<String> {
     let trade = &made.trade;
     let finger = made.choices.units.map_or(Length(0), |u| u.finger);
     let mut lines = Vec::new();
-    for (group, words) in [
-        ("torso", "Body"),
-        ("legs", "Legs"),
-        ("feet", "Feet"),
-        ("face", "Face"),
-        ("topknot", "Top of the head"),
-        ("ears", "Ears"),
-        ("tail", "Tail"),
+    // What is trimmed for cleanliness is told by itself, wherever it lies.
+    let clean = trade.step_called("sanitary").map_or(Sites::NONE, |s| s.on);
+    let of = |group| trade.sites_of(group).unwrap_or(Sites::NONE) - clean;
+    for (sites, words) in [
+        (of("torso"), "Body"),
+        (of("legs"), "Legs"),
+        (of("feet"), "Feet"),
+        (clean, "Belly, groin and under the tail"),
+        (of("face"), "Face"),
+        (of("topknot"), "Top of the head"),
+        (of("ears"), "Ears"),
+        (of("tail"), "Tail"),
     ] {
-        let sites = trade.sites_of(group).unwrap_or(Sites::NONE);
         if let Some(line) = part(made, sites, finger) {
             lines.push(format!("{words}: {line}."));
         }
     }
+    let besides = besides(made);
+    if !besides.is_empty() {
+        lines.push(format!("{}.", words::sentence(&list_words(&besides))));
+    }
     lines
+}
+
+/// What was done beside the trim: nails, ears, a bath, mats.
+fn besides(made: &Made) -> Vec<String> {
+    let Made { trade, dog, choices, plan, .. } = made;
+    let mut all = Vec::new();
+    for task in &plan.tasks {
+        match &task.kind {
+            TaskKind::Step { step, .. } => all.extend(trade.step(*step).and_then(|s| s.owner.clone())),
+            TaskKind::Mats(mats) => {
+                let (mut off, mut out) = (Sites::NONE, Sites::NONE);
+                for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
+                    let free = reachable(mat, made.whole());
+                    if clipped_off(mat, choices, trade, dog, made.whole()).is_some() {
+                        off = off | free;
+                    } else if !for_clipper(mat, free, choices, trade, dog) {
+                        out = out | free;
+                    }
+                }
+                for (sites, words) in [(off, "mats clipped off"), (out, "knots combed out")] {
+                    all.extend((!sites.is_empty()).then(|| format!("{words} on the {}", zone_words(trade, sites))));
+                }
+            }
+            TaskKind::SetIn(_) | TaskKind::Part { .. } => {}
+        }
+    }
+    all
 }
 
 /// One part: the length of most of it.
@@ -106,6 +141,12 @@ fn found(made: &Made) -> Vec<String> {
     for fact in &made.dog.findings {
         let Some(finding) = made.trade.finding(fact.finding) else { continue };
         let located = fact.sites != made.trade.all_sites();
+        // Of a part that wasn't come to nothing is told as done; what a vet should see is told all the same.
+        let its_step = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if finding.steps.contains(step));
+        let told = finding.vet.is_some() || made.plan.tasks.iter().any(its_step);
+        if located && !told && fact.sites.within(made.waiting()) {
+            continue;
+        }
         let place = fact.words.split_once(", ").map(|(_, place)| place.split(" (").next().unwrap_or(place).to_owned());
         let place = place.unwrap_or_else(|| zone_words(&made.trade, fact.sites));
         for text in &finding.owner {
@@ -169,7 +210,8 @@ fn not_done(made: &Made) -> Vec<String> {
         ));
     }
     if borders(&made.choices, trade, &made.dog, &made.finishes).iter().any(|b| b.by_reply) {
-        lines.push("A line may show beside those parts. It grows out.".to_owned());
+        let until = if waits.is_empty() { "It grows out." } else { "It goes when the rest is done, or grows out." };
+        lines.push(format!("A line may show beside those parts. {until}"));
     }
     lines
 }

@@ -4,9 +4,11 @@ use super::make::{At, Card, Known, Part, Request, card_of, finished_part, planne
 use super::{Made, Sheet, build, words};
 use crate::check;
 use crate::diagnostic::{Diagnostic, Severity, code};
+use crate::finish::Finish;
 use crate::measure::Time;
 use crate::names::card::{self, Dog, Mat};
 use crate::names::lower::Decl;
+use crate::names::sites::Sites;
 use crate::names::trade::StepId;
 use crate::plan::{TaskKind, Without, sum};
 use crate::source::Sources;
@@ -14,15 +16,22 @@ use crate::visit::card_with;
 use crate::workspace::Workspace;
 use std::collections::BTreeSet;
 
-/// What has happened so far.
+/// What has happened so far, in the order in which it did.
 #[derive(Clone, Debug, Default)]
 pub struct Happened {
-    /// The numbers of the steps that are done, as the sheet printed them.
+    /// What was done, then found; then done by the sheet of the rest that was made after it, and so on.
+    pub stages: Vec<Stage>,
+    /// How long the dog has stood by the clock; none is what the steps that are done take if it goes slowly.
+    pub stood: Option<Time>,
+}
+
+/// What was done by one sheet, and what was found then.
+#[derive(Clone, Debug, Default)]
+pub struct Stage {
+    /// The numbers of the steps that are done, as that sheet printed them.
     pub done: Vec<u32>,
     /// What was found, each a line of a card: `mats pelted on breeches`; a line without its first word is a finding.
     pub found: Vec<String>,
-    /// How long the dog has stood by the clock; none is what the steps that are done take if it goes slowly.
-    pub stood: Option<Time>,
 }
 
 /// A task, as far as two plans share it.
@@ -83,112 +92,200 @@ pub type NotReplanned = Box<(Vec<Diagnostic>, Sources)>;
 /// As [`make`](super::make); a step that the sheet doesn't have; a found thing that no card can say.
 pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> Result<Replanned, NotReplanned> {
     let refused = |said: Vec<Diagnostic>| Box::new((said, workspace.sources().clone()));
-    let before = finished_part(workspace, request, &Part::Today).map_err(refused)?;
+    let first = finished_part(workspace, request, &Part::Today).map_err(refused)?;
     let salons = workspace.salons();
     let (salon, decl) = card_of(&salons, request, workspace).map_err(refused)?;
-    let mut progress = progress(&before, workspace, request, happened, decl).map_err(|d| refused(vec![*d]))?;
-    let name = request.recipe.clone().or_else(|| before.dog.wants.as_ref().map(|(w, _)| w.text.to_string()));
+    let name = request.recipe.clone().or_else(|| first.dog.wants.as_ref().map(|(w, _)| w.text.to_string()));
     let recipe = name.and_then(|n| salon.recipes.get(n.as_str()));
     let Some(recipe) = recipe else { return Err(refused(vec![super::make::which_recipe(decl)])) };
-
-    let lines: Vec<String> = happened.found.iter().map(|f| line(f)).collect();
-    let mut sources = workspace.sources().clone();
-    let text = card_with(sources.text(decl.file), decl, &lines);
-    // The card and what was found, as a text of its own: the file stays as it is until the visit is written down.
-    let file = sources.add(format!("{} with what was found", sources.name(decl.file)), text.as_str().into());
-    let tree = grammar::parse(&text);
-    let told = |said: Vec<Diagnostic>, sources: &Sources| Box::new((said, sources.clone()));
-    let mut said = crate::visit::new_lines(&tree, file, decl, &lines).map_err(|said| told(said, &sources))?;
-    let Some(placed) = crate::visit::same(&tree, decl) else {
-        return Err(told(vec![crate::visit::odd(file, decl)], &sources));
-    };
-    let own = Decl { file, at: placed.at, block: &placed.block.block };
-    let mut dog = card::read(own, &salon.trade, check::units(&salon.trade), request.on, &mut said);
-    if said.iter().any(|d| d.severity == Severity::Error) {
-        return Err(told(said, &sources));
-    }
-    let worse = dog.mats.iter().skip(before.dog.mats.len()).cloned().collect::<Vec<_>>();
-    mats(&before.dog, &mut dog, &worse, &mut progress);
     let known = Known::of(salon, recipe);
     let texts = trade_texts(workspace, salon);
-    let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
-    let part = Part::Rest(progress.without);
-    let mut made =
-        planned(&at, &known, Card::of(own), dog, (request.on, &part), said).map_err(|s| told(s, &sources))?;
-    made.numbers = Some(progress.numbers);
-    let mut sheet = build::sheet(&made, &sources, request);
-    sheet.replanned = Some(summary(&happened.done, &lines, progress.stood));
-    Ok(Replanned { sheet, said: made.said, sources })
-}
+    let mut progress = Progress { mats: vec![first.dog.mats.len()], ..Progress::default() };
+    let told: Vec<Diagnostic> = first.said.clone();
+    let mut before = first;
+    let mut sources = workspace.sources().clone();
+    for stage in &happened.stages {
+        let unknown = |d: Box<Diagnostic>| Box::new((vec![*d], sources.clone()));
+        progress.stage(&before, (&sources, request), stage, decl).map_err(unknown)?;
+        let last = progress.mats.len() == happened.stages.len();
+        let by_clock = happened.stood.map(|stood| if last { stood } else { stood.min(progress.stood) });
+        progress.without.stood = by_clock.unwrap_or(progress.stood);
+        progress.without.at_stretch = progress.stretch.min(progress.without.stood);
 
-/// What is done, in terms of the plan.
-struct Progress {
-    without: Without,
-    numbers: Numbers,
-    /// The mats that are done, by their numbers before.
-    mats: BTreeSet<usize>,
-    stood: Time,
-}
-
-fn progress(
-    before: &Made,
-    workspace: &Workspace,
-    request: &Request,
-    happened: &Happened,
-    card: Decl<'_>,
-) -> Result<Progress, Box<Diagnostic>> {
-    let steps = build::numbered(before, workspace.sources(), request);
-    let last = steps.iter().map(|(n, _, _)| *n).max().unwrap_or(0);
-    if let Some(wrong) = happened.done.iter().find(|n| !steps.iter().any(|(m, _, _)| m == *n)) {
-        let message = format!("the sheet of {} has no step {wrong}", before.dog.name);
-        return Err(Box::new(
-            Diagnostic::error(code::D012, card.place(), message)
-                .why("What is taken for done isn't done any more today.")
-                .help(format!("The steps are 1 to {last}, as the sheet prints them: `--done 1,2,3` or `--done 1-3`.")),
-        ));
-    }
-    let mut without = Without::default();
-    let mut mats = BTreeSet::new();
-    let mut known = Vec::new();
-    let mut done = BTreeSet::new();
-    for (number, _, tasks) in &steps {
-        let is_done = happened.done.contains(number);
-        for task in tasks {
-            let Some(kind) = before.plan.tasks.get(*task).map(|t| &t.kind) else { continue };
-            if !is_done {
-                known.push((Key::of(kind), *number));
-                continue;
-            }
-            done.insert(*task);
-            match kind {
-                TaskKind::Step { step, .. } => {
-                    without.steps.insert(*step);
-                }
-                TaskKind::Mats(all) => mats.extend(all.iter().copied()),
-                TaskKind::SetIn(works) => works.iter().for_each(|w| without.set_in = without.set_in | w.sites),
-                TaskKind::Part { step, works, .. } => {
-                    // A coat that is stripped in full leaves no plain step behind.
-                    without.steps.insert(*step);
-                    works.iter().for_each(|w| without.finished = without.finished | w.sites);
-                }
+        sources = workspace.sources().clone();
+        let text = card_with(sources.text(decl.file), decl, &progress.found);
+        // The card and what was found, as a text of its own: the file stays as it is until the visit is written down.
+        let file = sources.add(format!("{} with what was found", sources.name(decl.file)), text.as_str().into());
+        let tree = grammar::parse(&text);
+        let told = |said: Vec<Diagnostic>, sources: &Sources| Box::new((said, sources.clone()));
+        let mut said =
+            crate::visit::new_lines(&tree, file, decl, &progress.found).map_err(|said| told(said, &sources))?;
+        let Some(placed) = crate::visit::same(&tree, decl) else {
+            return Err(told(vec![crate::visit::odd(file, decl)], &sources));
+        };
+        let own = Decl { file, at: placed.at, block: &placed.block.block };
+        let mut dog = card::read(own, &salon.trade, check::units(&salon.trade), request.on, &mut said);
+        if said.iter().any(|d| d.severity == Severity::Error) {
+            return Err(told(said, &sources));
+        }
+        progress.left_of_mats(&mut dog);
+        let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
+        let part = Part::Rest(progress.without.clone());
+        before = planned(&at, &known, Card::of(own), dog, (request.on, &part), said).map_err(|s| told(s, &sources))?;
+        before.numbers = Some(progress.numbers.clone());
+        // What is done was done by what was known then.
+        for finish in &mut before.finishes.all {
+            if let Some(done) = progress.finishes.iter().find(|done| done.site == finish.site) {
+                *finish = done.clone();
             }
         }
     }
-    let (all, stretch) = before.stood(&done);
-    without.stood = happened.stood.unwrap_or(all);
-    without.at_stretch = stretch.min(without.stood);
-    Ok(Progress { stood: without.stood, without, numbers: Numbers { known, last }, mats })
+    let mut sheet = build::sheet(&before, &sources, request);
+    sheet.replanned = Some(summary(happened, progress.without.stood));
+    // What the sheet of the day said isn't news.
+    let news = |d: &Diagnostic| !told.iter().any(|t| (t.code, &t.message) == (d.code, &d.message));
+    let said = progress.said.into_iter().chain(before.said.into_iter().filter(news)).collect();
+    Ok(Replanned { sheet, said, sources })
+}
+
+/// What is done and found, in terms of the plan.
+#[derive(Default)]
+struct Progress {
+    without: Without,
+    numbers: Numbers,
+    /// The lines that were found.
+    found: Vec<String>,
+    /// How many mats the card has after each stage, that of the file first.
+    mats: Vec<usize>,
+    /// The mats that are done, each with the stage in which they were.
+    mats_done: Vec<(usize, Mat)>,
+    /// What is finished, as it was done.
+    finishes: Vec<Finish>,
+    /// What there is to say about what is done.
+    said: Vec<Diagnostic>,
+    /// How long the dog has stood at the slow end, in all and since its last rest.
+    stood: Time,
+    stretch: Time,
+}
+
+impl Progress {
+    /// Takes in what was done by a sheet, and what was found then.
+    fn stage(
+        &mut self,
+        before: &Made,
+        (sources, request): (&Sources, &Request),
+        stage: &Stage,
+        card: Decl<'_>,
+    ) -> Result<(), Box<Diagnostic>> {
+        let steps = build::numbered(before, sources, request);
+        if let Some(wrong) = stage.done.iter().find(|n| !steps.iter().any(|(m, _, _)| m == *n)) {
+            return Err(Box::new(self.no_step(*wrong, before, &steps, card)));
+        }
+        let first = steps.iter().map(|(n, _, _)| *n).next().unwrap_or(0);
+        if let Some(only) = stage.done.iter().min().filter(|n| **n > first && before.numbers.is_none()) {
+            self.said.push(
+                Diagnostic::note(
+                    code::D012,
+                    card.place(),
+                    format!("step {first} isn't said to be done, and step {only} is"),
+                )
+                .help(format!("If all up to there is done, write `--done {first}-{only}`.")),
+            );
+        }
+        let last = steps.iter().map(|(n, _, _)| *n).max().unwrap_or(0).max(self.numbers.last);
+        let number = self.mats.len();
+        let mut known = Vec::new();
+        let mut done = BTreeSet::new();
+        for (step, _, tasks) in &steps {
+            for task in tasks {
+                let Some(kind) = before.plan.tasks.get(*task).map(|t| &t.kind) else { continue };
+                if !stage.done.contains(step) {
+                    known.push((Key::of(kind), *step));
+                    continue;
+                }
+                done.insert(*task);
+                match kind {
+                    TaskKind::Step { step, .. } => {
+                        self.without.steps.insert(*step);
+                    }
+                    TaskKind::Mats(all) => {
+                        self.mats_done
+                            .extend(all.iter().filter_map(|n| Some((number, before.dog.mats.get(*n)?.clone()))));
+                    }
+                    TaskKind::SetIn(works) => {
+                        works.iter().for_each(|w| self.without.set_in = self.without.set_in | w.sites);
+                    }
+                    TaskKind::Part { step, works, .. } => {
+                        // A coat that is stripped in full leaves no plain step behind.
+                        self.without.steps.insert(*step);
+                        for site in works.iter().flat_map(|w| w.sites.iter()) {
+                            self.without.finished = self.without.finished | Sites::one(site);
+                            self.finishes.extend(before.finishes.at(site).cloned());
+                        }
+                    }
+                }
+            }
+        }
+        let (all, stretch) = before.stood(&done, self.stretch);
+        (self.stood, self.stretch) = (Time(self.stood.0 + all.0), stretch);
+        self.numbers = Numbers { known, last };
+        self.found.extend(stage.found.iter().map(|f| line(f)));
+        Ok(())
+    }
+
+    /// D012: a number that the sheet doesn't have.
+    fn no_step(&self, wrong: u32, before: &Made, steps: &[(u32, String, Vec<usize>)], card: Decl<'_>) -> Diagnostic {
+        let numbers: Vec<String> = steps.iter().map(|(n, _, _)| n.to_string()).collect();
+        let numbers = numbers.join(", ");
+        let (sheet, more) = if before.numbers.is_some() {
+            ("that sheet of the rest", "What was done before it stands before what was found.")
+        } else {
+            (
+                "the sheet",
+                "A step of a later sheet comes after what was found: `--done 1-3 --found \"mats pelted on breeches\" --done 8`.",
+            )
+        };
+        Diagnostic::error(code::D012, card.place(), format!("{sheet} of {} has no step {wrong}", before.dog.name))
+            .why("What is taken for done isn't done any more today.")
+            .help(format!("Its steps are {numbers}: `--done 1,2,3` or `--done 1-3`. {more}"))
+    }
+
+    /// A worse mat takes the place of what was known there; what is done stays done.
+    fn left_of_mats(&mut self, dog: &mut Dog) {
+        self.mats.push(dog.mats.len());
+        self.without.mats.clear();
+        let same = |a: &Mat, b: &Mat| a.grade == b.grade && a.sites == b.sites && a.words == b.words;
+        let all = std::mem::take(&mut dog.mats);
+        for (number, mat) in all.iter().enumerate() {
+            if all.iter().skip(number + 1).zip(number + 1..).any(|(w, n)| self.is_found(n) && mat.sites.within(w.sites))
+            {
+                continue;
+            }
+            // Only what was known by then can have been done then.
+            let since = self.mats.iter().position(|count| number < *count).unwrap_or_default();
+            if self.mats_done.iter().any(|(stage, done)| *stage > since && same(done, mat)) {
+                self.without.mats.insert(dog.mats.len());
+            }
+            dog.mats.push(mat.clone());
+        }
+    }
+
+    /// Whether a mat, by its number on the card with what was found, isn't one of the file's.
+    fn is_found(&self, mat: usize) -> bool {
+        self.mats.first().is_some_and(|of_file| mat >= *of_file)
+    }
 }
 
 impl Made {
-    /// How long the dog has stood if these tasks are done, at their slow end: in all, and since the last rest.
-    fn stood(&self, done: &BTreeSet<usize>) -> (Time, Time) {
+    /// How long the dog has stood if these tasks are done, at their slow end: in all, and since the last rest, if it has stood
+    /// for so long before.
+    fn stood(&self, done: &BTreeSet<usize>, before: Time) -> (Time, Time) {
         let groups = &self.plan.order.groups;
         let stands = |task: usize| match self.plan.tasks.get(task).map(|t| &t.kind) {
             Some(TaskKind::Step { step, .. }) => self.trade.step(*step).is_none_or(|s| s.stands),
             _ => true,
         };
-        let mut stretch = 0;
+        let mut stretch = before.0;
         for (number, (group, time)) in groups.iter().zip(self.plan.group_times()).enumerate() {
             if !done.contains(&group.task) || !stands(group.task) {
                 continue;
@@ -207,24 +304,6 @@ impl Made {
     }
 }
 
-/// A worse mat takes the place of what the card said there; what is done stays done.
-fn mats(before: &Dog, dog: &mut Dog, worse: &[Mat], progress: &mut Progress) {
-    let same = |a: &Mat, b: &Mat| a.grade == b.grade && a.sites == b.sites && a.words == b.words;
-    let first = before.mats.len();
-    let mut kept = Vec::new();
-    for (number, mat) in dog.mats.drain(..).enumerate() {
-        let replaced = number < first && worse.iter().any(|w| mat.sites.within(w.sites));
-        let done = number < first && progress.mats.iter().filter_map(|n| before.mats.get(*n)).any(|m| same(m, &mat));
-        if !replaced {
-            if done {
-                progress.without.mats.insert(kept.len());
-            }
-            kept.push(mat);
-        }
-    }
-    dog.mats = kept;
-}
-
 /// A line of a card; what begins with none of its words is a finding.
 fn line(found: &str) -> String {
     let first = found.split_whitespace().next().unwrap_or_default().to_lowercase();
@@ -232,16 +311,21 @@ fn line(found: &str) -> String {
     if known { found.to_owned() } else { format!("finding {found}") }
 }
 
-fn summary(done: &[u32], found: &[String], stood: Time) -> String {
-    let done: Vec<String> = done.iter().map(ToString::to_string).collect();
-    let mut words = match done.as_slice() {
-        [] => "Nothing done yet".to_owned(),
-        [one] => format!("Step {one} is done"),
-        many => format!("Steps {} are done", many.join(", ")),
-    };
-    words.push_str(&format!("; stood {}", words::plain_time(Time((stood.0 + 59) / 60 * 60))));
-    if !found.is_empty() {
-        words.push_str(&format!("; found: {}", found.join("; ")));
+fn summary(happened: &Happened, stood: Time) -> String {
+    let mut words = Vec::new();
+    for (number, stage) in happened.stages.iter().enumerate() {
+        let then = if number > 0 { "then " } else { "" };
+        let done: Vec<String> = stage.done.iter().map(ToString::to_string).collect();
+        match done.as_slice() {
+            [] if number == 0 => words.push("nothing done yet".to_owned()),
+            [] => {}
+            [one] => words.push(format!("{then}step {one} is done")),
+            many => words.push(format!("{then}steps {} are done", many.join(", "))),
+        }
+        if !stage.found.is_empty() {
+            words.push(format!("found: {}", stage.found.join("; ")));
+        }
     }
-    words
+    words.push(format!("stood {}", words::plain_time(Time((stood.0 + 59) / 60 * 60))));
+    words::sentence(&words.join("; "))
 }

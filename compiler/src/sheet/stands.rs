@@ -9,7 +9,7 @@ use crate::measure::{Interval, Time};
 use crate::names::sites::Sites;
 use crate::names::trade::{Stage, StepId};
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{By, Limit, Lines, Rest, TaskKind, sum};
+use crate::plan::{By, Limit, Lines, Rest, TaskKind, clipped_off, sum};
 
 impl Builder<'_> {
     /// How long the dog bears it, who says so, and how long it stands.
@@ -121,10 +121,7 @@ impl Builder<'_> {
             if let Some(station) = station(stage).filter(|s| *s != heading) {
                 heading = station;
                 placed.step.station = Some(station.to_owned());
-                placed.step.begins = (!begun.is_empty()).then(|| sum(begun.iter().copied())).and_then(|time| {
-                    // Within the first hour to the minutes, later to the quarter.
-                    if time.high.0 < 3600 { minutes(time) } else { Some(hours(time)) }
-                });
+                placed.step.begins = Some(sum(begun.iter().copied())).filter(|time| time.high.0 > 0).map(hours);
             }
             for line in placed.step.lines.iter_mut().filter(|l| l.rest.is_some()) {
                 line.rest = self.rest_words(!told);
@@ -160,7 +157,7 @@ impl Builder<'_> {
 
     /// What waits for another visit, why, and how the dog goes home.
     pub(super) fn waits(&self) -> Vec<String> {
-        let Made { trade, dog, plan, waits, .. } = self.made;
+        let Made { trade, dog, choices, plan, waits, .. } = self.made;
         let Some(waits) = waits else { return Vec::new() };
         let mut what: Vec<String> = waits.steps.iter().filter_map(|s| self.step_name(*s)).collect();
         if waits.mats {
@@ -193,7 +190,8 @@ impl Builder<'_> {
         lines.push(if done.is_empty() {
             format!("Goes home in the coat that it came in{came}")
         } else {
-            let mats = if dog.mats.is_empty() || waits.mats { "" } else { ", short where mats came off" };
+            let off = |mat| clipped_off(mat, choices, trade, dog, self.made.whole()).is_some();
+            let mats = if !waits.mats && dog.mats.iter().any(off) { ", short where mats came off" } else { "" };
             format!(
                 "Goes home done on the {}{mats}; elsewhere in the coat that it came in{came}",
                 zone_words(trade, done)

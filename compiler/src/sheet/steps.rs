@@ -1,6 +1,7 @@
 //! The steps of a sheet: what is done where, with which tool, and the one thing to mind.
 
 use super::build::Builder;
+use super::cautions::Said;
 use super::details::did_words;
 use super::make::Made;
 use super::replan::Key;
@@ -28,16 +29,19 @@ impl Builder<'_> {
     pub(super) fn steps(&self) -> Vec<Placed> {
         let Made { trade, dog, .. } = self.made;
         let mut steps: Vec<Placed> = Vec::new();
-        let mut said: Vec<String> = Vec::new();
+        let mut said = Said::default();
         for (number, task) in self.made.plan.tasks.iter().enumerate() {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
                 TaskKind::Step { step, words, not_on } => {
                     let Some(declared) = trade.step(*step) else { continue };
                     let title = step_title(&declared.name, words);
-                    let mut caution = self.step_caution(declared);
+                    let mut caution = self.step_caution(declared, &mut said);
                     if matches!(declared.stage, Some(Stage::Wash | Stage::Dry | Stage::Check)) {
                         caution = joined(self.kept_dry(), caution);
+                    }
+                    if steps.is_empty() {
+                        caution = joined(caution, self.beyond_the_strip());
                     }
                     let not_on = (!not_on.is_empty()).then(|| format!("Not on the {}.", zone_words(trade, *not_on)));
                     caution = joined(not_on, caution);
@@ -64,7 +68,7 @@ impl Builder<'_> {
                     let mut lines = self.lines_between(number, works, &mut said);
                     lines.extend(self.blends_between(number, blends));
                     let title = part_title(&declared.name);
-                    plain_step(title, minutes, lines, self.step_caution(declared))
+                    plain_step(title, minutes, lines, self.step_caution(declared, &mut said))
                 }
             };
             let finished = match &task.kind {
@@ -85,7 +89,7 @@ impl Builder<'_> {
     }
 
     /// The lines of a task; where the dog rests within it, a line begins.
-    fn lines_between(&self, task: usize, works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+    fn lines_between(&self, task: usize, works: &[Work], said: &mut Said) -> Vec<Line> {
         between(works, &self.breaks(task).0, |first, part| self.lines((task, first), part, said))
     }
 
@@ -135,7 +139,7 @@ impl Builder<'_> {
     }
 
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
-    fn mat_line(&self, mat: &crate::names::card::Mat, said: &mut Vec<String>) -> Line {
+    fn mat_line(&self, mat: &crate::names::card::Mat, said: &mut Said) -> Line {
         let Made { trade, dog, choices, .. } = self.made;
         let finishes = self.made.whole();
         let free = reachable(mat, finishes);
@@ -157,7 +161,9 @@ impl Builder<'_> {
             (true, Some(true)) => {
                 let stroke = clipped_off(mat, choices, trade, dog, finishes).map(|(_, stroke)| stroke);
                 let blade = stroke.and_then(|s| words::tool(trade, s));
-                line(format!("clip off the {grade} on the {place}"), blade, self.minded(free, true, said))
+                let clean = stroke.and_then(|s| self.cleaned(s, free, said));
+                let caution = joined(clean, self.minded(free, stroke, true, said));
+                line(format!("clip off the {grade} on the {place}"), blade, caution)
             }
             (true, _) => {
                 let caution = if agreed == Some(false) {
@@ -170,15 +176,20 @@ impl Builder<'_> {
             (false, _) => {
                 let step = trade.step_called(DEMATT);
                 let most = step.and_then(|s| s.most).map(words::plain_time);
-                let most = most.map(|m| format!("At most {m} in all; then stop and clip off, if the owner agrees."));
-                let caution = joined(most, self.minded(free, false, said));
+                let then = match agreed {
+                    Some(true) => "clip off the rest, as the owner agreed",
+                    Some(false) => "leave the rest, and show it to the owner, who said no to a clip-off",
+                    None => "stop, and clip off the rest only if the owner agrees",
+                };
+                let most = most.map(|m| format!("At most {m} in all; then {then}."));
+                let caution = joined(most, self.minded(free, None, false, said));
                 line(format!("work out the {grade} on the {place}"), None, caution)
             }
         }
     }
 
     /// One line a stroke; a stroke that findings changed stands by itself with what differs.
-    pub(super) fn lines(&self, (task, first): (usize, usize), works: &[Work], said: &mut Vec<String>) -> Vec<Line> {
+    pub(super) fn lines(&self, (task, first): (usize, usize), works: &[Work], said: &mut Said) -> Vec<Line> {
         let mut lines = Vec::new();
         for (number, work) in (first..).zip(works) {
             lines.extend(self.stops(task, Part::Work(number), false));
@@ -206,7 +217,7 @@ impl Builder<'_> {
         lines
     }
 
-    pub(super) fn line(&self, work: &Work, sites: Sites, differs: Option<String>, said: &mut Vec<String>) -> Line {
+    pub(super) fn line(&self, work: &Work, sites: Sites, differs: Option<String>, said: &mut Said) -> Line {
         let trade = &self.made.trade;
         Line {
             tool: words::tool(trade, &work.stroke),
@@ -214,7 +225,10 @@ impl Builder<'_> {
             work: format!("{} {}", words::verb(work.stroke.verb), zone_words(trade, sites)),
             leaves: words::leaves(&work.stroke),
             how: self.how(work, sites),
-            caution: self.minded(sites, cuts_close(work, trade), said),
+            caution: joined(
+                self.cleaned(&work.stroke, sites, said),
+                self.minded(sites, Some(&work.stroke), cuts_close(work, trade), said),
+            ),
             differs,
             because: self.because(sites),
             ..Line::default()

@@ -22,8 +22,13 @@ pub fn minutes(time: Interval<Time>) -> Option<String> {
     Some(if low == high { format!("{high} min") } else { format!("{low} to {high} min") })
 }
 
-/// Hours as a groomer says them: `1 h 30 to 2 h`, to the quarter.
+/// Hours as a groomer says them: `1 h 30 to 2 h`, to the quarter; what is within an hour to five minutes.
 pub fn hours(time: Interval<Time>) -> String {
+    if time.high.0 < 3600
+        && let Some(minutes) = minutes(time)
+    {
+        return minutes;
+    }
     let quarter = |seconds: i64, up: bool| if up { (seconds + 899) / 900 } else { seconds / 900 };
     let say = |quarters: i64| match (quarters / 4, quarters % 4 * 15) {
         (0, minutes) => format!("{minutes} min"),
@@ -162,6 +167,12 @@ pub fn how(stroke: &Stroke) -> Option<String> {
 pub fn sentence(words: &str) -> String {
     let mut chars = words.chars();
     chars.next().map(|c| c.to_uppercase().collect::<String>() + chars.as_str()).unwrap_or_default()
+}
+
+/// Words that go on a sentence.
+pub fn small(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map(|c| c.to_lowercase().collect::<String>() + chars.as_str()).unwrap_or_default()
 }
 
 /// A length as an owner thinks of it.

@@ -46,6 +46,7 @@ pub(super) fn empty_finding(name: SmolStr, place: Place) -> Finding {
         reply: Reply::Raise,
         vet: None,
         stops_visit: false,
+        apart: None,
         steps: Vec::new(),
         widens: Sites::NONE,
         younger_than: None,

@@ -1,6 +1,7 @@
 //! Declarations of the trade, from tree to [`Trade`]: the basics first, then what a house adds.
 
 mod empty;
+mod finding;
 mod kit;
 mod read;
 
@@ -14,9 +15,10 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, Dimension, Factor, Length};
 use crate::source::{FileId, Place};
 use empty::{empty_coat, empty_finding, empty_tool};
+use finding::read_finding;
 use grammar::tree::{Block, BlockKind, StmtKind, ValueKind, Word};
 use kit::{read_heat, read_kit};
-use read::{listed, read_coat, read_finding, read_manner, read_mark, read_step, read_tool, read_zone};
+use read::{listed, read_coat, read_manner, read_mark, read_step, read_tool, read_zone};
 use smol_str::SmolStr;
 use std::collections::BTreeMap;
 
@@ -145,6 +147,7 @@ impl<'t> Adder<'_, 't> {
                 waits: true,
                 keeps: Vec::new(),
                 cautions: Vec::new(),
+                owner: None,
                 place,
             }),
             BlockKind::Form | BlockKind::Motion => trade.manners.push(Manner {
@@ -213,6 +216,7 @@ impl<'t> Adder<'_, 't> {
             sex: None,
             station: Station::Side,
             skin: Skin::Flat,
+            hygiene: None,
             share: Factor(0),
             region: SmolStr::default(),
             borders: Vec::new(),

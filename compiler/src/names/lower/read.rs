@@ -4,7 +4,7 @@ use super::Decl;
 use super::kit::within;
 use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{BodyUnits, Dimension, Factor, Growth, Interval, Length, Rate, Time};
-use crate::names::fields::{Fields, only, spaced, value_name};
+use crate::names::fields::{Fields, only, value_name};
 use crate::names::keeps::{self, KeepHead};
 use crate::names::nearest;
 use crate::names::scope::Scope;
@@ -12,7 +12,7 @@ use crate::names::sites::Sites;
 use crate::names::sums::{Env, Sums};
 use crate::names::trade::*;
 use crate::source::Place;
-use grammar::tree::{Block, BlockKind, BoundKind, Gap, Stmt, StmtKind, ValueKind, Word};
+use grammar::tree::{Block, BlockKind, BoundKind, Gap, Stmt, StmtKind, Word};
 use smol_str::SmolStr;
 
 /// The sites named by a plain line.
@@ -84,6 +84,10 @@ pub(super) fn read_zone(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         Some("edge") => Skin::Edge,
         _ => Skin::Flat,
     };
+    let hygiene = fields.word("hygiene", &["soils", "clean"]).map(|w| match w.as_str() {
+        "soils" => Hygiene::Soils,
+        _ => Hygiene::Clean,
+    });
     let share = Factor(fields.measure("share", Dimension::Factor).unwrap_or(0));
     let region = fields.word("region", &[]).unwrap_or_default();
     let borders = fields.names("borders");
@@ -106,7 +110,7 @@ pub(super) fn read_zone(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
     let mut keeps = keep_lines(decl.block, &head, trade, units, scope);
     trade.keeps.append(&mut keeps);
     if let Some(zone) = trade.zones.get_mut(id.0 as usize) {
-        *zone = Zone { about, sex, station, skin, share, region, borders, hidden, cautions, ..zone.clone() };
+        *zone = Zone { about, sex, station, skin, hygiene, share, region, borders, hidden, cautions, ..zone.clone() };
     }
 }
 
@@ -199,66 +203,8 @@ pub fn unknown_step(trade: &Trade, word: &Word, place: Place) -> Diagnostic {
     }
 }
 
-pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
-    let name = decl.name();
-    let Some(&id) = trade.index.findings.get(&name) else { return };
-    let on = finding_place(trade, decl, scope);
-    let widens = listed(decl.block, "widens", trade, scope);
-    let mut fields = Fields::new(decl.block, scope, units);
-    let reply = match fields.word("reply", &["raise", "leave", "refer", "answer"]).as_deref() {
-        Some("leave") => Reply::Leave,
-        Some("refer") => Reply::Refer,
-        Some("answer") => Reply::Answer,
-        _ => Reply::Raise,
-    };
-    let vet = match fields.word("vet", &["now", "note"]).as_deref() {
-        Some("now") => Some(Vet::Now),
-        Some(_) => Some(Vet::Note),
-        None => None,
-    };
-    let about = fields.about();
-    let margin = fields.measure("margin", Dimension::Length).map(Length);
-    let (spot, one_side) = (fields.flag("spot"), fields.flag("one-side"));
-    let by_tool = fields.word("cause", &["tool"]).is_some();
-    let stops_visit = fields.flag("stops-visit");
-    let age = |time: Option<i64>| time.map(Time);
-    let younger_than = age(fields.measure("younger-than", Dimension::Time));
-    let older_than = age(fields.measure("older-than", Dimension::Time));
-    let needs = fields.names("needs").into_iter().map(|w| w.text).collect();
-    let steps = fields.names("steps");
-    let (cautions, owner) = (fields.texts("caution"), fields.texts("owner"));
-    let steps = known_steps(&steps, trade, scope);
-    only(decl.block, scope, is_keep);
-    let head = KeepHead { on: KeepOn::Place, owner: &name, sex: None };
-    let keeps = keep_lines(decl.block, &head, trade, units, scope);
-    let place = decl.place();
-    if let Some(slot) = trade.findings.get_mut(id.0 as usize) {
-        *slot = Finding {
-            name,
-            about,
-            on,
-            margin,
-            spot,
-            one_side,
-            by_tool,
-            keeps,
-            reply,
-            vet,
-            stops_visit,
-            steps,
-            widens,
-            younger_than,
-            older_than,
-            needs,
-            cautions,
-            owner,
-            place,
-        };
-    }
-}
-
 /// The steps of those names; unknown ones are said.
-fn known_steps(words: &[Word], trade: &Trade, scope: &mut Scope<'_>) -> Vec<StepId> {
+pub(super) fn known_steps(words: &[Word], trade: &Trade, scope: &mut Scope<'_>) -> Vec<StepId> {
     words
         .iter()
         .filter_map(|word| {
@@ -269,24 +215,6 @@ fn known_steps(words: &[Word], trade: &Trade, scope: &mut Scope<'_>) -> Vec<Step
             found
         })
         .collect()
-}
-
-fn finding_place(trade: &Trade, decl: Decl<'_>, scope: &mut Scope<'_>) -> Where {
-    let line = decl.block.body.iter().find_map(|stmt| match &stmt.kind {
-        StmtKind::Field(field) if field.name.text == "on" => Some(field),
-        _ => None,
-    });
-    let Some(line) = line else { return Where::Card };
-    if let [value] = line.values.as_slice()
-        && let ValueKind::Words(words) = &value.kind
-    {
-        match spaced(words).as_str() {
-            "any zone" | "any-zone" => return Where::Card,
-            "whole dog" | "the whole dog" | "whole-dog" => return Where::Whole,
-            _ => {}
-        }
-    }
-    Where::Fixed(listed(decl.block, "on", trade, scope))
 }
 
 pub(super) fn read_tool(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, scope: &mut Scope<'_>) {
@@ -416,6 +344,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         waits: fields.word("waits", &["yes", "no"]).is_none_or(|w| w == "yes"),
         keeps: Vec::new(),
         cautions: fields.texts("caution"),
+        owner: fields.texts("owner").into_iter().next(),
         place: decl.place(),
     };
     let step = Step { or_else: known_steps(&or_else, trade, scope), ..step };

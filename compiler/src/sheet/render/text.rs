@@ -144,6 +144,7 @@ impl Page {
             self.step(step);
         }
         self.rule('-');
+        self.signs(sheet);
         if !sheet.leave.is_empty() {
             self.labelled("Leave", &sheet.leave.join("; "));
         }
@@ -161,6 +162,21 @@ impl Page {
             self.line(&format!(" {field} {rest}"));
             self.out.push('\n');
         }
+    }
+
+    /// What the signs beside the steps stand for, of those that are there.
+    fn signs(&mut self, sheet: &Sheet) {
+        let lines = || sheet.steps.iter().flat_map(|s| &s.lines);
+        let rests =
+            sheet.steps.iter().any(|s| s.rest.is_some() || s.breaks.is_some()) || lines().any(|l| l.rest.is_some());
+        let signs = [
+            (lines().any(|l| l.takes_up), "> take it up"),
+            (true, "! mind"),
+            (lines().any(|l| l.differs.is_some()), "* other than usual"),
+            (rests, "~ rest"),
+        ];
+        let there: Vec<&str> = signs.iter().filter(|(is, _)| *is).map(|(_, words)| *words).collect();
+        self.labelled("Signs", &there.join("  ·  "));
     }
 
     fn step(&mut self, step: &Step) {
