@@ -156,6 +156,17 @@ fn new_texts_are_never_written_over_others() {
     assert_eq!(folder.names(), ["bramble.trim", "house.trim"]);
 }
 
+/// What one begins with has nothing to be warned of, by itself and in a house as it is begun.
+#[test]
+fn a_new_recipe_is_sound() {
+    let folder = Folder::new("new-recipe");
+    for line in ["new recipe spring", "new house salt"] {
+        ended(&folder.run(line), 0);
+        let (out, err) = ended(&folder.run("check ."), 0);
+        assert!(!format!("{out}{err}").contains("warning"), "{out}{err}");
+    }
+}
+
 #[test]
 fn a_card_begins_where_the_last_one_ended() {
     let folder = Folder::new("from");

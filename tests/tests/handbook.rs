@@ -151,3 +151,23 @@ fn the_rules_of_the_houses_around_are_taught() {
         assert!(rules.contains(words), "{words}: {rules}");
     }
 }
+
+/// A keep of the house that a recipe takes back is marked where it stands, with the name and the reason; on other pages it isn't.
+#[test]
+fn what_is_overridden_is_marked() {
+    let texts = changed("short-tide.trim", |text| {
+        let line = "  override ears never plucking by \"head groomer\" because \"The vet asked for it.\"\n";
+        let at = text.find("  serves ").unwrap();
+        format!("{}{line}{}", &text[..at], &text[at..])
+    });
+    let texts = texts.into_iter().map(|(path, text)| {
+        let house = path.ends_with("house.trim") && !text.contains("seniors");
+        (path, if house { text.replacen("{\n", "{\n  seniors  \"head groomer\"\n", 1) } else { text })
+    });
+    let few = ["house.trim", "saltmarsh-base.trim", "short-tide.trim", "bath-and-tidy.trim"];
+    let texts = texts.filter(|(path, _)| few.iter().any(|few| path.ends_with(few)));
+    let book = of(texts.collect()).unwrap_or_else(|said| panic!("{said:#?}"));
+    let mark = "Overridden on the ears by head groomer: The vet asked for it.";
+    assert!(page(&book, "short-tide.html").contains(mark), "{}", page(&book, "short-tide.html"));
+    assert!(!page(&book, "bath-and-tidy.html").contains("Overridden"));
+}

@@ -1,8 +1,9 @@
 //! Many edits on each of two branches, merged by statement: no statement is lost, and no guard is loosened without a conflict.
 //!
 //! The text holds forty recipes of a dozen lines, every one of them told apart by its words. Each branch gets 200 edits: lines changed,
-//! added, taken away, moved, with comments; keeps and guards made stronger and weaker. What became of each line is looked up in the
-//! outcome as plain text, without the merge's own notion of a statement.
+//! added, taken away, moved, with comments; keeps and guards made stronger and weaker; a senior's overrides of the house's keeps
+//! written, put otherwise and withdrawn. What became of each line is looked up in the outcome as plain text, without the merge's own
+//! notion of a statement.
 //!
 //! Without optimisation few rounds are tried; with it or with `LONG=1` fifty.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
@@ -25,6 +26,10 @@ fn rounds() -> u64 {
     if std::env::var_os("LONG").is_some() || !cfg!(debug_assertions) { 50 } else { 2 }
 }
 
+/// The house around them: what it keeps a senior may take back.
+const HOUSE: &str =
+    "house bench {\n  seniors \"head groomer\"\n  keep back no closer than #10\n  keep loin no closer than #10\n}\n";
+
 /// The lines of each recipe. A line's first words tell what it speaks of; its last are unlike those of any other line.
 type Text = Vec<Vec<String>>;
 
@@ -44,9 +49,15 @@ fn base() -> Text {
                 format!("keep ribs no closer than #10 because \"keep {n}\""),
                 format!("guard redness {{\n  leave back because \"guard {n}\"\n}}"),
                 format!("when weight under 6 kg {{\n  shape occiput to 18 mm by shears because \"when {n}\"\n}}"),
+                over("back", &n.to_string()),
             ]
         })
         .collect()
+}
+
+/// An override, as only one reason has it.
+fn over(part: &str, reason: &str) -> String {
+    format!("override {part} no closer than #10 by \"head groomer\" because \"Asked for, {reason}.\"")
 }
 
 fn written(text: &Text) -> String {
@@ -64,7 +75,7 @@ fn edited(base: &Text, who: &str, dice: &mut Dice) -> Text {
         let lines = &mut text[dice.roll(RECIPES)];
         let at = dice.roll(lines.len());
         let mm = 10 + dice.roll(30);
-        match dice.roll(12) {
+        match dice.roll(14) {
             0 => lines.insert(at, format!("let own{who}{number} is {mm} mm")),
             1 => lines.insert(at, format!("-- A remark of {who} {number}.\nlet said{who}{number} is {mm} mm")),
             2 => {
@@ -83,6 +94,10 @@ fn edited(base: &Text, who: &str, dice: &mut Dice) -> Text {
             8 | 9 => lines[at] = lines[at].replace("#7F with", ["#5F with", "#10 with", "#4F with"][dice.roll(3)]),
             // Keeps and guards: stronger, weaker.
             10 => lines[at] = lines[at].replace("than #10", ["than #7F", "than #15", "than #30"][dice.roll(3)]),
+            11 if !lines.iter().any(|l| l.starts_with("override loin")) => {
+                lines.insert(at, over("loin", &format!("{who}{number}")));
+            }
+            12 => lines[at] = lines[at].replace("Asked for, ", &format!("Asked again by {who}{number}, ")),
             _ => {
                 lines[at] = lines[at].replace(
                     "leave back because",
@@ -110,14 +125,32 @@ fn lines_of(text: &str) -> BTreeMap<String, Vec<String>> {
 }
 
 fn version(text: &str) -> Version {
-    Version::of(vec![(PathBuf::from("all.trim"), Arc::from(text))], &|_| true, &mut Memo::default())
+    let house = (PathBuf::from("house.trim"), Arc::from(HOUSE));
+    Version::of(vec![(PathBuf::from("all.trim"), Arc::from(text)), house], &|_| true, &mut Memo::default())
+}
+
+fn around() -> Around {
+    Around { path: PathBuf::from("all.trim"), texts: vec![(PathBuf::from("house.trim"), Arc::from(HOUSE))] }
+}
+
+/// The lines that stand between no markers.
+fn agreed(lines: &[String]) -> Vec<&String> {
+    let mut between = false;
+    let mut all = Vec::new();
+    for line in lines {
+        between |= line.starts_with("<<<<<<<");
+        if !between {
+            all.push(line);
+        }
+        between &= !line.starts_with(">>>>>>>");
+    }
+    all
 }
 
 #[test]
 fn many_edits_lose_nothing() {
-    let around = Around { path: PathBuf::from("all.trim"), texts: Vec::new() };
-    let base = base();
-    let (mut conflicts, mut clean, mut kept) = (0, 0, 0);
+    let (around, base) = (around(), base());
+    let (mut conflicts, mut clean, mut kept, mut taken, mut withdrawn) = (0, 0, 0, 0, 0);
     for round in 0..rounds() {
         let mut dice = Dice(round + 1);
         let (ours, theirs) = (edited(&base, "a", &mut dice), edited(&base, "b", &mut dice));
@@ -152,6 +185,23 @@ fn many_edits_lose_nothing() {
                     assert!(stands, "round {round}, {name}: {line} isn't in\n{lines:#?}");
                 }
             }
+            // What a senior takes back counts only where both sides have it so; who writes or rewrites one is asked.
+            for line in agreed(lines).into_iter().filter(|l| l.starts_with("override ")) {
+                taken += 1;
+                assert!(
+                    has(&o, line) && has(&t, line),
+                    "round {round}, {name}: {line} came by itself into\n{lines:#?}"
+                );
+            }
+            // One that a side withdrew, and the other left as it was, is withdrawn: that asks for more.
+            for line in b[name].iter().filter(|l| l.starts_with("override ") && (has(&o, l) != has(&t, l))) {
+                let gone =
+                    |all: &BTreeMap<String, Vec<String>>| all[name].iter().all(|l| !l.starts_with("override back"));
+                if gone(&o) || gone(&t) {
+                    withdrawn += 1;
+                    assert!(!agreed(lines).contains(&line), "round {round}, {name}: {line} is still in\n{lines:#?}");
+                }
+            }
             let once: BTreeSet<&String> = lines.iter().filter(|l| l.starts_with("let ")).collect();
             assert_eq!(once.len(), lines.iter().filter(|l| l.starts_with("let ")).count(), "{lines:#?}");
         }
@@ -166,16 +216,15 @@ fn many_edits_lose_nothing() {
     }
     let rounds = usize::try_from(rounds()).unwrap();
     assert!(
-        conflicts > rounds && clean > rounds && kept > 20 * rounds,
-        "{conflicts} conflicts, {clean} clean, {kept} kept"
+        conflicts > rounds && clean > rounds && kept > 20 * rounds && taken > rounds && withdrawn > rounds,
+        "{conflicts} conflicts, {clean} clean, {kept} kept, {taken} taken back, {withdrawn} withdrawn"
     );
 }
 
 /// With edits that don't meet there is no conflict at all, and the outcome is the same whoever's is ours.
 #[test]
 fn what_does_not_meet_merges() {
-    let around = Around { path: PathBuf::from("all.trim"), texts: Vec::new() };
-    let base = base();
+    let (around, base) = (around(), base());
     let (mut ours, mut theirs) = (base.clone(), base.clone());
     for n in 0..RECIPES {
         ours[n][5] = ours[n][5].replace("#7F", "#5F");

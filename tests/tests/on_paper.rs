@@ -293,3 +293,16 @@ fn a_coat_is_not_stripped_in_patches() {
     sizes.dedup();
     assert!(sizes.len() > 4 && sizes.is_sorted(), "{sizes:?}");
 }
+
+/// What a senior takes back is told where it is done, and not on the sheet of a day on which that part waits.
+#[test]
+fn an_override_is_told_with_its_part() {
+    let house = (
+        "  keep     head last\n",
+        "  keep     head last\n  seniors  \"head groomer\"\n  keep     back never in reverse\n",
+    );
+    let line = "  override back never in reverse by \"head groomer\" because \"The owner wants it so.\"\n  serves   weight 1.5 kg to 45 kg\n";
+    let workspace = salon(&[house, ("  serves   weight 1.5 kg to 45 kg\n", line)]);
+    assert_eq!(sheet(&workspace, "kelp", &Part::Whole).overridden.len(), 1);
+    assert_eq!(sheet(&workspace, "kelp", &Part::Today).overridden, Vec::<String>::new());
+}

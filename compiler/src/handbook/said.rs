@@ -3,8 +3,9 @@
 use super::gather::{House, Recipe};
 use super::links;
 use super::source::inline;
-use crate::choices::{Houses, Layer, Level};
+use crate::choices::{Houses, Layer, Level, Overridden};
 use crate::names::lower::Decl;
+use crate::names::zone_words::zone_words;
 use crate::source::{Place, Sources};
 use grammar::tree::{Comment, Stmt, StmtKind};
 use maud::{Markup, html};
@@ -22,6 +23,11 @@ pub(super) struct Said<'w> {
 }
 
 impl<'w> Said<'w> {
+    fn place(&self) -> Place {
+        let (file, at) = (self.decl.file, self.decl.at);
+        Place { file, start: at + self.stmt.span.start, end: at + self.stmt.span.end }
+    }
+
     fn of(stmt: &'w Stmt, layer: &Layer<'w>, sources: &Sources) -> Self {
         let (file, at) = (layer.decl.file, layer.decl.at);
         let place = Place { file, start: at + stmt.span.start, end: at + stmt.span.end };
@@ -79,7 +85,24 @@ pub(super) fn within<'w>(said: &Said<'w>, sources: &Sources) -> Vec<Said<'w>> {
 
 /// A list of statements.
 pub(super) fn list(all: &[Said<'_>], house: &House<'_>, recipe: &Recipe<'_>) -> Markup {
-    html! { ul.said { @for said in all { li { (said.shown(house, recipe.decl)) } } } }
+    let taken = |said: &Said<'_>| {
+        let place = said.place();
+        let within =
+            move |o: &&Overridden| o.keep.file == place.file && (place.start..=place.end).contains(&o.keep.start);
+        recipe.choices.overrides.iter().filter(within)
+    };
+    html! {
+        ul.said {
+            @for said in all {
+                li {
+                    (said.shown(house, recipe.decl))
+                    @for o in taken(said) {
+                        " " strong { "Overridden on the " (zone_words(&house.salon.trade, o.sites)) " by " (o.by) ": " (o.because) }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// A text on one line.

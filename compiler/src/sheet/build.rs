@@ -78,7 +78,11 @@ impl Builder<'_> {
             consents: self.consents(),
             not_asked: facts::not_asked(dog, trade),
             vet_first: facts::vet_first(dog, trade, finishes.referred),
-            overridden: choices.overrides_of(dog).map(|o| o.sentence(trade)).collect(),
+            overridden: choices
+                .overrides_of(dog)
+                .filter(|o| !o.sites.within(self.made.waiting()))
+                .map(|o| o.sentence(trade))
+                .collect(),
             lay_out: self.lay_out(),
             steps,
             leave: self.leave(),
