@@ -1031,10 +1031,15 @@ fn basics_alone() -> Vec<Text<'static>> {
 
 /// What is wrong with these steps in this order, with one stroke of a blade after so many of them.
 fn disorder(steps: &[&str], worked_after: u32) -> Vec<String> {
+    disorder_of(steps, worked_after, false)
+}
+
+/// The same for a dog that may be bathed already.
+fn disorder_of(steps: &[&str], worked_after: u32, bathed: bool) -> Vec<String> {
     let texts = basics_alone();
     let case = Case { trade: &texts, chain: &[], houses: &[], card: (CARD, 0, &[]), days_old: None };
     let line = Done { order: worked_after * 2 + 1, ..at("back").by("#10").with_coat() };
-    order(&case, &numbered(steps), &[line]).into_iter().map(|b| b.words).collect()
+    order(&case, &numbered(steps), &[line], bathed).into_iter().map(|b| b.words).collect()
 }
 
 fn numbered(steps: &[&str]) -> Vec<StepDone> {
@@ -1066,6 +1071,24 @@ const USUAL: [&str; 7] = ["check", "nails", "pelts-off", "bath", "dry-stretch", 
 #[test]
 fn the_usual_order_is_sound() {
     assert_eq!(disorder(&USUAL, 6), [""; 0]);
+}
+
+/// On a dog that is bathed already nothing that wants a dry coat comes before the drying, and what belongs before the bath may
+/// come after it; nothing else may.
+#[test]
+fn a_bathed_dog_is_dried_first() {
+    let wet = |steps: &[&str], after| disorder_of(steps, after, true);
+    assert_eq!(wet(&["dry-stretch", "pelts-off", "comb-to-skin", "body-work"], 3), [""; 0]);
+    assert_eq!(wet(&["pelts-off", "comb-to-skin", "body-work"], 2), [""; 0]);
+    let early = wet(&["pelts-off", "dry-stretch", "comb-to-skin", "body-work"], 3);
+    assert_eq!(early, ["`pelts off` needs a dry coat, and stands between the bath and the drying"]);
+    let worked = wet(&["check", "dry-stretch", "comb-to-skin"], 0);
+    assert_eq!(worked, ["a tool goes over the back while the coat is wet"]);
+    let nails = wet(&["dry-stretch", "nails", "comb-to-skin"], 2);
+    assert_eq!(nails, ["`nails` comes after `dry stretch`, and belongs before it"]);
+    // Without a bath before, a pelt after the drying is wrong.
+    let dry = disorder(&["bath", "dry-stretch", "pelts-off", "comb-to-skin"], 3);
+    assert!(dry.iter().any(|w| w == "`pelts off` comes after `dry stretch`, and belongs before it"), "{dry:?}");
 }
 
 #[test]

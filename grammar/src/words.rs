@@ -123,6 +123,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
         BlockKind::Finding => &[
             "about",
             "calls",
+            "sex",
             "on",
             "cause",
             "margin",

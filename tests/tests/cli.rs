@@ -605,6 +605,8 @@ fn every_line_of_a_new_card() {
         let own = line.replacen("-- ", "", 1);
         let field = own.split_whitespace().next().unwrap();
         let needed: String = whole.lines().filter(|l| !l.trim().starts_with(field)).map(|l| format!("{l}\n")).collect();
+        let bitch = ["in-season", "pregnant", "in-milk"].iter().any(|name| own.contains(name));
+        let needed = if bitch { needed.replace("sex dog", "sex bitch") } else { needed };
         let ticked = format!("{head}dog tansy {{\n{needed}{}", rest.replacen(line, &own, 1));
         let ran = shop.run_with("check - --stdin-name tansy.trim --format short", &ticked);
         // One card can't want every recipe: whom a recipe serves is another matter.

@@ -24,7 +24,7 @@ use coatwright::names::card::{self, Dog};
 use coatwright::names::lower::Decl;
 use coatwright::names::sites::{Site, Sites};
 use coatwright::names::trade::{Direction, ToolId, Trade, Verb, Where};
-use coatwright::picture::pair;
+use coatwright::picture::{pair, pair_alone};
 use coatwright::sheet::render::Units;
 use coatwright::source::FileId;
 use coatwright::workspace::Workspace;
@@ -345,6 +345,14 @@ fn the_picture_tells_and_marks_what_differs() {
         assert!(picture.contains(">A</text>"), "no letter");
         assert!(picture.contains("#b3000c"), "no line round it");
     }
+    // As a picture by itself: both dogs, the letter in each, and the words beneath; a drawing program can read it.
+    let alone = pair_alone(&shown, Units::Metric).svg;
+    assert_eq!(alone.matches(">A</text>").count(), 2, "a letter in each");
+    assert!(alone.contains("Before, version 1: left side") && alone.contains("Now, version 2: left side"));
+    assert!(alone.contains("A  back: ") && alone.contains("#4F") && alone.contains("before: "));
+    let ids: Vec<&str> = alone.split(" id=\"").skip(1).filter_map(|t| t.split('"').next()).collect();
+    assert!(!ids.is_empty() && ids.iter().all(|id| ids.iter().filter(|i| i == &id).count() == 1), "{ids:?}");
+    assert!(coatwright::picture::png(&alone, 800).is_ok_and(|png| png.starts_with(b"\x89PNG")));
     // The same dog on the same recipe: nothing is marked.
     let same = compare(&a, &a, false);
     assert!(gravest(&same).is_none());

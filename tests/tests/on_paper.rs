@@ -54,7 +54,18 @@ fn caution(line: &Line) -> &str {
 #[test]
 fn no_tool_goes_from_under_the_tail_to_the_eyes() {
     const SOIL: [&str; 4] = ["under-tail", "cushion", "pads", "between-toes"];
-    const CLEAN: [&str; 6] = ["eye-corner", "under-eye", "muzzle", "chin", "vulva", "prepuce"];
+    const CLEAN: [&str; 10] = [
+        "eye-corner",
+        "under-eye",
+        "muzzle",
+        "chin",
+        "vulva",
+        "prepuce",
+        "armpit",
+        "groin",
+        "belly-front",
+        "belly-rear",
+    ];
     let workspace = salon(&[]);
     let mut all = 0;
     for dog in DOGS {
@@ -66,17 +77,31 @@ fn no_tool_goes_from_under_the_tail_to_the_eyes() {
             let mut soiled: BTreeMap<u16, bool> = BTreeMap::new();
             let mut due = 0;
             for task in &made.plan.tasks {
-                let (TaskKind::SetIn(works) | TaskKind::Part { works, .. }) = &task.kind else { continue };
-                for work in works {
-                    let tools: Vec<u16> =
-                        [work.stroke.tool, work.stroke.over].into_iter().flatten().map(|t| t.0).collect();
-                    if work.sites.meets(clean) && tools.iter().any(|t| soiled.get(t) == Some(&true)) {
+                let strokes = |works: &[coatwright::plan::Work]| -> Vec<(Vec<u16>, Sites)> {
+                    let tools =
+                        |w: &coatwright::plan::Work| [w.stroke.tool, w.stroke.over].into_iter().flatten().map(|t| t.0);
+                    works.iter().map(|w| (tools(w).collect(), w.sites)).collect()
+                };
+                let gone: Vec<(Vec<u16>, Sites)> = match &task.kind {
+                    TaskKind::SetIn(works) => strokes(works),
+                    TaskKind::Part { works, blends, .. } => {
+                        let hands = blends.iter().map(|b| {
+                            let rungs = b.rungs.iter().flat_map(|r| [Some(r.tool), r.over]);
+                            let tools: Vec<u16> = rungs.chain([b.hand]).flatten().map(|t| t.0).collect();
+                            (tools, b.from | b.into)
+                        });
+                        strokes(works).into_iter().chain(hands).collect()
+                    }
+                    _ => continue,
+                };
+                for (tools, sites) in gone {
+                    if sites.meets(clean) && tools.iter().any(|t| soiled.get(t) == Some(&true)) {
                         due += 1;
                         tools.iter().for_each(|t| {
                             soiled.insert(*t, false);
                         });
                     }
-                    if work.sites.meets(soil) {
+                    if sites.meets(soil) {
                         tools.iter().for_each(|t| {
                             soiled.insert(*t, true);
                         });
@@ -305,4 +330,134 @@ fn an_override_is_told_with_its_part() {
     let workspace = salon(&[house, ("  serves   weight 1.5 kg to 45 kg\n", line)]);
     assert_eq!(sheet(&workspace, "kelp", &Part::Whole).overridden.len(), 1);
     assert_eq!(sheet(&workspace, "kelp", &Part::Today).overridden, Vec::<String>::new());
+}
+
+/// The rest of a visit from every step on, by the clock or not, with something found or not: there is a sheet, whose stretches the
+/// separate check passes, unless the dog bears no more at all.
+#[test]
+fn there_is_a_rest_from_every_step_on() {
+    let workspace = salon(&[]);
+    let (mut made, mut none) = (0, 0);
+    for dog in DOGS {
+        let today = sheet(&workspace, dog, &Part::Today);
+        for last in 1..=today.steps.len() {
+            for (found, minutes) in [("", None), ("", Some(35)), ("wart on left ribs", None), ("heart", Some(20))] {
+                let done: Vec<u32> = today.steps.iter().take(last).map(|s| s.number).collect();
+                let found = if found.is_empty() { Vec::new() } else { vec![found.to_owned()] };
+                let stood = minutes.map(|m: i64| coatwright::measure::Time(m * 60));
+                let happened = Happened { stages: vec![Stage { done, found }], stood };
+                match replan(&workspace, &request(dog), &happened) {
+                    Ok(_) => made += 1,
+                    Err(said) => {
+                        let codes: Vec<_> = said.0.iter().map(|d| d.code).collect();
+                        assert!(codes.contains(&"D011"), "{dog} 1-{last}: {:#?}", said.0);
+                        none += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(made > 100 && none < made / 4, "{made} {none}");
+}
+
+/// What is done counts in the rest: the tools that it soiled, and what the owner reads.
+#[test]
+fn the_rest_knows_what_was_done() {
+    let workspace = salon(&[]);
+    let today = sheet(&workspace, "bramble", &Part::Today);
+    let belly = step(&today, "under the tail").number;
+    let done: Vec<u32> = today.steps.iter().map(|s| s.number).filter(|n| *n <= belly).collect();
+    let stages =
+        |found: &[&str]| vec![Stage { done: done.clone(), found: found.iter().map(|f| (*f).to_owned()).collect() }];
+    let rest = |found: &[&str]| {
+        let happened = Happened { stages: stages(found), stood: None };
+        replan(&workspace, &request("bramble"), &happened).unwrap_or_else(|said| panic!("{:#?}", said.0)).sheet
+    };
+    let after = rest(&[]);
+    let eyes = lines(&after).find(|l| l.work.contains("eye corner")).unwrap();
+    assert!(caution(eyes).contains("Clean the tool first"), "{eyes:?}");
+    let told = |s: &Sheet| {
+        s.owner.done.iter().any(|l| l.to_lowercase().contains("nails cut") && l.contains("mats clipped off"))
+    };
+    assert!(told(&today) && told(&after), "{:?}", after.owner.done);
+    // A visit that stops tells what was done before, has no step again that is done, and no word of work that wasn't.
+    let stopped = rest(&["cough"]);
+    assert!(told(&stopped) && stopped.steps.iter().all(|s| !done.contains(&s.number)), "{stopped:#?}");
+    assert!(stopped.steps.iter().all(|s| s.title != "Check"), "{stopped:#?}");
+}
+
+/// Mats that are found on a wet dog come off when it is dry, and nowhere is water ahead of them.
+#[test]
+fn mats_on_a_wet_dog_wait_until_it_is_dry() {
+    let bears = ("stands   40 min at a stretch, 2 h in all", "stands   1 h at a stretch, 5 h in all");
+    let workspace = salon(&[bears]);
+    let today = sheet(&workspace, "bramble", &Part::Today);
+    let bath = step(&today, "Bath").number;
+    let done = today.steps.iter().map(|s| s.number).filter(|n| *n <= bath).collect();
+    let stages = vec![Stage { done, found: vec!["mats pelted on left armpit".to_owned()] }];
+    let rest = replan(&workspace, &request("bramble"), &Happened { stages, stood: None });
+    let rest = rest.unwrap_or_else(|said| panic!("{:#?}", said.0)).sheet;
+    let at = |title: &str| {
+        rest.steps.iter().position(|s| s.title.contains(title)).unwrap_or_else(|| panic!("{title}: {rest:#?}"))
+    };
+    assert!(at("Dry stretch") < at("Mats, once it is dry") && at("Mats, once it is dry") < at("Comb to skin"));
+    assert!(rest.steps.iter().all(|s| !s.title.contains("before any water")));
+}
+
+/// A pelt that is more than one visit comes off by parts, ticks before it, and who takes the dog home knows what is still there.
+#[test]
+fn pelts_come_off_by_parts() {
+    let card = "dog sedge {\n  sex      bitch, spayed\n  coat     wavy, 70 mm\n  weight   11 kg\n  asked    skin, ears, heart, joints\n  \
+                finding  ticks on left shoulder\n  mats     pelted on body, 3 mm off the skin\n  mats     tight on forelegs, hind legs, 8 mm off \
+                the skin\n  consent  clip-off yes\n  stands   30 min at a stretch, 60 min in all\n  wants    short-tide\n}\n";
+    let mut files = common::saltmarsh();
+    files.push((std::path::PathBuf::from("recipes/saltmarsh/sedge.trim"), card.to_owned()));
+    let workspace = common::workspace(files);
+    let (made, sheet) = (made(&workspace, "sedge", &Part::Today), sheet(&workspace, "sedge", &Part::Today));
+    let of = |t: &&coatwright::plan::Task| matches!(t.kind, TaskKind::Mats(_));
+    let Some(TaskKind::Mats(now)) = made.plan.tasks.iter().find(of).map(|t| &t.kind) else { panic!("{sheet:#?}") };
+    let body = made.trade.sites_of("body").unwrap();
+    let sites =
+        |all: &mut dyn Iterator<Item = usize>| all.map(|n| made.dog.mats[n].sites).fold(Sites::NONE, |a, b| a | b);
+    let (off, all) = (sites(&mut now.iter().copied()), sites(&mut (0..made.dog.mats.len())));
+    assert!(off.meets(body) && (all - off).meets(body) && body.within(all), "{:?}", made.dog.mats);
+    // The felt before the tight ones, and nearly all the time that there is.
+    assert!(!(all - off).is_empty() && made.plan.bears.stands.high.0 > 50 * 60, "{:?}", made.plan.bears.stands);
+    let at = |title: &str| sheet.steps.iter().position(|s| s.title.contains(title));
+    assert!(at("Ticks out").unwrap() < at("Mats").unwrap(), "{sheet:#?}");
+    assert!(sheet.waits[0].starts_with("The rest of the mats"), "{:?}", sheet.waits);
+    assert!(sheet.owner.not_done.iter().any(|l| l.contains("still there")), "{:?}", sheet.owner.not_done);
+    // A bath that no visit holds isn't promised.
+    assert!(sheet.waits.iter().any(|l| l.starts_with("A bath with its drying is more than")), "{:?}", sheet.waits);
+}
+
+/// A time for de-matting that recipe or house says is kept on the sheet and in its minutes; without mats there is no empty box for it.
+#[test]
+fn dematting_ends_when_it_is_said_to() {
+    let pearl = |changes: &[(&str, &str)]| sheet(&salon(changes), "pearl", &Part::Today);
+    let minutes = |s: &Sheet| (step(s, "Mats").minutes.clone().unwrap(), caution(&step(s, "Mats").lines[0]).to_owned());
+    let (usual, short) = (pearl(&[]), pearl(&[("dematt at most 10 min", "dematt at most 4 min")]));
+    assert!(minutes(&usual).1.contains("At most 10 min in all"), "{usual:#?}");
+    assert!(minutes(&short).1.contains("At most 4 min in all") && minutes(&short).0.ends_with("4 min"), "{short:#?}");
+    let none = pearl(&[("  mats        knot on breeches, 15 mm off the skin\n", "")]);
+    assert!(none.steps.iter().all(|s| !s.title.contains("Dematt") && !s.title.contains("Mats")), "{none:#?}");
+}
+
+/// Ear tips are looked at beside the last look, not in its place.
+#[test]
+fn every_visit_ends_with_a_last_look() {
+    for dog in DOGS {
+        for part in [Part::Today, Part::Whole] {
+            let sheet = sheet(&salon(&[]), dog, &part);
+            assert!(sheet.steps.iter().any(|s| s.title.starts_with("Last look")), "{dog}");
+        }
+    }
+}
+
+/// A male isn't in season; whoever writes it is told where.
+#[test]
+fn a_male_is_not_in_season() {
+    let workspace = salon(&[("  finding   entire-male\n", "  finding   in-season\n")]);
+    let said = make_part(&workspace, &request("flint"), &Part::Today).unwrap_err();
+    assert!(said.iter().any(|d| d.code == "D009" && d.message.contains("in season is for bitches")), "{said:#?}");
 }

@@ -317,6 +317,18 @@ fn a_bitch_in_season_and_males_are_kept_apart() {
         }
     }
     assert!(met > 10, "{met}");
+    // Who coughs isn't let in at all.
+    let cough: Vec<Visit> =
+        all.iter().map(|v| Visit { stops: (v.dog == "kelp").then(|| "cough".to_owned()), ..v.clone() }).collect();
+    let day = planned(&cough, "8:30", "20:00", 3);
+    assert!(day.fits && day.visits.len() == 3 && day.vet_first == ["kelp: cough"], "{day:#?}");
+    assert!(coatwright::day::text(&day, 80).contains("a vet comes first"));
+    // A break lies where nobody is on the table, as near as may be to when it is wished.
+    let pair: Vec<Visit> =
+        ["pearl", "flint"].iter().filter_map(|n| all.iter().find(|v| v.dog == *n)).cloned().collect();
+    let day = planned(&pair, "8:30", "20:00", 2);
+    let second = day.breaks.iter().find(|b| b.groomer == 2);
+    assert!(second.is_none_or(|b| minutes(&b.begins) > minutes("9:30")), "{day:#?}");
     let unknown: Vec<Visit> = all.iter().cloned().map(|v| Visit { sex: None, ..v }).collect();
     let day = planned(&unknown, "8:30", "20:00", 1);
     assert_eq!(day.visits.iter().find(|v| v.dog == "kelp").unwrap().apart, ["Pearl: in season"]);

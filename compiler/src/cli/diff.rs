@@ -42,7 +42,7 @@ Examples:
   coatwright diff main:short.trim short.trim
   coatwright diff old.trim new.trim        two files
   coatwright diff --format markdown main   for a review
-  coatwright diff main --picture now.html  and the dog before and now, side by side
+  coatwright diff main --picture now.html  and the dog before and now, side by side; .svg or .png beside a review
   git config diff.trim.command 'coatwright diff'    and `*.trim diff=trim` in .gitattributes:
                                            then `git diff` tells it")]
 pub(super) struct Args {
@@ -55,8 +55,9 @@ pub(super) struct Args {
     /// Write the dogs that changes are shown on into a file, each as a card to try
     #[arg(long, value_name = "FILE")]
     dogs: Option<PathBuf>,
-    /// Write a page with the dog before and now, side by side: the one on which the gravest change is largest, or that of `--dog`
-    #[arg(long, value_name = "FILE.html")]
+    /// Write the dog before and now, side by side: the one on which the gravest change is largest, or that of `--dog`. A page, or
+    /// a picture by its name: .html, .svg or .png
+    #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     /// With `--picture`: the dog of this card (a name, a file, or file.trim#name)
     #[arg(long, value_name = "CARD", requires = "picture")]
@@ -131,9 +132,9 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         let now = renamed.first().unwrap_or(path);
         return driver((path, old), (now, new), out);
     }
-    let is_page = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
-    if !args.picture.as_ref().is_none_or(is_page) {
-        return Err(Stop::because("the picture is a page: its name ends in `.html`, such as `--picture changes.html`"));
+    if args.picture.as_ref().is_some_and(|path| !["html", "svg", "png"].contains(&ending(path).as_str())) {
+        let message = "the picture is a page or a picture: its name ends in `.html`, `.svg` or `.png`, such as `--picture now.png`";
+        return Err(Stop::because(message));
     }
     let (old, new) = versions(&args.versions)?;
     let pair = is_file(&old) && is_file(&new);
@@ -221,7 +222,12 @@ pub(super) fn version(texts: Texts, named: &Named, memo: &mut Memo) -> Version {
     Version::of(texts, &asked, memo)
 }
 
-/// Writes the page with the dog before and now.
+/// How a file's name ends.
+fn ending(path: &Path) -> String {
+    path.extension().map(|end| end.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+/// Writes the page, or the picture, with the dog before and now.
 fn picture(
     (old, new): (&Version, &Version),
     all: &[Compared],
@@ -253,7 +259,14 @@ fn picture(
     };
     let shown = compare::shown(old, new, compared, &card, &whom)
         .map_err(|why| Stop::because(format!("there is no picture of {whom}: {why}")))?;
-    write::replace(path, run::pair(&shown))?;
+    match ending(path).as_str() {
+        "svg" => write::replace(path, run::pair_alone(&shown).svg)?,
+        "png" => {
+            let png = run::png(&run::pair_alone(&shown).svg, 1600).map_err(|e| Stop::because(e.to_string()))?;
+            write::replace(path, png)?;
+        }
+        _ => write::replace(path, run::pair(&shown))?,
+    }
     out.say(&format!("The picture is written to {}.", path.display()));
     Ok(())
 }

@@ -255,6 +255,11 @@ pub(super) fn pair(shown: &coatwright::compare::Shown) -> String {
     picture::pair(shown, Units::Metric)
 }
 
+/// The same as a picture.
+pub(super) fn pair_alone(shown: &coatwright::compare::Shown) -> Standalone {
+    picture::pair_alone(shown, Units::Metric)
+}
+
 /// The site for learners, or why there is none.
 pub(super) fn handbook(workspace: &mut Workspace) -> Result<Handbook, Vec<Diagnostic>> {
     handbook::handbook(workspace)

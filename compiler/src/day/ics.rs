@@ -50,6 +50,11 @@ pub fn calendar(day: &DayJson, stamp: &str) -> String {
         .no_room
         .iter()
         .map(|dog| format!("No time for {} ({})", dog.dog, dog.takes))
+        .chain(
+            day.vet_first
+                .iter()
+                .map(|dog| format!("Not booked, a vet first: {}", dog.split(':').next().unwrap_or(dog))),
+        )
         .chain(day.no_sheet.iter().map(|dog| format!("No sheet for {dog}")))
         .collect();
     if let Some(next) = Day::parse(&day.date).map(|d| d.plus(1).to_string().replace('-', "")) {

@@ -67,6 +67,8 @@ pub struct Visit {
     pub sex: Option<Sex>,
     /// From whom the dog is kept apart, and the finding that says so.
     pub apart: Vec<(Apart, String)>,
+    /// The finding for which it isn't let in among others: a vet comes first.
+    pub stops: Option<String>,
 }
 
 impl Visit {
@@ -75,7 +77,9 @@ impl Visit {
     pub fn of(dog: String, sheet: Sheet, made: &Made) -> Self {
         let findings = made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
         let apart = findings.filter_map(|f| Some((f.apart?, f.name.replace('-', " ")))).collect();
-        Self { dog, sheet, takes: made.plan.bears.takes.high, sex: made.dog.sex, apart }
+        let mut findings = made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
+        let stops = findings.find(|f| f.stops_visit).map(|f| f.name.replace('-', " "));
+        Self { stops, dog, sheet, takes: made.plan.bears.takes.high, sex: made.dog.sex, apart }
     }
 
     /// The finding for which this dog is kept apart from another. Of whom nobody says whether it is a dog or a bitch is taken
@@ -113,6 +117,9 @@ pub struct DayJson {
     pub breaks: Vec<BreakJson>,
     /// The dogs that find no time before closing, and how long they need.
     pub no_room: Vec<NoRoomJson>,
+    /// The dogs that aren't booked since a vet comes first, and why: `pip: cough`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub vet_first: Vec<String>,
     /// The cards of which no sheet could be made, by name: they have no time.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub no_sheet: Vec<String>,
@@ -188,8 +195,8 @@ struct Table {
 struct Slot {
     begins: i64,
     table: usize,
-    /// Whether the break comes before it.
-    lunch: bool,
+    /// When the break begins, if it comes before it.
+    lunch: Option<i64>,
 }
 
 /// Gives each dog of the list its time; `no_sheet` are those that have none.
@@ -208,10 +215,15 @@ pub fn day(on: Day, visits: &[Visit], no_sheet: &[String], hours: &Hours, trade:
         visits: Vec::new(),
         breaks: Vec::new(),
         no_room: Vec::new(),
+        vet_first: Vec::new(),
         no_sheet: no_sheet.to_vec(),
     };
     let mut placed: Vec<(&Visit, i64, i64)> = Vec::new();
     for visit in visits {
+        if let Some(finding) = &visit.stops {
+            day.vet_first.push(format!("{}: {finding}", visit.dog));
+            continue;
+        }
         let long = booked(visit.takes);
         // While one that it is kept apart from is in the house it waits.
         let apart: Vec<(i64, i64)> = placed
@@ -228,7 +240,8 @@ pub fn day(on: Day, visits: &[Visit], no_sheet: &[String], hours: &Hours, trade:
         let groomer = u32::try_from(slot.table + 1).unwrap_or(u32::MAX);
         let ends = slot.begins + long;
         if let Some(table) = tables.get_mut(slot.table) {
-            if slot.lunch {
+            if let Some(at) = slot.lunch {
+                table.free = at;
                 day.breaks.extend(table.eats(groomer));
             }
             table.free = ends + clean;
@@ -269,7 +282,11 @@ impl Table {
             let meets = |(b, e): &&(i64, i64)| begins < e + clean && *b < begins + long + clean;
             match apart.iter().filter(meets).map(|(_, ends)| ends + clean).max() {
                 Some(later) => from = later.max(from + 1),
-                None => return Slot { begins, table, lunch: lunch.is_some() },
+                None => {
+                    // Where nobody is on the table, as near as may be to when it is wished.
+                    let at = lunch.map(|(at, minutes)| at.min(begins - minutes).max(self.free));
+                    return Slot { begins, table, lunch: at };
+                }
             }
         }
     }

@@ -24,13 +24,16 @@ fn under(visit: &VisitJson) -> Vec<(&'static str, String)> {
 }
 
 fn verdict(day: &DayJson) -> String {
-    if day.visits.is_empty() && day.no_room.is_empty() && day.no_sheet.is_empty() {
-        return "No dogs.".to_owned();
-    }
-    if day.fits {
-        return "The day fits, even if every visit goes slowly.".to_owned();
-    }
     let mut words = Vec::new();
+    if !day.vet_first.is_empty() {
+        let all = day.vet_first.join(", ");
+        words.push(format!("Not booked, a vet comes first and nobody meets them here: {all}."));
+    }
+    if day.visits.is_empty() && day.no_room.is_empty() && day.no_sheet.is_empty() {
+        words.push("No dogs.".to_owned());
+    } else if day.fits {
+        words.push("The day fits, even if every visit goes slowly.".to_owned());
+    }
     if !day.no_room.is_empty() {
         let all: Vec<String> = day.no_room.iter().map(|n| format!("{} ({})", n.dog, n.takes)).collect();
         words.push(format!("The day doesn't fit. No time before {} for: {}.", day.closes, all.join(", ")));

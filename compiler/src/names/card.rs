@@ -217,6 +217,19 @@ pub fn read_lines(
         dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
         by_age(&mut dog, trade, decl.place());
     }
+    for fact in &dog.findings {
+        let Some(finding) = trade.finding(fact.finding).filter(|f| f.sex.is_some() && dog.sex.is_some()) else {
+            continue;
+        };
+        if finding.sex != dog.sex {
+            let who = if finding.sex == Some(Sex::Bitch) { "bitches" } else { "dogs, not for bitches" };
+            let message = format!("{} is for {who}", finding.name.replace('-', " "));
+            scope.say(
+                Diagnostic::error(code::D009, fact.place, message)
+                    .help("Look at the line `sex`, or take this one out."),
+            );
+        }
+    }
     if decl.block.name.is_some() && decl.block.kind == BlockKind::Dog {
         for (missing, line, example) in [
             (dog.coat.is_none() && !has(decl, "coat"), "coat", "coat fleece, 48 mm"),

@@ -48,6 +48,8 @@ pub struct Finding {
     pub name: SmolStr,
     /// What it is.
     pub about: String,
+    /// Only of a dog, or only of a bitch.
+    pub sex: Option<Sex>,
     /// Where it can be.
     pub on: Where,
     /// How far around it its keeps reach.

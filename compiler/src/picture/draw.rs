@@ -328,25 +328,39 @@ pub fn standalone(dog: &Shown<'_>, title: &str, views: &[View], numbers: bool, u
         bottom += key(&mut body, title, units, bottom + SIZE * 3.6, wide, (wide / 100.0).clamp(SIZE * 0.62, SIZE));
     }
     let frame = Rect::new(-10.0, top - 10.0, x - GAP + 10.0, bottom + SIZE * 2.2);
+    Standalone { svg: alone(frame, title, &body) }
+}
+
+/// A picture as a file of its own, on white.
+pub(super) fn alone(frame: Rect, title: &str, body: &str) -> String {
     let words = escaped(title);
-    let svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.0} {:.0} {:.0} {:.0}\" role=\"img\" aria-label=\"{}\"><title>{}</title><style>{TEXT}</style><rect x=\"{:.0}\" y=\"{:.0}\" width=\"{:.0}\" height=\"{:.0}\" fill=\"#fff\"/>{body}</svg>\n",
-        frame.x0,
-        frame.y0,
-        frame.width(),
-        frame.height(),
-        words,
-        words,
-        frame.x0,
-        frame.y0,
-        frame.width(),
-        frame.height()
-    );
-    Standalone { svg }
+    let (x, y, w, h) = (frame.x0, frame.y0, frame.width(), frame.height());
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{x:.0} {y:.0} {w:.0} {h:.0}\" role=\"img\" aria-label=\"{words}\"><title>{words}</title><style>{TEXT}</style><rect x=\"{x:.0}\" y=\"{y:.0}\" width=\"{w:.0}\" height=\"{h:.0}\" fill=\"#fff\"/>{body}</svg>\n"
+    )
 }
 
 /// The dog's name, and what colours and signs mean, in lines no wider than the picture; how much higher it makes it.
 fn key(body: &mut String, title: &str, units: Units, y: f64, wide: f64, size: f64) -> f64 {
+    let signs =
+        "numbers: steps of the sheet; letters in triangles: its dangers; arrows: the hair turns; dashes: the skin";
+    colours(body, (Some(title), Some(signs)), units, y, wide, size)
+}
+
+/// What the colours mean.
+pub(super) fn scale_key(body: &mut String, units: Units, y: f64, wide: f64, size: f64) -> f64 {
+    colours(body, (None, None), units, y, wide, size)
+}
+
+/// The scale, with words before and after it.
+fn colours(
+    body: &mut String,
+    (before, after): (Option<&str>, Option<&str>),
+    units: Units,
+    y: f64,
+    wide: f64,
+    size: f64,
+) -> f64 {
     body.push_str(&svg::definitions("key", size * 1.4));
     let (mut x, mut line) = (0.0, y);
     let mut write = |swatch: Option<(&str, String)>, words: &str| {
@@ -378,16 +392,13 @@ fn key(body: &mut String, title: &str, units: Units, y: f64, wide: f64, size: f6
         );
         x += long + size * 1.2;
     };
-    write(None, title);
+    before.iter().for_each(|words| write(None, words));
     for (number, class) in super::scale::SCALE.iter().enumerate() {
         let hatch = if class.hatch == super::scale::Hatch::None { String::new() } else { number.to_string() };
         write(Some((class.colour, hatch)), &super::scale::range(number, units));
     }
     write(Some((super::scale::LEFT.colour, "left".to_owned())), super::scale::LEFT_WORDS);
-    write(
-        None,
-        "numbers: steps of the sheet; letters in triangles: its dangers; arrows: the hair turns; dashes: the skin",
-    );
+    after.iter().for_each(|words| write(None, words));
     line - y + size * 2.0 + 24.0 * 1.5
 }
 
@@ -406,6 +417,6 @@ pub fn bar_length(units: Units, width: f64) -> (f64, &'static str) {
     bars.iter().find(|(length, _)| *length <= width / 3.0).or(bars.last()).copied().unwrap_or((100.0, "10 cm"))
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('"', "&quot;")
 }

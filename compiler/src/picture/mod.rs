@@ -27,7 +27,7 @@ pub use draw::{Shown, Standalone, View, shown, standalone};
 pub use label::{Label, Says};
 pub use page::page;
 pub(crate) use page::{fonts, frame, key};
-pub use pair::pair;
+pub use pair::{pair, pair_alone};
 pub use png::{PngError, png};
 pub use scene::{Moment, Places, Scene, places};
 pub use svg::Look;

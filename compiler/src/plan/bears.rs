@@ -162,7 +162,8 @@ pub(super) fn bears(plan: &Plan, limits: Limits, stood: Time, trade: &Trade) -> 
     let mut rests = Vec::new();
     if let Some(limit) = limits.at_stretch.filter(|l| l.time.0 > 0) {
         let mut start = 0;
-        let mut stood = (stood.0 > 0).then_some(stood);
+        // However long it was, before anything more the dog rests.
+        let mut stood = Some(stood.min(limit.time)).filter(|stood| stood.0 > 0);
         for end in 0..=units.len() {
             // What the dog needn't stand for is a rest by itself, if it is as long as one.
             let lies = units.get(end).is_none_or(|u| !u.stands && u.time.low >= rest.low && u.time.low.0 > 0);

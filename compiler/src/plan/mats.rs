@@ -3,6 +3,7 @@
 use super::forbidden;
 use crate::choices::Choices;
 use crate::finish::{Did, Finishes, Outcome, Stroke};
+use crate::measure::Time;
 use crate::names::card::{Dog, Mat};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
@@ -43,4 +44,13 @@ pub fn clipped_off<'f>(
     }
     let strokes = sites.iter().filter_map(|s| finishes.at(s)).map(|f| &f.fine);
     strokes.into_iter().find(|s| s.kind(trade) == Some(ToolKind::Blade)).map(|stroke| (sites, stroke))
+}
+
+/// How long mats are worked out by hand at most: as the basics say, or less where the recipe, its base or its house does.
+#[must_use]
+pub fn dematt_most(choices: &Choices, trade: &Trade, dog: &Dog) -> Option<Time> {
+    let id = *trade.index.steps.get(super::DEMATT)?;
+    let site = trade.all_sites().iter().next()?;
+    let asked = choices.prep.iter().filter(|p| p.step == id && p.cond.holds(dog, site)).filter_map(|p| p.at_most);
+    asked.chain(trade.step(id)?.most).min()
 }

@@ -27,13 +27,13 @@ pub use blends::blend_stroke;
 pub use body::Body;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};
 pub use heat::{ForBlade, Line, Moment, Run, Stop};
-pub use mats::{clipped_off, for_clipper, reachable};
+pub use mats::{clipped_off, dematt_most, for_clipper, reachable};
 pub use order::Wish;
 pub use prep::forbidden;
 pub(crate) use prep::{DEMATT, PELTS_OFF};
 pub(crate) use setup::CLEAN_TOOL;
 pub use setup::{Change, SetUp};
-pub use visits::{Today, Waits, today};
+pub use visits::{Today, Waits, parted_mats, today};
 
 use crate::choices::Choices;
 use crate::finish::{Finish, Finishes, Stroke};
@@ -78,6 +78,8 @@ pub struct Without {
     pub finished: Sites,
     /// Places that wait: not worked, nor blended into.
     pub waits: Sites,
+    /// Whether it is bathed already.
+    pub bathed: bool,
     /// How long the dog has stood today, of what it bears in all.
     pub stood: Time,
     /// And of that since its last rest.
@@ -167,7 +169,8 @@ fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option
     let Body { trade, dog, choices, .. } = *body;
     let mut plan = if dog.stops_visit(trade) {
         // The look over and the talk are left, and no order.
-        Plan { tasks: usual(trade, "check").into_iter().collect(), ..Plan::default() }
+        let done = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step));
+        Plan { tasks: usual(trade, "check").into_iter().filter(|t| !done(t)).collect(), ..Plan::default() }
     } else {
         ordered_within(body, without, most)?
     };
@@ -207,15 +210,8 @@ fn ordered_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Opt
 fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
     let Body { trade, dog, choices, finishes, .. } = *body;
     let left = Among { finishes, but: without.finished | without.waits };
-    let mut tasks = before(body, left);
-    tasks.retain_mut(|task| match &mut task.kind {
-        TaskKind::Step { step, .. } => !without.steps.contains(step),
-        TaskKind::Mats(mats) => {
-            mats.retain(|n| !without.mats.contains(n));
-            !mats.is_empty()
-        }
-        _ => true,
-    });
+    let mut tasks = before(body, left, without);
+    tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
     let rough = left.iter().filter(|f| !without.set_in.has(f.site));
     let set_in = works(body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
@@ -227,10 +223,11 @@ fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
     let mut ends = steps_of(body, &[Stage::LastLook]);
     ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
     tasks.extend(ends);
-    if !tasks
-        .iter()
-        .any(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook)))
-    {
+    // What a finding asks for at the end is no last look by itself.
+    let asked =
+        |step: &StepId| dog.findings.iter().filter_map(|f| trade.finding(f.finding)).any(|f| f.steps.contains(step));
+    let looks = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook) && !asked(step));
+    if !tasks.iter().any(looks) {
         tasks.extend(usual(trade, "last-look"));
     }
     tasks

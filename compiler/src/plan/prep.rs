@@ -1,7 +1,7 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::mats::{for_clipper, reachable};
-use super::{Among, Body, Task, TaskKind, area, at_rate, meant, stage, total, works};
+use super::mats::{dematt_most, for_clipper, reachable};
+use super::{Among, Body, Task, TaskKind, Without, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
@@ -11,15 +11,23 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
-pub(super) fn before(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
+pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) -> Vec<Task> {
     let Body { trade, dog, choices, .. } = *body;
     let mut tasks = steps_of(body, &[Stage::Intake]);
     if tasks.is_empty() {
         tasks.extend(usual(trade, "check"));
     }
     tasks.extend(steps_of(body, &[Stage::DryPrep]));
-    let mats: Vec<usize> =
-        (0..dog.mats.len()).filter(|i| dog.mats.get(*i).is_some_and(|m| m.grade > Grade::None)).collect();
+    // One step deals with the mats that there are; without any it would be an empty box.
+    let of_mats = |t: &Task| {
+        let name = |id: StepId| trade.step(id).is_some_and(|s| [PELTS_OFF, DEMATT].contains(&s.name.as_str()));
+        matches!(&t.kind, TaskKind::Step { step, .. } if name(*step))
+    };
+    tasks.retain(|t| !of_mats(t));
+    let mut held = None;
+    let mats: Vec<usize> = (0..dog.mats.len())
+        .filter(|n| !without.mats.contains(n) && dog.mats.get(*n).is_some_and(|m| m.grade > Grade::None))
+        .collect();
     if !mats.is_empty() {
         // What is only left takes no time.
         let worked = |mat: &&Mat| {
@@ -27,30 +35,35 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>) -> Vec<Task> {
             let off = || for_clipper(mat, free, choices, trade, dog);
             !free.is_empty() && (dog.agreed("clip-off") == Some(true) || !off())
         };
-        let worked: Vec<&Mat> = dog.mats.iter().filter(|m| m.grade > Grade::None).filter(worked).collect();
+        let worked: Vec<&Mat> = mats.iter().filter_map(|n| dog.mats.get(*n)).filter(worked).collect();
         let worst = worked.iter().map(|m| m.grade).max().unwrap_or_else(|| dog.worst_mats()).min(Grade::Tight);
         let step = if worst >= Grade::Tight { PELTS_OFF } else { DEMATT };
         let under = worked.iter().filter(|m| m.grade >= worst).fold(Sites::NONE, |set, m| set | m.sites);
         let under = dog.weight.filter(|_| !worked.is_empty()).map(|weight| area(body, weight, under));
         let time = under.and_then(|under| trade.step_called(step).map(|s| over(s, s.rate, Some(under))));
-        let time = time.unwrap_or_default();
-        // The step of the basics says it once, with the mats' places.
-        tasks.retain(
-            |t| !matches!(&t.kind, TaskKind::Step { step: id, .. } if trade.step(*id).is_some_and(|s| s.name == step)),
-        );
+        let most = dematt_most(choices, trade, dog).filter(|_| step == DEMATT);
+        let time = time.map(|time| most.map_or(time, |most| time.map(|t| t.min(most)))).unwrap_or_default();
         // Mats come off before the coat is raked or carded, as the basics list those steps.
         let pelts = trade.index.steps.get(PELTS_OFF).copied();
         let at = tasks
             .iter()
             .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > pelts))
             .unwrap_or(tasks.len());
-        tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
+        let task = Task { kind: TaskKind::Mats(mats), time };
+        // On a dog that is bathed already they wait until it is dry: water tightens them.
+        if without.bathed {
+            held = Some(task);
+        } else {
+            tasks.insert(at, task);
+        }
     }
     tasks.extend(steps_of(body, &[Stage::Rough]));
     for (verb, name) in UNWASHED {
         unwashed(&mut tasks, *verb, name, body, finishes);
     }
-    tasks.extend(steps_of(body, &[Stage::Wash, Stage::Dry, Stage::Check]));
+    tasks.extend(steps_of(body, &[Stage::Wash, Stage::Dry]));
+    tasks.extend(held);
+    tasks.extend(steps_of(body, &[Stage::Check]));
     tasks
 }
 

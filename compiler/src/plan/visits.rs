@@ -1,6 +1,7 @@
 //! Two visits for what a dog doesn't bear at once: what it needs today, then what fits; the rest waits.
 //!
-//! First the steps of which the basics say `waits no`, and the parts that such steps work; then the bath with its drying; then part
+//! First the mats, as many as there is time for; then the steps of which the basics say `waits no`, and the parts that such steps
+//! work; then the bath with its drying; then part
 //! after part as the whole order has them, each whole or not at all. Whatever doesn't fit even where everything goes slowly
 //! waits.
 
@@ -9,9 +10,10 @@ use super::stood::at_least;
 use super::{Body, Plan, Task, TaskKind, Without, plan_within, stage};
 use crate::finish::{Did, Finish, Finishes, Outcome, Reason, Stroke};
 use crate::measure::{Interval, Time};
-use crate::names::card::Dog;
+use crate::names::card::{Dog, Mat};
 use crate::names::sites::Sites;
 use crate::names::trade::{Stage, Step, StepId, Trade, Verb, Zone};
+use crate::names::zone_words::zone_words;
 use std::collections::BTreeSet;
 
 /// What is done today of a trim that the dog doesn't bear at once.
@@ -45,6 +47,56 @@ pub struct Waits {
     pub time: Interval<Time>,
     /// How many visits that takes, if each is as long as the dog bears.
     pub visits: i64,
+    /// Where mats wait.
+    pub mats_on: Sites,
+    /// Whether bath and drying are more than any visit holds.
+    pub no_bath: bool,
+}
+
+/// The dog with its mats parted into what there is time for today and what waits, where one of them is more than a visit holds; none
+/// if none is. The worst come first, and of one the largest zone, then what lies beside it.
+#[must_use]
+pub fn parted_mats(body: &Body<'_>, whole: &Plan, without: &Without, first: &Today) -> Option<Dog> {
+    if first.waits.mats_on.is_empty() {
+        return None;
+    }
+    let Body { trade, dog, choices, finishes, .. } = *body;
+    let mut split = Dog { mats: Vec::new(), ..dog.clone() };
+    let mut of: Vec<usize> = Vec::new();
+    let desk = Desk { trade, dog, body, whole, without, bears: Time(0) };
+    for (number, mat) in dog.mats.iter().enumerate() {
+        for sites in desk.grown(mat.sites) {
+            split.mats.push(Mat { sites, ..mat.clone() });
+            of.push(number);
+        }
+    }
+    // What is done already has no place among these.
+    let done: BTreeSet<usize> =
+        (0..of.len()).filter(|n| of.get(*n).is_some_and(|m| without.mats.contains(m))).collect();
+    let without = Without { mats: done.clone(), ..without.clone() };
+    let body = Body::of(choices, trade, &split, finishes);
+    let plan = body.plan(&without);
+    let today = today(&body, &plan, &without)?;
+    let taken = |n: usize| {
+        let in_plan = |t: &Task| matches!(&t.kind, TaskKind::Mats(mats) if mats.contains(&n));
+        today.plan.tasks.iter().any(in_plan)
+    };
+    let mut parted = Dog { mats: Vec::new(), ..dog.clone() };
+    for (number, mat) in dog.mats.iter().enumerate() {
+        let own = || of.iter().zip(&split.mats).enumerate().filter(|(_, (m, _))| **m == number);
+        let sites = |now: bool| {
+            own().filter(|(n, _)| taken(*n) == now).fold(Sites::NONE, |all, (_, (_, piece))| all | piece.sites)
+        };
+        let (now, later) = (sites(true), sites(false));
+        if without.mats.is_empty() && !now.is_empty() && !later.is_empty() {
+            for sites in [now, later] {
+                parted.mats.push(Mat { sites, words: zone_words(trade, sites), ..mat.clone() });
+            }
+        } else {
+            parted.mats.push(mat.clone());
+        }
+    }
+    (parted.mats.len() > dog.mats.len()).then_some(parted)
 }
 
 /// What is done today, if the plan of the whole is more than the dog bears.
@@ -86,7 +138,14 @@ pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> 
         waits: Waits {
             first: desk.first(),
             steps,
-            mats: desk.has_mats() && !chosen.mats,
+            mats: desk.mats().iter().any(|n| !chosen.mats.contains(n)),
+            mats_on: desk
+                .mats()
+                .iter()
+                .filter(|n| !chosen.mats.contains(n))
+                .filter_map(|n| dog.mats.get(*n))
+                .fold(Sites::NONE, |all, m| all | m.sites),
+            no_bath: desk.no_bath(&chosen),
             sites,
             parts: whole.tasks.iter().filter_map(part).collect(),
             finishes: finishes.clone(),
@@ -107,7 +166,8 @@ const fn is_bath(stage: Option<Stage>) -> bool {
 
 /// What is chosen together, or waits together.
 enum Piece {
-    Mats,
+    /// A mat, by its number.
+    Mat(usize),
     Steps(Vec<StepId>),
     Bath(Vec<StepId>),
     /// Parts that can't wait.
@@ -128,7 +188,7 @@ struct Region {
 #[derive(Clone, Default, PartialEq, Eq)]
 struct Chosen {
     steps: BTreeSet<StepId>,
-    mats: bool,
+    mats: BTreeSet<usize>,
     sites: Sites,
     /// Whether the coat is clean, or won't be washed.
     bathed: bool,
@@ -137,7 +197,9 @@ struct Chosen {
 impl Chosen {
     fn take(&mut self, piece: &Piece) {
         match piece {
-            Piece::Mats => self.mats = true,
+            Piece::Mat(number) => {
+                self.mats.insert(*number);
+            }
             Piece::Steps(steps) => self.steps.extend(steps),
             Piece::Bath(steps) => {
                 self.steps.extend(steps);
@@ -169,8 +231,25 @@ impl Desk<'_> {
         })
     }
 
-    fn has_mats(&self) -> bool {
-        self.whole.tasks.iter().any(|t| matches!(t.kind, TaskKind::Mats(_)))
+    /// The mats of the whole, the worst first.
+    fn mats(&self) -> Vec<usize> {
+        let of = |t: &Task| if let TaskKind::Mats(mats) = &t.kind { mats.clone() } else { Vec::new() };
+        let mut mats: Vec<usize> = self.whole.tasks.iter().flat_map(of).collect();
+        mats.sort_by_key(|n| std::cmp::Reverse(self.dog.mats.get(*n).map(|m| m.grade)));
+        mats
+    }
+
+    /// Whether the bath waits, and would even if a visit were for nothing else.
+    fn no_bath(&self, chosen: &Chosen) -> bool {
+        let bath: BTreeSet<StepId> = self.steps().filter(|s| is_bath(stage(self.trade, *s))).collect();
+        let washes = bath.iter().any(|s| stage(self.trade, *s) == Some(Stage::Wash));
+        if !washes || bath.is_subset(&chosen.steps) {
+            return false;
+        }
+        let limit = super::limits(self.body.choices, self.trade, self.dog).in_all.map(|l| l.time);
+        let alone = Chosen { steps: self.base().into_iter().chain(bath).collect(), ..Chosen::default() };
+        let without = Without { stood: Time(0), at_stretch: Time(0), ..self.without(&alone) };
+        plan_within(self.body, &without, limit).is_none()
     }
 
     /// Every place that the whole works.
@@ -209,10 +288,15 @@ impl Desk<'_> {
         parts
     }
 
+    /// The steps that a finding asks for.
+    fn asked(&self) -> BTreeSet<StepId> {
+        let findings = self.dog.findings.iter().filter_map(|f| self.trade.finding(f.finding));
+        findings.flat_map(|f| &f.steps).copied().collect()
+    }
+
     /// The steps that can't wait, or that a finding asks for.
     fn needed_steps(&self) -> Vec<StepId> {
-        let asked = self.dog.findings.iter().filter_map(|f| self.trade.finding(f.finding)).flat_map(|f| &f.steps);
-        let asked: BTreeSet<StepId> = asked.copied().collect();
+        let asked = self.asked();
         let bath = |s: &StepId| is_bath(stage(self.trade, *s));
         self.steps().filter(|s| !self.may_wait(*s) || (asked.contains(s) && !bath(s))).collect()
     }
@@ -233,11 +317,18 @@ impl Desk<'_> {
     /// What may be chosen, the most needed first.
     fn pieces(&self) -> Vec<Piece> {
         let bath = |s: &StepId| is_bath(stage(self.trade, *s));
-        let mut pieces: Vec<Piece> = self.has_mats().then_some(Piece::Mats).into_iter().collect();
+        // What a finding asks for before the mats, such as ticks out, is done before a blade comes near.
+        let mats = self.trade.index.steps.get(super::PELTS_OFF).copied();
+        let needed = self.needed_steps();
+        let asked = |s: &&StepId| {
+            self.asked().contains(s) && Some(**s) < mats && stage(self.trade, **s) <= Some(Stage::DryPrep)
+        };
+        let mut pieces: Vec<Piece> = needed.iter().filter(asked).map(|s| Piece::Steps(vec![*s])).collect();
+        pieces.extend(self.mats().into_iter().map(Piece::Mat));
         let parts = self.needed_parts();
         let needs = parts.iter().fold(Sites::NONE, |all, (_, sites)| all | *sites);
         pieces.extend(parts.into_iter().map(|(_, sites)| Piece::Needs(sites)));
-        pieces.extend(self.needed_steps().into_iter().map(|s| Piece::Steps(vec![s])));
+        pieces.extend(needed.into_iter().map(|s| Piece::Steps(vec![s])));
         // Whatever is stripped or carded is so before the bath.
         pieces.extend(self.parts(needs, false));
         pieces.push(Piece::Bath(self.steps().filter(bath).collect()));
@@ -329,7 +420,10 @@ impl Desk<'_> {
         let share = |task: &Task| {
             let (some, all) = match &task.kind {
                 TaskKind::Step { step, .. } => (u32::from(chosen.steps.contains(step)), 1),
-                TaskKind::Mats(_) => (u32::from(chosen.mats), 1),
+                TaskKind::Mats(mats) => {
+                    let share = |n: &usize| self.dog.mats.get(*n).map_or(0, |m| m.sites.len());
+                    (mats.iter().filter(|n| chosen.mats.contains(n)).map(share).sum(), mats.iter().map(share).sum())
+                }
                 TaskKind::SetIn(_) | TaskKind::Part { .. } => {
                     let sites = sites_of(task);
                     ((sites & chosen.sites).len(), sites.len())
@@ -354,9 +448,7 @@ impl Desk<'_> {
             TaskKind::Part { step, .. } if !sites_of(t).meets(chosen.sites) => Some(*step),
             _ => None,
         }));
-        if !chosen.mats {
-            without.mats.extend(0..self.dog.mats.len());
-        }
+        without.mats.extend((0..self.dog.mats.len()).filter(|n| !chosen.mats.contains(n)));
         without.waits = self.worked() - chosen.sites;
         without
     }

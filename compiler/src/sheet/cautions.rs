@@ -8,15 +8,78 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Ban, Bound, Hygiene, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
 use crate::names::zone_words::zone_words;
-use crate::plan::CLEAN_TOOL;
+use crate::plan::{BlendWork, CLEAN_TOOL, TaskKind, clipped_off};
 
 /// What the lines of a sheet have said so far.
 #[derive(Default)]
 pub(super) struct Said {
     cautions: Vec<String>,
-    /// Tools that are to be cleaned before they go to a place that wants it, and what soiled them.
-    soiled: Vec<(ToolId, Sites)>,
+    soiled: Soiled,
     how_to_clean: bool,
+}
+
+impl Said {
+    /// Nothing yet, with tools that come from somewhere.
+    pub(super) fn after(soiled: &Soiled) -> Self {
+        Self { soiled: soiled.clone(), ..Self::default() }
+    }
+}
+
+/// Tools that are to be cleaned before they go to a place that wants it, and what soiled them.
+#[derive(Clone, Debug, Default)]
+pub struct Soiled(Vec<(ToolId, Sites)>);
+
+impl Soiled {
+    /// Goes with some tools to some places; where they must be cleaned first, what soiled them.
+    pub(super) fn go(&mut self, trade: &Trade, tools: &[ToolId], sites: Sites) -> Option<Sites> {
+        let due = self.0.iter().find(|(tool, _)| tools.contains(tool)).map(|(_, at)| *at);
+        let due = due.filter(|_| trade.hygiene_at(sites, Hygiene::Clean));
+        if due.is_some() {
+            self.0.retain(|(tool, _)| !tools.contains(tool));
+        }
+        let soiling: Sites = sites.iter().filter(|s| trade.hygiene_at(Sites::one(*s), Hygiene::Soils)).collect();
+        if !soiling.is_empty() {
+            self.0.extend(tools.iter().map(|tool| (*tool, soiling)));
+        }
+        due
+    }
+
+    /// The same with all that is done in a task.
+    pub(super) fn through(&mut self, made: &Made, task: &TaskKind) {
+        match task {
+            TaskKind::Part { works, blends, .. } => {
+                for work in works {
+                    self.go(&made.trade, &tools_of(&work.stroke), work.sites);
+                }
+                for blend in blends {
+                    self.go(&made.trade, &tools_of_blend(blend), blend.from | blend.into);
+                }
+            }
+            TaskKind::SetIn(works) => {
+                for work in works {
+                    self.go(&made.trade, &tools_of(&work.stroke), work.sites);
+                }
+            }
+            TaskKind::Mats(mats) => {
+                let Made { trade, dog, choices, .. } = made;
+                for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
+                    if let Some((sites, stroke)) = clipped_off(mat, choices, trade, dog, made.whole()) {
+                        self.go(trade, &tools_of(stroke), sites);
+                    }
+                }
+            }
+            TaskKind::Step { .. } => {}
+        }
+    }
+}
+
+fn tools_of(stroke: &Stroke) -> Vec<ToolId> {
+    [stroke.tool, stroke.over].into_iter().flatten().collect()
+}
+
+fn tools_of_blend(blend: &BlendWork) -> Vec<ToolId> {
+    let rungs = blend.rungs.iter().flat_map(|r| [Some(r.tool), r.over]);
+    rungs.chain([blend.hand.filter(|_| blend.rungs.is_empty())]).flatten().collect()
 }
 
 impl Builder<'_> {
@@ -65,17 +128,17 @@ impl Builder<'_> {
 
     /// That a tool is cleaned first, where it was at a place that soils it and this one wants it clean.
     pub(super) fn cleaned(&self, stroke: &Stroke, sites: Sites, said: &mut Said) -> Option<String> {
+        self.cleaned_of(&tools_of(stroke), sites, said)
+    }
+
+    /// The same for a blend.
+    pub(super) fn cleaned_for(&self, blend: &BlendWork, said: &mut Said) -> Option<String> {
+        self.cleaned_of(&tools_of_blend(blend), blend.from | blend.into, said)
+    }
+
+    fn cleaned_of(&self, tools: &[ToolId], sites: Sites, said: &mut Said) -> Option<String> {
         let trade = &self.made.trade;
-        let tools: Vec<ToolId> = [stroke.tool, stroke.over].into_iter().flatten().collect();
-        let due = said.soiled.iter().find(|(tool, _)| tools.contains(tool)).map(|(_, at)| *at);
-        let due = due.filter(|_| trade.hygiene_at(sites, Hygiene::Clean));
-        if due.is_some() {
-            said.soiled.retain(|(tool, _)| !tools.contains(tool));
-        }
-        let soiling: Sites = sites.iter().filter(|s| trade.hygiene_at(Sites::one(*s), Hygiene::Soils)).collect();
-        if !soiling.is_empty() {
-            said.soiled.extend(tools.into_iter().map(|tool| (tool, soiling)));
-        }
+        let due = said.soiled.go(trade, tools, sites);
         let at = zone_words(trade, due?);
         // How is told once.
         let how = trade.step_called(CLEAN_TOOL).filter(|_| !std::mem::replace(&mut said.how_to_clean, true));
@@ -118,7 +181,12 @@ impl Builder<'_> {
             let what = words::sentence(&fact.words);
             let caution = finding.cautions.first().map(String::as_str).unwrap_or_default();
             let clear = finding.is_kept_clear();
-            if fact.sites.meets(sites) {
+            // What it asks for elsewhere, it asks for there.
+            let named = finding.keeps.iter().fold(Sites::NONE, |all, keep| match keep.on {
+                KeepOn::Sites(on) => all | on,
+                KeepOn::Place | KeepOn::Dog => all,
+            });
+            if (fact.sites | named).meets(sites) {
                 let told = match finding.margin.filter(|_| !clear) {
                     Some(margin) => format!("{what}, with {margin} round it: {caution}"),
                     None => format!("{what}: {caution}"),

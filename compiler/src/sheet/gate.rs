@@ -47,7 +47,8 @@ pub(super) fn verified(
     breaches.extend(table.out_of_turn(&done));
     breaches.extend(table.burns(&blades(&salon.trade, plan)));
     let steps = steps_done(&salon.trade, plan, dog);
-    breaches.extend(verify::order(&case, &steps, &done));
+    let bathed = matches!(part, Part::Rest(without) if without.bathed);
+    breaches.extend(verify::order(&case, &steps, &done, bathed));
     let number = |task: usize| u32::try_from(task).unwrap_or(u32::MAX);
     let felt =
         plan.airs(&salon.trade).map(|a| verify::AirFelt { order: number(a.task), every: a.every.map(|e| e.low.0) });

@@ -1,5 +1,6 @@
 //! The whole way for one dog.
 
+use super::cautions::Soiled;
 use super::replan::Numbers;
 use super::{Sheet, build, gate, on_card};
 use crate::check;
@@ -11,7 +12,7 @@ use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::Trade;
-use crate::plan::{Body, Plan, Waits, Without, today};
+use crate::plan::{Body, Plan, Waits, Without, parted_mats, today as planned_today};
 use crate::rules;
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
@@ -63,6 +64,11 @@ pub struct Made {
     pub waits: Option<Waits>,
     /// The numbers that its steps had before, if it is the rest of a visit.
     pub numbers: Option<Numbers>,
+    /// What soiled the tools before it, and what the owner reads of what was done.
+    pub soiled: Soiled,
+    pub(super) done_before: Vec<String>,
+    /// Whether the dog was bathed before it.
+    pub(super) bathed: bool,
     /// What there is to say; no error among it.
     pub said: Vec<Diagnostic>,
     /// The texts that it was made from: name and fingerprint.
@@ -186,7 +192,16 @@ pub(crate) fn planned(
     let body = Body::of(&choices, &salon.trade, &dog, &finishes);
     let mut plan = body.plan(without);
     let mut waits = None;
-    let today = if matches!(part, Part::Whole) { None } else { today(&body, &plan, without) };
+    let mut today = if matches!(part, Part::Whole) { None } else { planned_today(&body, &plan, without) };
+    let parted = today.as_ref().and_then(|first| parted_mats(&body, &plan, without, first));
+    let dog = if let Some(parted) = parted {
+        let body = Body::of(&choices, &salon.trade, &parted, &finishes);
+        plan = body.plan(without);
+        today = planned_today(&body, &plan, without);
+        parted
+    } else {
+        dog
+    };
     if let Some(first) = today {
         (plan, finishes, waits) = (first.plan, first.finishes, Some(first.waits));
         if !plan.bears.fits() {
@@ -209,6 +224,9 @@ pub(crate) fn planned(
         plan,
         waits,
         numbers: None,
+        soiled: Soiled::default(),
+        done_before: Vec::new(),
+        bathed: without.bathed,
         said: out,
         made_from,
     })

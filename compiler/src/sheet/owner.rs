@@ -13,8 +13,11 @@ use crate::rules::{borders, outgrown, whole};
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
     if made.dog.stops_visit(&made.trade) {
+        // What was done before it stopped is told.
+        let before = made.done_before.clone();
+        let before = (!before.is_empty()).then(|| format!("{}.", words::sentence(&list_words(&before))));
         return Owner {
-            done: Vec::new(),
+            done: before.into_iter().collect(),
             found: found(made),
             not_done: vec![
                 "We stopped the visit here. Please see your vet first; we'll gladly find a new date after that."
@@ -59,38 +62,40 @@ fn done(made: &Made) -> Vec<String> {
             lines.push(format!("{words}: {line}."));
         }
     }
-    let besides = besides(made);
+    let besides = all_besides(made);
     if !besides.is_empty() {
         lines.push(format!("{}.", words::sentence(&list_words(&besides))));
     }
     lines
 }
 
-/// What was done beside the trim: nails, ears, a bath, mats.
-fn besides(made: &Made) -> Vec<String> {
-    let Made { trade, dog, choices, plan, .. } = made;
-    let mut all = Vec::new();
-    for task in &plan.tasks {
-        match &task.kind {
-            TaskKind::Step { step, .. } => all.extend(trade.step(*step).and_then(|s| s.owner.clone())),
-            TaskKind::Mats(mats) => {
-                let (mut off, mut out) = (Sites::NONE, Sites::NONE);
-                for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
-                    let free = reachable(mat, made.whole());
-                    if clipped_off(mat, choices, trade, dog, made.whole()).is_some() {
-                        off = off | free;
-                    } else if !for_clipper(mat, free, choices, trade, dog) {
-                        out = out | free;
-                    }
-                }
-                for (sites, words) in [(off, "mats clipped off"), (out, "knots combed out")] {
-                    all.extend((!sites.is_empty()).then(|| format!("{words} on the {}", zone_words(trade, sites))));
+/// What was done beside the trim, before and now.
+fn all_besides(made: &Made) -> Vec<String> {
+    let now = made.plan.tasks.iter().flat_map(|t| besides(made, &t.kind));
+    made.done_before.iter().cloned().chain(now).collect()
+}
+
+/// What is done in a task beside the trim, as the owner reads it: nails, ears, a bath, mats.
+pub(super) fn besides(made: &Made, task: &TaskKind) -> Vec<String> {
+    let Made { trade, dog, choices, .. } = made;
+    match task {
+        TaskKind::Step { step, .. } => trade.step(*step).and_then(|s| s.owner.clone()).into_iter().collect(),
+        TaskKind::Mats(mats) => {
+            let (mut off, mut out) = (Sites::NONE, Sites::NONE);
+            for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
+                let free = reachable(mat, made.whole());
+                if clipped_off(mat, choices, trade, dog, made.whole()).is_some() {
+                    off = off | free;
+                } else if !for_clipper(mat, free, choices, trade, dog) {
+                    out = out | free;
                 }
             }
-            TaskKind::SetIn(_) | TaskKind::Part { .. } => {}
+            let told = [(off, "mats clipped off"), (out, "knots combed out")].into_iter();
+            let told = told.filter(|(sites, _)| !sites.is_empty());
+            told.map(|(sites, words)| format!("{words} on the {}", zone_words(trade, sites))).collect()
         }
+        TaskKind::SetIn(_) | TaskKind::Part { .. } => Vec::new(),
     }
-    all
 }
 
 /// One part: the length of most of it.
@@ -186,6 +191,13 @@ fn not_done(made: &Made) -> Vec<String> {
         lines.push(format!(
             "We did first what your dog needs; the {} can wait for another visit, so that nobody had to stand longer than is good.",
             zone_words(trade, waits)
+        ));
+    }
+    let matted = made.waits.as_ref().map_or(Sites::NONE, |w| w.mats_on);
+    if !matted.is_empty() {
+        lines.push(format!(
+            "The mats on the {} are still there: your dog had borne enough for one day. They come first next time; until then please no water and no brush there, which tighten them.",
+            zone_words(trade, matted)
         ));
     }
     let longer = of(&|f| f.outcome == Outcome::Raised);

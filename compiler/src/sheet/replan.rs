@@ -1,7 +1,8 @@
 //! The rest of a visit made anew, mid-groom: what is done is gone, what was found counts, and what the dog bears is what is left.
 
+use super::cautions::Soiled;
 use super::make::{At, Card, Known, Part, Request, card_of, finished_part, planned, trade_texts};
-use super::{Made, Sheet, build, words};
+use super::{Made, Sheet, build, owner, words};
 use crate::check;
 use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::finish::Finish;
@@ -9,7 +10,8 @@ use crate::measure::Time;
 use crate::names::card::{self, Dog, Mat};
 use crate::names::lower::Decl;
 use crate::names::sites::Sites;
-use crate::names::trade::StepId;
+use crate::names::trade::{self, StepId};
+use crate::names::zone_words::zone_words;
 use crate::plan::{TaskKind, Without, sum};
 use crate::source::Sources;
 use crate::visit::card_with;
@@ -128,11 +130,13 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
         if said.iter().any(|d| d.severity == Severity::Error) {
             return Err(told(said, &sources));
         }
-        progress.left_of_mats(&mut dog);
+        progress.left_of_mats(&mut dog, &salon.trade);
         let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
         let part = Part::Rest(progress.without.clone());
         before = planned(&at, &known, Card::of(own), dog, (request.on, &part), said).map_err(|s| told(s, &sources))?;
         before.numbers = Some(progress.numbers.clone());
+        before.soiled = progress.soiled.clone();
+        before.done_before.clone_from(&progress.told);
         // What is done was done by what was known then.
         for finish in &mut before.finishes.all {
             if let Some(done) = progress.finishes.iter().find(|done| done.site == finish.site) {
@@ -163,6 +167,9 @@ struct Progress {
     finishes: Vec<Finish>,
     /// What there is to say about what is done.
     said: Vec<Diagnostic>,
+    /// What soiled the tools, and what the owner reads of what was done.
+    soiled: Soiled,
+    told: Vec<String>,
     /// How long the dog has stood at the slow end, in all and since its last rest.
     stood: Time,
     stretch: Time,
@@ -204,9 +211,13 @@ impl Progress {
                     continue;
                 }
                 done.insert(*task);
+                self.soiled.through(before, kind);
+                self.told.extend(owner::besides(before, kind));
                 match kind {
                     TaskKind::Step { step, .. } => {
                         self.without.steps.insert(*step);
+                        let stage = before.trade.step(*step).and_then(|s| s.stage);
+                        self.without.bathed |= stage == Some(trade::Stage::Wash);
                     }
                     TaskKind::Mats(all) => {
                         self.mats_done
@@ -251,22 +262,28 @@ impl Progress {
     }
 
     /// A worse mat takes the place of what was known there; what is done stays done.
-    fn left_of_mats(&mut self, dog: &mut Dog) {
+    fn left_of_mats(&mut self, dog: &mut Dog, trade: &trade::Trade) {
         self.mats.push(dog.mats.len());
         self.without.mats.clear();
-        let same = |a: &Mat, b: &Mat| a.grade == b.grade && a.sites == b.sites && a.words == b.words;
         let all = std::mem::take(&mut dog.mats);
         for (number, mat) in all.iter().enumerate() {
             if all.iter().skip(number + 1).zip(number + 1..).any(|(w, n)| self.is_found(n) && mat.sites.within(w.sites))
             {
                 continue;
             }
-            // Only what was known by then can have been done then.
+            // Only what was known by then can have been done then, all of it or a part.
             let since = self.mats.iter().position(|count| number < *count).unwrap_or_default();
-            if self.mats_done.iter().any(|(stage, done)| *stage > since && same(done, mat)) {
+            let done = self.mats_done.iter().filter(|(stage, done)| *stage > since && done.grade == mat.grade);
+            let done = done.fold(Sites::NONE, |all, (_, done)| all | done.sites);
+            let left = mat.sites - done;
+            if left.is_empty() {
                 self.without.mats.insert(dog.mats.len());
+                dog.mats.push(mat.clone());
+            } else if left == mat.sites {
+                dog.mats.push(mat.clone());
+            } else {
+                dog.mats.push(Mat { sites: left, words: zone_words(trade, left), ..mat.clone() });
             }
-            dog.mats.push(mat.clone());
         }
     }
 

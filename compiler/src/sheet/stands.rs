@@ -160,8 +160,10 @@ impl Builder<'_> {
         let Made { trade, dog, choices, plan, waits, .. } = self.made;
         let Some(waits) = waits else { return Vec::new() };
         let mut what: Vec<String> = waits.steps.iter().filter_map(|s| self.step_name(*s)).collect();
+        let matted = |t: &crate::plan::Task| matches!(t.kind, TaskKind::Mats(_));
         if waits.mats {
-            what.insert(0, "the mats".to_owned());
+            let some = if plan.tasks.iter().any(matted) { "the rest of the mats" } else { "the mats" };
+            what.insert(0, some.to_owned());
         }
         for (id, part) in waits.parts.iter().filter_map(|id| Some((id, trade.step(*id)?))) {
             let title = super::titles::part_title(&part.name).to_lowercase();
@@ -185,13 +187,23 @@ impl Builder<'_> {
                 self.comes_first()
             ));
         }
+        if waits.no_bath {
+            lines.push(format!(
+                "A bath with its drying is more than {} bears in any visit: ask the vet, and wash by parts or with a cloth",
+                sentence(&dog.name.replace('-', " "))
+            ));
+        }
         let done: Sites = self.made.finishes.all.iter().filter(|f| f.fine.tool.is_some()).map(|f| f.site).collect();
         let came = dog.length.map(|l| format!(" ({l} or what the card says)")).unwrap_or_default();
         lines.push(if done.is_empty() {
             format!("Goes home in the coat that it came in{came}")
         } else {
             let off = |mat| clipped_off(mat, choices, trade, dog, self.made.whole()).is_some();
-            let mats = if !waits.mats && dog.mats.iter().any(off) { ", short where mats came off" } else { "" };
+            let now = |t: &crate::plan::Task| match &t.kind {
+                TaskKind::Mats(mats) => mats.iter().filter_map(|n| dog.mats.get(*n)).any(off),
+                _ => false,
+            };
+            let mats = if plan.tasks.iter().any(now) { ", short where mats came off" } else { "" };
             format!(
                 "Goes home done on the {}{mats}; elsewhere in the coat that it came in{came}",
                 zone_words(trade, done)

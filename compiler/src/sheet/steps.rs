@@ -13,7 +13,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Bound, Stage, ToolKind, Trade};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, DEMATT, Line as Part, TaskKind, Work, clipped_off, for_clipper, reachable};
+use crate::plan::{BlendWork, Line as Part, TaskKind, Work, clipped_off, dematt_most, for_clipper, reachable};
 
 /// A step of the sheet with what it stands for.
 pub(super) struct Placed {
@@ -29,7 +29,7 @@ impl Builder<'_> {
     pub(super) fn steps(&self) -> Vec<Placed> {
         let Made { trade, dog, .. } = self.made;
         let mut steps: Vec<Placed> = Vec::new();
-        let mut said = Said::default();
+        let mut said = Said::after(&self.made.soiled);
         for (number, task) in self.made.plan.tasks.iter().enumerate() {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
@@ -57,7 +57,8 @@ impl Builder<'_> {
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
                         "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
                     });
-                    plain_step("Mats, before any water".to_owned(), minutes, lines, caution)
+                    let title = if self.made.bathed { "Mats, once it is dry" } else { "Mats, before any water" };
+                    plain_step(title.to_owned(), minutes, lines, caution)
                 }
                 TaskKind::SetIn(works) => {
                     let lines = self.lines_between(number, works, &mut said);
@@ -66,7 +67,7 @@ impl Builder<'_> {
                 TaskKind::Part { step, works, blends } => {
                     let Some(declared) = trade.step(*step) else { continue };
                     let mut lines = self.lines_between(number, works, &mut said);
-                    lines.extend(self.blends_between(number, blends));
+                    lines.extend(self.blends_between(number, blends, &mut said));
                     let title = part_title(&declared.name);
                     plain_step(title, minutes, lines, self.step_caution(declared, &mut said))
                 }
@@ -93,19 +94,19 @@ impl Builder<'_> {
         between(works, &self.breaks(task).0, |first, part| self.lines((task, first), part, said))
     }
 
-    fn blends_between(&self, task: usize, blends: &[BlendWork]) -> Vec<Line> {
+    fn blends_between(&self, task: usize, blends: &[BlendWork], said: &mut Said) -> Vec<Line> {
         between(blends, &self.breaks(task).1, |first, part| {
             let stops = (first..first + part.len()).flat_map(|blend| {
                 [false, true].into_iter().flat_map(move |within| self.stops(task, Part::Blend(blend), within))
             });
-            stops.chain(self.blend_lines(part)).collect()
+            stops.chain(self.blend_lines(part, said)).collect()
         })
     }
 
     /// The blends of a part, one line for each way of blending, as a groomer says it: over how much, how, and from where.
-    pub(super) fn blend_lines(&self, blends: &[BlendWork]) -> Vec<Line> {
+    pub(super) fn blend_lines(&self, blends: &[BlendWork], said: &mut Said) -> Vec<Line> {
         let Made { trade, choices, .. } = self.made;
-        let mut ways: Vec<(Option<String>, Option<String>, Vec<String>)> = Vec::new();
+        let mut ways: Vec<(Vec<String>, Line)> = Vec::new();
         for work in blends {
             let Some(blend) = choices.blends.get(work.ask) else { continue };
             let mut words = format!("{} into {}", zone_words(trade, work.from), zone_words(trade, work.into));
@@ -128,14 +129,17 @@ impl Builder<'_> {
             }
             let how: Vec<String> = blend.room.as_ref().map(|r| format!("over {r}")).into_iter().chain(motion).collect();
             let how = (!how.is_empty()).then(|| how.join(", "));
-            match ways.iter_mut().find(|(t, h, _)| *t == tool && *h == how) {
-                Some((_, _, all)) => all.push(words),
-                None => ways.push((tool, how, vec![words])),
+            let clean = self.cleaned_for(work, said);
+            match ways.iter_mut().find(|(_, line)| line.tool == tool && line.how == how) {
+                Some((all, line)) => {
+                    all.push(words);
+                    line.caution = line.caution.take().or(clean);
+                }
+                None => ways.push((vec![words], Line { tool, how, caution: clean, ..Line::default() })),
             }
         }
-        ways.into_iter()
-            .map(|(tool, how, all)| Line { tool, work: format!("blend {}", all.join("; ")), how, ..Line::default() })
-            .collect()
+        let line = |(all, line): (Vec<String>, Line)| Line { work: format!("blend {}", all.join("; ")), ..line };
+        ways.into_iter().map(line).collect()
     }
 
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
@@ -174,8 +178,7 @@ impl Builder<'_> {
                 line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
             }
             (false, _) => {
-                let step = trade.step_called(DEMATT);
-                let most = step.and_then(|s| s.most).map(words::plain_time);
+                let most = dematt_most(choices, trade, dog).map(words::plain_time);
                 let then = match agreed {
                     Some(true) => "clip off the rest, as the owner agreed",
                     Some(false) => "leave the rest, and show it to the owner, who said no to a clip-off",

@@ -24,10 +24,8 @@ pub fn minutes(time: Interval<Time>) -> Option<String> {
 
 /// Hours as a groomer says them: `1 h 30 to 2 h`, to the quarter; what is within an hour to five minutes.
 pub fn hours(time: Interval<Time>) -> String {
-    if time.high.0 < 3600
-        && let Some(minutes) = minutes(time)
-    {
-        return minutes;
+    if time.high.0 < 3600 {
+        return minutes(time).unwrap_or_else(|| "no time".to_owned());
     }
     let quarter = |seconds: i64, up: bool| if up { (seconds + 899) / 900 } else { seconds / 900 };
     let say = |quarters: i64| match (quarters / 4, quarters % 4 * 15) {

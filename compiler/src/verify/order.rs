@@ -38,9 +38,10 @@ fn known<'t>(case: &Case<'t>, name: &str) -> Option<Known<'t>> {
     Some(Known { stage, dry_only, file, at, block })
 }
 
-/// Every place where the order of the steps would hurt the dog.
+/// Every place where the order of the steps would hurt the dog. `bathed` says that the bath is done before them: then the coat is
+/// wet until it is dried, and what wants it dry comes after that, though its stage is before the bath.
 #[must_use]
-pub fn order(case: &Case<'_>, steps: &[StepDone], plan: &[Done]) -> Vec<Breach> {
+pub fn order(case: &Case<'_>, steps: &[StepDone], plan: &[Done], bathed: bool) -> Vec<Breach> {
     let mut out = Vec::new();
     let named: Vec<(&StepDone, Known<'_>)> =
         steps.iter().filter_map(|step| Some((step, known(case, &step.name)?))).collect();
@@ -51,7 +52,8 @@ pub fn order(case: &Case<'_>, steps: &[StepDone], plan: &[Done]) -> Vec<Breach> 
     let said = |name: &SmolStr| name.replace('-', " ");
     for (a, first) in &named {
         for (b, then) in &named {
-            if a.order < b.order && first.stage > then.stage {
+            let late = bathed && then.dry_only && Some(first.stage) == STAGES.iter().position(|s| *s == "dry");
+            if a.order < b.order && first.stage > then.stage && !late {
                 breach(then, format!("`{}` comes after `{}`, and belongs before it", said(&b.name), said(&a.name)));
             }
         }
@@ -60,14 +62,15 @@ pub fn order(case: &Case<'_>, steps: &[StepDone], plan: &[Done]) -> Vec<Breach> 
         let number = STAGES.iter().position(|s| *s == stage);
         named.iter().filter(move |(_, k)| Some(k.stage) == number)
     };
-    let Some(wash) = at("wash").map(|(s, _)| s.order).min() else { return out };
+    let wash = at("wash").map(|(s, _)| i64::from(s.order)).min();
+    let Some(wash) = wash.or(bathed.then_some(-1)) else { return out };
     // Who asks for no drying has a coat that dries by itself, or does it elsewhere.
     let Some(dry) = at("dry").map(|(s, _)| s.order).max() else { return out };
-    let wet = |order: u32| order > wash && order < dry;
+    let wet = |order: u32| i64::from(order) > wash && order < dry;
     for (step, known) in named.iter().filter(|(s, k)| k.dry_only && wet(s.order)) {
         breach(known, format!("`{}` needs a dry coat, and stands between the bath and the drying", said(&step.name)));
     }
-    let bath = at("wash").next();
+    let bath = at("wash").next().or_else(|| at("dry").next());
     if let (Some(line), Some((_, bath))) = (plan.iter().find(|d| d.tool.is_some() && wet(d.order)), bath) {
         let words = format!("a tool goes over the {} while the coat is wet", line.zone.replace('-', " "));
         breach(bath, words);

@@ -125,8 +125,10 @@ fn judge(case: &Case<'_>, visit: &Standing, limits: &Limits, rest: i64) -> Vec<B
             |name: &SmolStr| block(case, name).and_then(|(_, _, b)| word(&b.body, "stands")).is_some_and(|w| w == "no");
         !piece.step.as_ref().is_some_and(no)
     };
-    let first = Piece { task: u32::MAX, low: visit.stretch_before, high: visit.stretch_before, ..Piece::default() };
     if let Some(limit) = limits.stretch {
+        // What has been can't be mended: it is a full stretch at most, after which nothing comes without a rest.
+        let before = visit.stretch_before.min(limit.seconds);
+        let first = Piece { task: u32::MAX, low: before, high: before, ..Piece::default() };
         let mut stretch: Vec<&Piece> = vec![&first];
         let mut close = |stretch: &[&Piece]| {
             // Broken off within one piece, it is as many stretches more, if what lies before and after is none too long itself.

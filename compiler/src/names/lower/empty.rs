@@ -37,6 +37,7 @@ pub(super) fn empty_finding(name: SmolStr, place: Place) -> Finding {
     Finding {
         name,
         about: String::new(),
+        sex: None,
         on: Where::Card,
         margin: None,
         spot: false,

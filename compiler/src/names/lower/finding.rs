@@ -1,7 +1,7 @@
 //! What the lines of a finding say.
 
 use super::Decl;
-use super::read::{is_keep, keep_lines, known_steps, listed};
+use super::read::{is_keep, keep_lines, known_steps, listed, sex_line};
 use crate::measure::{BodyUnits, Dimension, Length, Time};
 use crate::names::fields::{Fields, only, spaced};
 use crate::names::keeps::KeepHead;
@@ -27,6 +27,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
         None => None,
     };
     let about = fields.about();
+    let sex = sex_line(&mut fields);
     let margin = fields.measure("margin", Dimension::Length).map(Length);
     let (spot, one_side) = (fields.flag("spot"), fields.flag("one-side"));
     let by_tool = fields.word("cause", &["tool"]).is_some();
@@ -51,6 +52,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
         *slot = Finding {
             name,
             about,
+            sex,
             on,
             margin,
             spot,

@@ -61,7 +61,7 @@ fn is_endurance(stmt: &Stmt) -> bool {
     matches!(&stmt.kind, StmtKind::Keep(keep) if keep.zones.is_none() && keep.bounds.iter().all(of_time))
 }
 
-fn sex_line(fields: &mut Fields<'_, '_, '_>) -> Option<Sex> {
+pub(super) fn sex_line(fields: &mut Fields<'_, '_, '_>) -> Option<Sex> {
     fields.word("sex", &["dog", "bitch"]).map(|w| if w == "dog" { Sex::Dog } else { Sex::Bitch })
 }
 
