@@ -5,6 +5,7 @@ use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code};
 use crate::finish::tool_words;
 use crate::names::card;
+use crate::names::condition::Grade;
 use crate::names::lower::Decl;
 use crate::names::trade::{Tool, ToolId, ToolKind};
 use crate::plan::TaskKind;
@@ -110,9 +111,19 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
     if let Some(placed) = same(&tree, decl) {
         let decl = Decl { file, at: placed.at, block: &placed.block.block };
         let mut all = Vec::new();
-        card::read(decl, &salon.trade, check::units(&salon.trade), Some(done.on), &mut all);
+        let dog = card::read(decl, &salon.trade, check::units(&salon.trade), Some(done.on), &mut all);
         all.retain(|d| before.iter().all(|b| b.message != d.message));
         after.extend(all);
+        // The next sheet works from what the card says.
+        after.extend(dog.mats.iter().find(|m| m.grade > Grade::None).map(|mat| {
+            Diagnostic::note(
+                code::D008,
+                mat.place,
+                format!("the card still says: {} on {}", mat.grade.word(), mat.words),
+            )
+            .why("Mats that are off would be clipped off again, and the next visit would be planned round them.")
+            .help("Change the lines `mats` to what is left of them, or take them out.")
+        }));
     }
     if after.iter().any(|d| d.severity == Severity::Error) {
         return Err(Box::new((after, sources)));

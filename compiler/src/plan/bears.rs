@@ -269,6 +269,10 @@ fn broken_off(stretch: &[Unit], limit: Time) -> Option<i64> {
     match (long.next(), long.next()) {
         (None, _) => (stands <= limit).then_some(0),
         (Some(at), None) => {
+            // A dog isn't put into the tub on the last minutes of a stretch.
+            if at > 0 && stretch.get(at).is_some_and(|u| !u.half_done) {
+                return None;
+            }
             let (before, after) = (stretch.get(..at).unwrap_or_default(), stretch.get(at + 1..).unwrap_or_default());
             let beside = standing(before).high <= limit && standing(after).high <= limit;
             beside.then_some((stands.0 - 1) / limit.0.max(1))

@@ -23,6 +23,8 @@ pub struct Body<'a> {
     pub(super) dog: &'a Dog,
     pub(super) choices: &'a Choices,
     pub(super) finishes: &'a Finishes,
+    /// Whether it is bathed already: then it is dried, whatever keeps it from a bath.
+    pub(super) bathed: bool,
     /// The share of its surface that each zone is, by the zone's first site.
     shares: BTreeMap<Site, f64>,
     /// The lengths of its borders, when a blend asks for them; none if nobody weighed it.
@@ -63,10 +65,17 @@ impl<K, V> Default for Once<K, V> {
 }
 
 impl<'a> Body<'a> {
+    /// The same dog, bathed already or not.
+    #[must_use]
+    pub fn bathed(self, bathed: bool) -> Self {
+        Self { bathed, ..self }
+    }
+
     /// A dog and its trim: what the texts choose, and what is done where.
     #[must_use]
     pub fn of(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, finishes: &'a Finishes) -> Self {
         Self {
+            bathed: false,
             trade,
             dog,
             choices,

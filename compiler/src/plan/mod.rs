@@ -33,6 +33,7 @@ pub use prep::forbidden;
 pub(crate) use prep::{DEMATT, PELTS_OFF};
 pub(crate) use setup::CLEAN_TOOL;
 pub use setup::{Change, SetUp};
+pub(crate) use visits::waiting;
 pub use visits::{Today, Waits, parted_mats, today};
 
 use crate::choices::Choices;
@@ -80,6 +81,8 @@ pub struct Without {
     pub waits: Sites,
     /// Whether it is bathed already.
     pub bathed: bool,
+    /// And dried.
+    pub dried: bool,
     /// How long the dog has stood today, of what it bears in all.
     pub stood: Time,
     /// And of that since its last rest.
@@ -170,7 +173,9 @@ fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option
     let mut plan = if dog.stops_visit(trade) {
         // The look over and the talk are left, and no order.
         let done = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step));
-        Plan { tasks: usual(trade, "check").into_iter().filter(|t| !done(t)).collect(), ..Plan::default() }
+        let mut tasks: Vec<Task> = usual(trade, "check").into_iter().filter(|t| !done(t)).collect();
+        towelled(&mut tasks, trade, without);
+        Plan { tasks, ..Plan::default() }
     } else {
         ordered_within(body, without, most)?
     };
@@ -212,6 +217,7 @@ fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
     let left = Among { finishes, but: without.finished | without.waits };
     let mut tasks = before(body, left, without);
     tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
+    towelled(&mut tasks, trade, without);
     let rough = left.iter().filter(|f| !without.set_in.has(f.site));
     let set_in = works(body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
     if !set_in.is_empty() {
@@ -231,6 +237,27 @@ fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
         tasks.extend(usual(trade, "last-look"));
     }
     tasks
+}
+
+/// A dog that is wet and isn't dried today for want of time, or since the visit stops, is at least towelled.
+fn towelled(tasks: &mut Vec<Task>, trade: &Trade, without: &Without) {
+    let stage = |t: &Task| match &t.kind {
+        TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => stage(trade, *step),
+        TaskKind::Mats(_) => Some(Stage::Check),
+        TaskKind::SetIn(_) => None,
+    };
+    if without.is_wet() && !tasks.iter().any(|t| stage(t) == Some(Stage::Dry)) {
+        let at = tasks.iter().position(|t| stage(t) > Some(Stage::Dry)).unwrap_or(tasks.len());
+        tasks.splice(at..at, usual(trade, "dry-towel"));
+    }
+}
+
+impl Without {
+    /// Whether the dog is wet.
+    #[must_use]
+    pub const fn is_wet(&self) -> bool {
+        self.bathed && !self.dried
+    }
 }
 
 /// Adds the blends to those steps.

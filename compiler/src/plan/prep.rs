@@ -1,6 +1,6 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::mats::{dematt_most, for_clipper, reachable};
+use super::mats::{clipped_off, dematt_most, for_clipper, reachable};
 use super::{Among, Body, Task, TaskKind, Without, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::measure::{Interval, Rate, Time};
@@ -32,8 +32,8 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) ->
         // What is only left takes no time.
         let worked = |mat: &&Mat| {
             let free = reachable(mat, finishes.finishes);
-            let off = || for_clipper(mat, free, choices, trade, dog);
-            !free.is_empty() && (dog.agreed("clip-off") == Some(true) || !off())
+            let off = clipped_off(mat, choices, trade, dog, finishes.finishes).is_some();
+            !free.is_empty() && (off || !for_clipper(mat, free, choices, trade, dog))
         };
         let worked: Vec<&Mat> = mats.iter().filter_map(|n| dog.mats.get(*n)).filter(worked).collect();
         let worst = worked.iter().map(|m| m.grade).max().unwrap_or_else(|| dog.worst_mats()).min(Grade::Tight);
@@ -148,7 +148,7 @@ fn asked(body: &Body<'_>) -> Vec<(Stage, Task)> {
             step = other;
             not_on = forbidden(step, choices, trade, dog);
         }
-        if seen.contains(&step) || (stage == Stage::Dry && !washed(choices, trade, dog)) {
+        if seen.contains(&step) || (stage == Stage::Dry && !body.bathed && !washed(choices, trade, dog)) {
             continue;
         }
         seen.push(step);

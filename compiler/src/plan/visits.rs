@@ -74,7 +74,7 @@ pub fn parted_mats(body: &Body<'_>, whole: &Plan, without: &Without, first: &Tod
     let done: BTreeSet<usize> =
         (0..of.len()).filter(|n| of.get(*n).is_some_and(|m| without.mats.contains(m))).collect();
     let without = Without { mats: done.clone(), ..without.clone() };
-    let body = Body::of(choices, trade, &split, finishes);
+    let body = Body::of(choices, trade, &split, finishes).bathed(body.bathed);
     let plan = body.plan(&without);
     let today = today(&body, &plan, &without)?;
     let taken = |n: usize| {
@@ -109,7 +109,7 @@ pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> 
     let Body { trade, dog, choices, finishes, .. } = *body;
     let desk = Desk { trade, dog, body, whole, without, bears };
     let bathed = !desk.steps().any(|s| is_bath(stage(trade, s)));
-    let mut chosen = Chosen { steps: desk.base(), bathed, ..Chosen::default() };
+    let mut chosen = Chosen { steps: desk.base(), bathed, wet: without.is_wet(), ..Chosen::default() };
     let (mut borne, mut off) = (None, 0);
     let pieces = desk.pieces();
     let mut left = pieces.as_slice();
@@ -192,18 +192,21 @@ struct Chosen {
     sites: Sites,
     /// Whether the coat is clean, or won't be washed.
     bathed: bool,
+    /// Whether it is wet: then nothing is done but dry it.
+    wet: bool,
 }
 
 impl Chosen {
     fn take(&mut self, piece: &Piece) {
         match piece {
+            Piece::Steps(_) | Piece::Mat(_) | Piece::Needs(_) | Piece::Part(_) if self.wet => {}
             Piece::Mat(number) => {
                 self.mats.insert(*number);
             }
             Piece::Steps(steps) => self.steps.extend(steps),
             Piece::Bath(steps) => {
                 self.steps.extend(steps);
-                self.bathed = true;
+                (self.bathed, self.wet) = (true, false);
             }
             // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
             Piece::Part(region) if region.clean != self.bathed || !region.after.within(self.sites) => {}
@@ -323,7 +326,11 @@ impl Desk<'_> {
         let asked = |s: &&StepId| {
             self.asked().contains(s) && Some(**s) < mats && stage(self.trade, **s) <= Some(Stage::DryPrep)
         };
-        let mut pieces: Vec<Piece> = needed.iter().filter(asked).map(|s| Piece::Steps(vec![*s])).collect();
+        let mut pieces: Vec<Piece> = Vec::new();
+        if self.without.is_wet() {
+            pieces.push(Piece::Bath(self.steps().filter(bath).collect()));
+        }
+        pieces.extend(needed.iter().filter(asked).map(|s| Piece::Steps(vec![*s])));
         pieces.extend(self.mats().into_iter().map(Piece::Mat));
         let parts = self.needed_parts();
         let needs = parts.iter().fold(Sites::NONE, |all, (_, sites)| all | *sites);
@@ -455,7 +462,7 @@ impl Desk<'_> {
 }
 
 /// A place as it comes.
-fn waiting(finish: &Finish) -> Finish {
+pub(crate) fn waiting(finish: &Finish) -> Finish {
     let mut reasons = finish.reasons.clone();
     reasons.push(Reason { what: Did::Waits, place: finish.statement });
     let fine = Stroke {

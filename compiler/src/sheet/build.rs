@@ -7,7 +7,7 @@ use crate::choices::Overridden;
 use crate::finish::{Did, Finish, Outcome, breach};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, ToolId, ToolKind, Verb};
+use crate::names::trade::{Ban, Bound, Stage, ToolId, ToolKind, Verb};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
 use crate::rules::{Border, borders};
@@ -230,6 +230,10 @@ impl Builder<'_> {
                 continue;
             }
             let Some(step) = trade.step(ask.step) else { continue };
+            // What is done already isn't left out.
+            if self.made.bathed && step.stage == Some(Stage::Wash) {
+                continue;
+            }
             let why = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| {
                 f.keeps.iter().any(|line| match &line.bound {
                     Bound::Never(bans) => {

@@ -2,13 +2,15 @@
 
 use super::build::Builder;
 use super::make::Made;
+use super::soiled::{Soiled, of_blend, of_stroke};
 use super::{facts, words};
 use crate::finish::{Stroke, breach};
+use crate::names::card::Mat;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, Hygiene, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
+use crate::names::trade::{Ban, Bound, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, CLEAN_TOOL, TaskKind, clipped_off};
+use crate::plan::{BlendWork, CLEAN_TOOL, clipped_off};
 
 /// What the lines of a sheet have said so far.
 #[derive(Default)]
@@ -25,66 +27,9 @@ impl Said {
     }
 }
 
-/// Tools that are to be cleaned before they go to a place that wants it, and what soiled them.
-#[derive(Clone, Debug, Default)]
-pub struct Soiled(Vec<(ToolId, Sites)>);
-
-impl Soiled {
-    /// Goes with some tools to some places; where they must be cleaned first, what soiled them.
-    pub(super) fn go(&mut self, trade: &Trade, tools: &[ToolId], sites: Sites) -> Option<Sites> {
-        let due = self.0.iter().find(|(tool, _)| tools.contains(tool)).map(|(_, at)| *at);
-        let due = due.filter(|_| trade.hygiene_at(sites, Hygiene::Clean));
-        if due.is_some() {
-            self.0.retain(|(tool, _)| !tools.contains(tool));
-        }
-        let soiling: Sites = sites.iter().filter(|s| trade.hygiene_at(Sites::one(*s), Hygiene::Soils)).collect();
-        if !soiling.is_empty() {
-            self.0.extend(tools.iter().map(|tool| (*tool, soiling)));
-        }
-        due
-    }
-
-    /// The same with all that is done in a task.
-    pub(super) fn through(&mut self, made: &Made, task: &TaskKind) {
-        match task {
-            TaskKind::Part { works, blends, .. } => {
-                for work in works {
-                    self.go(&made.trade, &tools_of(&work.stroke), work.sites);
-                }
-                for blend in blends {
-                    self.go(&made.trade, &tools_of_blend(blend), blend.from | blend.into);
-                }
-            }
-            TaskKind::SetIn(works) => {
-                for work in works {
-                    self.go(&made.trade, &tools_of(&work.stroke), work.sites);
-                }
-            }
-            TaskKind::Mats(mats) => {
-                let Made { trade, dog, choices, .. } = made;
-                for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
-                    if let Some((sites, stroke)) = clipped_off(mat, choices, trade, dog, made.whole()) {
-                        self.go(trade, &tools_of(stroke), sites);
-                    }
-                }
-            }
-            TaskKind::Step { .. } => {}
-        }
-    }
-}
-
-fn tools_of(stroke: &Stroke) -> Vec<ToolId> {
-    [stroke.tool, stroke.over].into_iter().flatten().collect()
-}
-
-fn tools_of_blend(blend: &BlendWork) -> Vec<ToolId> {
-    let rungs = blend.rungs.iter().flat_map(|r| [Some(r.tool), r.over]);
-    rungs.chain([blend.hand.filter(|_| blend.rungs.is_empty())]).flatten().collect()
-}
-
 impl Builder<'_> {
-    /// A step's own caution. Before it stands what was found at the places of which the step is, or for which it is done; that
-    /// of a finding which rules something out here stands alone.
+    /// A step's own caution. Before it stands what rules something out here, and what was found at the places of which the step is
+    /// or for which it is done: never in its stead.
     pub(super) fn step_caution(&self, step: &Step, said: &mut Said) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
         let speaks = |line: &KeepLine| match &line.bound {
@@ -94,28 +39,26 @@ impl Builder<'_> {
             }),
             _ => false,
         };
-        let finding = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| f.keeps.iter().any(speaks));
-        if let Some((finding, caution)) = finding.and_then(|f| Some((f, f.cautions.first()?))) {
-            return Some(format!("{}: {caution}", words::sentence(&finding.name.replace('-', " "))));
-        }
         let id = trade.index.steps.get(&step.name);
         // The lines of a part say for themselves what is minded there.
         let on = if step.stage == Some(Stage::Finish) { Sites::NONE } else { step.on };
-        let here = dog.findings.iter().filter(|f| f.sites != trade.all_sites());
-        let found = here.filter_map(|fact| {
-            let finding = trade.finding(fact.finding)?;
+        let mut told: Vec<String> = Vec::new();
+        for fact in &dog.findings {
+            let Some(finding) = trade.finding(fact.finding) else { continue };
+            let placed = fact.sites != trade.all_sites();
             let what = words::sentence(&fact.words);
-            if id.is_some_and(|id| finding.steps.contains(id)) && fact.words.contains(',') {
-                Some(format!("{what}."))
-            } else if fact.sites.meets(on) {
-                let told = format!("{what}: {}", finding.cautions.first()?);
-                said.cautions.push(told.clone());
-                Some(told)
-            } else {
-                None
+            if finding.keeps.iter().any(speaks) || (placed && fact.sites.meets(on)) {
+                let Some(caution) = finding.cautions.first() else { continue };
+                let words = format!("{what}: {caution}");
+                if placed && fact.sites.meets(on) {
+                    said.cautions.push(words.clone());
+                }
+                told.push(words);
+            } else if placed && id.is_some_and(|id| finding.steps.contains(id)) && fact.words.contains(',') {
+                told.push(format!("{what}."));
             }
-        });
-        found.chain(step.cautions.first().cloned()).reduce(|all, caution| format!("{all} {caution}"))
+        }
+        told.into_iter().chain(step.cautions.first().cloned()).reduce(|all, caution| format!("{all} {caution}"))
     }
 
     /// What concerns the whole dog and finds no room in the strip at the top: it is told before anything is begun.
@@ -128,12 +71,12 @@ impl Builder<'_> {
 
     /// That a tool is cleaned first, where it was at a place that soils it and this one wants it clean.
     pub(super) fn cleaned(&self, stroke: &Stroke, sites: Sites, said: &mut Said) -> Option<String> {
-        self.cleaned_of(&tools_of(stroke), sites, said)
+        self.cleaned_of(&of_stroke(stroke), sites, said)
     }
 
     /// The same for a blend.
     pub(super) fn cleaned_for(&self, blend: &BlendWork, said: &mut Said) -> Option<String> {
-        self.cleaned_of(&tools_of_blend(blend), blend.from | blend.into, said)
+        self.cleaned_of(&of_blend(blend), blend.from | blend.into, said)
     }
 
     fn cleaned_of(&self, tools: &[ToolId], sites: Sites, said: &mut Said) -> Option<String> {
@@ -150,7 +93,7 @@ impl Builder<'_> {
 
     /// Open or sore places that water and air stay away from.
     pub(super) fn kept_dry(&self) -> Option<String> {
-        let Made { trade, dog, .. } = self.made;
+        let Made { trade, dog, choices, .. } = self.made;
         let mut places: Vec<String> = dog
             .findings
             .iter()
@@ -159,11 +102,12 @@ impl Builder<'_> {
             .map(|f| f.words.clone())
             .collect();
         places.extend(dog.others.iter().map(|(words, sites, _)| format!("{words}, {}", zone_words(trade, *sites))));
-        if dog.agreed("clip-off") != Some(true) {
-            places.extend(
-                dog.mats.iter().filter(|m| m.grade >= Grade::Tight).map(|m| format!("the mats on {}", m.words)),
-            );
-        }
+        // What stays on, or comes off only after this.
+        let stays = |mat: &&Mat| {
+            mat.grade >= Grade::Tight
+                && (self.made.bathed || clipped_off(mat, choices, trade, dog, self.made.whole()).is_none())
+        };
+        places.extend(dog.mats.iter().filter(stays).map(|m| format!("the mats on {}", m.words)));
         (!places.is_empty()).then(|| format!("Not there: {}.", places.join("; ")))
     }
 

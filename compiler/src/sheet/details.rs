@@ -117,6 +117,6 @@ pub fn did_words(what: &Did) -> String {
         Did::Yielded(words) => format!("{words} had to yield"),
         Did::Mat => "the mat leaves no more".to_owned(),
         Did::Overridden(by) => format!("overridden on the word of {by}"),
-        Did::Waits => "waits for another visit: more than the dog bears today".to_owned(),
+        Did::Waits => "waits for another visit".to_owned(),
     }
 }

@@ -1,18 +1,18 @@
 //! The whole way for one dog.
 
-use super::cautions::Soiled;
 use super::replan::Numbers;
+use super::soiled::Soiled;
 use super::{Sheet, build, gate, on_card};
 use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code, in_order};
-use crate::finish::{Finishes, finish};
+use crate::finish::{Finish, Finishes, finish};
 use crate::names::card::{self, Dog};
 use crate::names::lower::Decl;
 use crate::names::nearest;
 use crate::names::trade::Trade;
-use crate::plan::{Body, Plan, Waits, Without, parted_mats, today as planned_today};
+use crate::plan::{Body, Plan, Waits, Without, parted_mats, today as planned_today, waiting};
 use crate::rules;
 use crate::source::{FileId, Place, Sources};
 use crate::verify;
@@ -189,13 +189,13 @@ pub(crate) fn planned(
     }
     let none = Without::default();
     let without = if let Part::Rest(without) = part { without } else { &none };
-    let body = Body::of(&choices, &salon.trade, &dog, &finishes);
+    let body = Body::of(&choices, &salon.trade, &dog, &finishes).bathed(without.bathed);
     let mut plan = body.plan(without);
     let mut waits = None;
     let mut today = if matches!(part, Part::Whole) { None } else { planned_today(&body, &plan, without) };
     let parted = today.as_ref().and_then(|first| parted_mats(&body, &plan, without, first));
     let dog = if let Some(parted) = parted {
-        let body = Body::of(&choices, &salon.trade, &parted, &finishes);
+        let body = Body::of(&choices, &salon.trade, &parted, &finishes).bathed(without.bathed);
         plan = body.plan(without);
         today = planned_today(&body, &plan, without);
         parted
@@ -205,9 +205,14 @@ pub(crate) fn planned(
     if let Some(first) = today {
         (plan, finishes, waits) = (first.plan, first.finishes, Some(first.waits));
         if !plan.bears.fits() {
-            out.push(too_much(&dog, &plan, card.decl.place()));
+            out.push(too_much(&dog, &plan, card.decl.place(), without.is_wet()));
             return Err(out);
         }
+    }
+    if dog.stops_visit(&salon.trade) {
+        // Nothing more is done: neither the file nor the owner reads of it.
+        let stopped = |f: &Finish| if without.finished.has(f.site) { f.clone() } else { waiting(f) };
+        finishes.all = finishes.all.iter().map(stopped).collect();
     }
     let breaches = gate::verified(at, &layers, card.decl, &dog, (&plan, &finishes), part);
     if !breaches.is_empty() {
@@ -233,7 +238,8 @@ pub(crate) fn planned(
 }
 
 /// D011: what no visit is short enough for.
-fn too_much(dog: &Dog, plan: &Plan, place: Place) -> Diagnostic {
+fn too_much(dog: &Dog, plan: &Plan, place: Place, wet: bool) -> Diagnostic {
+    let stop = if wet { "Stop here: towel it where it lies, warm and out of the draught" } else { "Stop here" };
     let words = |time: crate::measure::Time| super::words::plain_time(time);
     let bears = plan.bears.limits.in_all.map(|l| words(l.time)).unwrap_or_default();
     let least = words(crate::measure::Time((plan.bears.stands.high.0 + 59) / 60 * 60));
@@ -241,7 +247,7 @@ fn too_much(dog: &Dog, plan: &Plan, place: Place) -> Diagnostic {
         format!("{} bears {bears} more, and what every visit begins and ends with takes up to {least}", dog.name);
     Diagnostic::error(code::D011, place, message)
         .why("No sheet is written for more than the dog bears; a dog that is looked over in haste gets hurt.")
-        .help("Stop here, and find another day; or mend the line `stands`, if the dog bears more.")
+        .help(format!("{stop}, and find another day; or mend the line `stands`, if the dog bears more."))
 }
 
 /// The basics' own fingerprint: they are the same in every run.

@@ -15,6 +15,7 @@ mod owner;
 pub mod render;
 mod replan;
 mod seen;
+mod soiled;
 mod stands;
 mod steps;
 mod stops;

@@ -7,17 +7,15 @@ use crate::measure::{DAY, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{Task, TaskKind, clipped_off, for_clipper, reachable};
+use crate::plan::{TaskKind, clipped_off, for_clipper, reachable};
 use crate::rules::{borders, outgrown, whole};
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
     if made.dog.stops_visit(&made.trade) {
-        // What was done before it stopped is told.
-        let before = made.done_before.clone();
-        let before = (!before.is_empty()).then(|| format!("{}.", words::sentence(&list_words(&before))));
         return Owner {
-            done: before.into_iter().collect(),
+            // What was done before it stopped.
+            done: done(made),
             found: found(made),
             not_done: vec![
                 "We stopped the visit here. Please see your vet first; we'll gladly find a new date after that."
@@ -62,17 +60,21 @@ fn done(made: &Made) -> Vec<String> {
             lines.push(format!("{words}: {line}."));
         }
     }
-    let besides = all_besides(made);
-    if !besides.is_empty() {
-        lines.push(format!("{}.", words::sentence(&list_words(&besides))));
-    }
+    lines.extend(all_besides(made));
     lines
 }
 
 /// What was done beside the trim, before and now.
-fn all_besides(made: &Made) -> Vec<String> {
+fn all_besides(made: &Made) -> Option<String> {
     let now = made.plan.tasks.iter().flat_map(|t| besides(made, &t.kind));
-    made.done_before.iter().cloned().chain(now).collect()
+    let mut all: Vec<String> = Vec::new();
+    for words in made.done_before.iter().cloned().chain(now) {
+        // Dried in two ways is dried.
+        if !all.contains(&words) {
+            all.push(words);
+        }
+    }
+    (!all.is_empty()).then(|| format!("{}.", words::sentence(&list_words(&all))))
 }
 
 /// What is done in a task beside the trim, as the owner reads it: nails, ears, a bath, mats.
@@ -146,12 +148,6 @@ fn found(made: &Made) -> Vec<String> {
     for fact in &made.dog.findings {
         let Some(finding) = made.trade.finding(fact.finding) else { continue };
         let located = fact.sites != made.trade.all_sites();
-        // Of a part that wasn't come to nothing is told as done; what a vet should see is told all the same.
-        let its_step = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if finding.steps.contains(step));
-        let told = finding.vet.is_some() || made.plan.tasks.iter().any(its_step);
-        if located && !told && fact.sites.within(made.waiting()) {
-            continue;
-        }
         let place = fact.words.split_once(", ").map(|(_, place)| place.split(" (").next().unwrap_or(place).to_owned());
         let place = place.unwrap_or_else(|| zone_words(&made.trade, fact.sites));
         for text in &finding.owner {

@@ -1,7 +1,7 @@
 //! The rest of a visit made anew, mid-groom: what is done is gone, what was found counts, and what the dog bears is what is left.
 
-use super::cautions::Soiled;
 use super::make::{At, Card, Known, Part, Request, card_of, finished_part, planned, trade_texts};
+use super::soiled::Soiled;
 use super::{Made, Sheet, build, owner, words};
 use crate::check;
 use crate::diagnostic::{Diagnostic, Severity, code};
@@ -102,8 +102,10 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
     let Some(recipe) = recipe else { return Err(refused(vec![super::make::which_recipe(decl)])) };
     let known = Known::of(salon, recipe);
     let texts = trade_texts(workspace, salon);
-    let mut progress = Progress { mats: vec![first.dog.mats.len()], ..Progress::default() };
-    let told: Vec<Diagnostic> = first.said.clone();
+    // Those of the file: on the sheet some may be parted.
+    let of_file = card::read(decl, &salon.trade, check::units(&salon.trade), request.on, &mut Vec::new()).mats.len();
+    let mut progress = Progress { mats: vec![of_file], ..Progress::default() };
+    let known_first: Vec<Diagnostic> = first.said.clone();
     let mut before = first;
     let mut sources = workspace.sources().clone();
     for stage in &happened.stages {
@@ -147,7 +149,7 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
     let mut sheet = build::sheet(&before, &sources, request);
     sheet.replanned = Some(summary(happened, progress.without.stood));
     // What the sheet of the day said isn't news.
-    let news = |d: &Diagnostic| !told.iter().any(|t| (t.code, &t.message) == (d.code, &d.message));
+    let news = |d: &Diagnostic| !known_first.iter().any(|t| (t.code, &t.message) == (d.code, &d.message));
     let said = progress.said.into_iter().chain(before.said.into_iter().filter(news)).collect();
     Ok(Replanned { sheet, said, sources })
 }
@@ -218,6 +220,7 @@ impl Progress {
                         self.without.steps.insert(*step);
                         let stage = before.trade.step(*step).and_then(|s| s.stage);
                         self.without.bathed |= stage == Some(trade::Stage::Wash);
+                        self.without.dried |= stage == Some(trade::Stage::Dry);
                     }
                     TaskKind::Mats(all) => {
                         self.mats_done

@@ -216,8 +216,15 @@ impl Builder<'_> {
     fn comes_first(&self) -> String {
         let Made { trade, plan, waits, .. } = self.made;
         let Some(waits) = waits else { return String::new() };
-        let matted = waits.mats || plan.tasks.iter().any(|t| matches!(t.kind, TaskKind::Mats(_)));
-        let steps = waits.first.iter().filter_map(|id| trade.step(*id));
+        let matted = plan.tasks.iter().any(|t| matches!(t.kind, TaskKind::Mats(_)));
+        // Of what there was no time for that is no longer so.
+        let worked = plan.tasks.iter().fold(Sites::NONE, |all, t| match &t.kind {
+            TaskKind::Part { works, .. } => works.iter().fold(all, |all, w| all | w.sites),
+            _ => all,
+        });
+        let steps = waits.first.iter().filter(|id| !waits.steps.contains(id)).filter_map(|id| trade.step(*id));
+        let steps =
+            steps.filter(|s| s.on.is_empty() || s.stage.is_some_and(|s| s < Stage::Finish) || s.on.meets(worked));
         let steps = steps.map(|s| super::titles::part_title(&s.name).to_lowercase());
         let all: Vec<String> = matted.then(|| "mats".to_owned()).into_iter().chain(steps).collect();
         if all.is_empty() { String::new() } else { format!(". What it needs comes first: {}", all.join(", ")) }

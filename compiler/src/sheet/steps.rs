@@ -162,13 +162,17 @@ impl Builder<'_> {
         let place = zone_words(trade, free);
         let agreed = dog.agreed("clip-off");
         match (for_clipper(mat, free, choices, trade, dog), agreed) {
-            (true, Some(true)) => {
-                let stroke = clipped_off(mat, choices, trade, dog, finishes).map(|(_, stroke)| stroke);
-                let blade = stroke.and_then(|s| words::tool(trade, s));
-                let clean = stroke.and_then(|s| self.cleaned(s, free, said));
-                let caution = joined(clean, self.minded(free, stroke, true, said));
-                line(format!("clip off the {grade} on the {place}"), blade, caution)
-            }
+            (true, Some(true)) => match clipped_off(mat, choices, trade, dog, finishes) {
+                Some((_, stroke)) => {
+                    let clean = self.cleaned(stroke, free, said);
+                    let caution = joined(clean, self.minded(free, Some(stroke), true, said));
+                    line(format!("clip off the {grade} on the {place}"), words::tool(trade, stroke), caution)
+                }
+                None => {
+                    let why = "No blade of the kit goes under it safely on this dog: show it to the owner; it may be one for the vet.";
+                    line(format!("leave the {grade} on the {place}"), None, Some(why.to_owned()))
+                }
+            },
             (true, _) => {
                 let caution = if agreed == Some(false) {
                     "The owner said no to a clip-off: show it to them at the end."

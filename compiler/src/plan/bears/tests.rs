@@ -38,10 +38,13 @@ fn between_parts_and_not_within() {
 #[test]
 fn within_what_is_too_long() {
     let day = [unit(0, 5, 5, false), unit(1, 50, 50, false), unit(2, 5, 5, false)];
-    // 60 min in stretches of 20: two rests, both within the long one.
-    assert_eq!(placed(&day, Time(20 * 60)), [Rest { group: 1, times: 2 }]);
+    // 55 min in stretches of 20: two rests within the long one, which begins after one.
+    assert_eq!(placed(&day, Time(20 * 60)), [Rest { group: 1, times: 0 }, Rest { group: 1, times: 2 }]);
+    // Where it follows on what would be half done, as drying on a bath, it begins without one.
+    let wet = [unit(0, 5, 5, false), unit(1, 50, 50, true), unit(2, 5, 5, false)];
+    assert_eq!(placed(&wet, Time(20 * 60)), [Rest { group: 1, times: 2 }]);
     // What stands beside it needs a rest of its own if it fills a stretch.
-    let full = [unit(0, 15, 15, false), unit(1, 10, 10, false), unit(2, 25, 25, false)];
+    let full = [unit(0, 15, 15, false), unit(1, 10, 10, false), unit(2, 25, 25, true)];
     assert_eq!(placed(&full, Time(20 * 60)), [Rest { group: 1, times: 0 }, Rest { group: 2, times: 1 }]);
 }
 
