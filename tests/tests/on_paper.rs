@@ -566,6 +566,18 @@ fn a_mat_that_no_blade_takes_is_left() {
     assert!(whole.owner.done.iter().all(|l| !l.contains("mats clipped off")), "{:?}", whole.owner.done);
 }
 
+/// Beside its own place a finding is minded where it says what a tool may be, and not where it only keeps a dryer away.
+#[test]
+fn a_finding_is_minded_where_it_binds_a_tool() {
+    let shy = salon(&[("  finding  sensitive-belly\n", "  finding  face-shy\n")]);
+    let eyes = sheet(&shy, "bramble", &Part::Today);
+    let eyes = lines(&eyes).find(|l| l.work.contains("eye corner")).unwrap();
+    assert!(caution(eyes).contains("Face shy"), "{eyes:?}");
+    let kelp = sheet(&salon(&[]), "kelp", &Part::Today);
+    let ears = lines(&kelp).find(|l| l.work.contains("pelt on the ears")).unwrap();
+    assert!(caution(ears).contains("With consent") && !caution(ears).contains("Dry eyes"), "{ears:?}");
+}
+
 /// A finding's caution comes before the step's own and never in its stead.
 #[test]
 fn a_step_keeps_its_own_caution() {

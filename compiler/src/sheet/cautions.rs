@@ -125,10 +125,12 @@ impl Builder<'_> {
             let what = words::sentence(&fact.words);
             let caution = finding.cautions.first().map(String::as_str).unwrap_or_default();
             let clear = finding.is_kept_clear();
-            // What it asks for elsewhere, it asks for there.
-            let named = finding.keeps.iter().fold(Sites::NONE, |all, keep| match keep.on {
-                KeepOn::Sites(on) => all | on,
-                KeepOn::Place | KeepOn::Dog => all,
+            // Where else it says what a tool may be, it is minded as at its own place.
+            let named = finding.keeps.iter().fold(Sites::NONE, |all, keep| match (keep.on, &keep.bound) {
+                (KeepOn::Sites(on), Bound::Only(_) | Bound::NoCloser(..) | Bound::Gap(_) | Bound::Untouched) => {
+                    all | on
+                }
+                _ => all,
             });
             if (fact.sites | named).meets(sites) {
                 let told = match finding.margin.filter(|_| !clear) {
