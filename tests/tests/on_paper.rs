@@ -3,16 +3,16 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod common;
+#[path = "common/visit.rs"]
+mod visit;
 
-use coatwright::date::Day;
 use coatwright::names::sites::Sites;
 use coatwright::names::trade::Verb;
 use coatwright::plan::{Lines, TaskKind};
-use coatwright::sheet::{Happened, Line, Made, Part, Request, Sheet, Stage, finished_part, make_part, replan};
+use coatwright::sheet::{Happened, Line, Part, Sheet, make_part, replan};
 use coatwright::workspace::Workspace;
 use std::collections::BTreeMap;
-
-const DOGS: [&str; 4] = ["bramble", "kelp", "flint", "pearl"];
+use visit::{DOGS, made, request, stage};
 
 /// The demo's salon with something in its cards written otherwise.
 fn salon(changes: &[(&str, &str)]) -> Workspace {
@@ -22,14 +22,6 @@ fn salon(changes: &[(&str, &str)]) -> Workspace {
         files.iter_mut().for_each(|(_, text)| *text = text.replace(from, to));
     }
     common::workspace(files)
-}
-
-fn request(dog: &str) -> Request {
-    Request { recipe: None, dog: dog.to_owned(), on: Day::new(2026, 11, 25), learner: false }
-}
-
-fn made(workspace: &Workspace, dog: &str, part: &Part) -> Made {
-    finished_part(workspace, &request(dog), part).unwrap_or_else(|said| panic!("{dog}: {said:#?}"))
 }
 
 fn sheet(workspace: &Workspace, dog: &str, part: &Part) -> Sheet {
@@ -224,7 +216,7 @@ fn no_means_no() {
 fn a_margin_is_what_the_finding_makes_of_it() {
     let workspace = salon(&[]);
     let found = |line: &str| {
-        let stages = vec![Stage { done: vec![1, 2, 3], found: vec![line.to_owned()] }];
+        let stages = vec![stage(&[1, 2, 3], &[line])];
         replan(&workspace, &request("bramble"), &Happened { stages, stood: None }).unwrap().sheet
     };
     let red = found("redness on belly front");
@@ -355,9 +347,9 @@ fn there_is_a_rest_from_every_step_on() {
         for last in 1..=today.steps.len() {
             for (found, minutes) in [("", None), ("", Some(35)), ("wart on left ribs", None), ("heart", Some(20))] {
                 let done: Vec<u32> = today.steps.iter().take(last).map(|s| s.number).collect();
-                let found = if found.is_empty() { Vec::new() } else { vec![found.to_owned()] };
+                let found = if found.is_empty() { Vec::new() } else { vec![found] };
                 let stood = minutes.map(|m: i64| coatwright::measure::Time(m * 60));
-                let happened = Happened { stages: vec![Stage { done, found }], stood };
+                let happened = Happened { stages: vec![stage(&done, &found)], stood };
                 match replan(&workspace, &request(dog), &happened) {
                     Ok(_) => made += 1,
                     Err(said) => {
@@ -379,8 +371,7 @@ fn the_rest_knows_what_was_done() {
     let today = sheet(&workspace, "bramble", &Part::Today);
     let belly = step(&today, "under the tail").number;
     let done: Vec<u32> = today.steps.iter().map(|s| s.number).filter(|n| *n <= belly).collect();
-    let stages =
-        |found: &[&str]| vec![Stage { done: done.clone(), found: found.iter().map(|f| (*f).to_owned()).collect() }];
+    let stages = |found: &[&str]| vec![stage(&done, found)];
     let rest = |found: &[&str]| {
         let happened = Happened { stages: stages(found), stood: None };
         replan(&workspace, &request("bramble"), &happened).unwrap_or_else(|said| panic!("{:#?}", said.0)).sheet
@@ -405,8 +396,8 @@ fn mats_on_a_wet_dog_wait_until_it_is_dry() {
     let workspace = salon(&[bears]);
     let today = sheet(&workspace, "bramble", &Part::Today);
     let bath = step(&today, "Bath").number;
-    let done = today.steps.iter().map(|s| s.number).filter(|n| *n <= bath).collect();
-    let stages = vec![Stage { done, found: vec!["mats pelted on left armpit".to_owned()] }];
+    let done: Vec<u32> = today.steps.iter().map(|s| s.number).filter(|n| *n <= bath).collect();
+    let stages = vec![stage(&done, &["mats pelted on left armpit"])];
     let rest = replan(&workspace, &request("bramble"), &Happened { stages, stood: None });
     let rest = rest.unwrap_or_else(|said| panic!("{:#?}", said.0)).sheet;
     let at = |title: &str| {
@@ -441,8 +432,7 @@ fn pelts_come_off_by_parts() {
     assert!(sheet.owner.not_done.iter().any(|l| l.contains("still there")), "{:?}", sheet.owner.not_done);
     // What of a felt is off is off: the rest of the visit has only what is left of it, and a felt that is found is one more.
     let done: Vec<u32> = sheet.steps.iter().map(|s| s.number).take(at("Mats").unwrap() + 1).collect();
-    let stages =
-        |found: &[&str]| vec![Stage { done: done.clone(), found: found.iter().map(|f| (*f).to_owned()).collect() }];
+    let stages = |found: &[&str]| vec![stage(&done, found)];
     for found in [&[][..], &["mats pelted on left ear-back"][..]] {
         let happened = Happened { stages: stages(found), stood: Some(coatwright::measure::Time(20 * 60)) };
         let rest =
@@ -497,8 +487,8 @@ fn a_wet_dog_is_dried() {
     let today = sheet(&workspace, "bramble", &Part::Today);
     let bath = step(&today, "Bath").number;
     let rest = |found: &str, stood: i64| {
-        let done = today.steps.iter().map(|s| s.number).filter(|n| *n <= bath).collect();
-        let stages = vec![Stage { done, found: vec![found.to_owned()] }];
+        let done: Vec<u32> = today.steps.iter().map(|s| s.number).filter(|n| *n <= bath).collect();
+        let stages = vec![stage(&done, &[found])];
         let stood = (stood > 0).then_some(coatwright::measure::Time(stood * 60));
         let rest = replan(&workspace, &request("bramble"), &Happened { stages, stood });
         rest.unwrap_or_else(|said| panic!("{found}: {:#?}", said.0)).sheet
@@ -529,8 +519,8 @@ fn a_stopped_visit_tells_what_was_done() {
     assert!(stopped.owner.found.iter().any(|l| l.contains("if it is still in")), "{:?}", stopped.owner.found);
     let workspace = salon(&[]);
     let today = sheet(&workspace, "bramble", &Part::Today);
-    let done = today.steps.iter().map(|s| s.number).filter(|n| *n <= step(&today, "Pads").number).collect();
-    let stages = vec![Stage { done, found: vec!["cough".to_owned()] }];
+    let done: Vec<u32> = today.steps.iter().map(|s| s.number).filter(|n| *n <= step(&today, "Pads").number).collect();
+    let stages = vec![stage(&done, &["cough"])];
     let later = replan(&workspace, &request("bramble"), &Happened { stages, stood: None }).unwrap().sheet;
     let worked: Vec<&str> =
         later.details.reasons.iter().filter(|r| r.work != "leave").map(|r| r.zones.as_str()).collect();

@@ -2,26 +2,19 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod common;
+#[path = "common/visit.rs"]
+mod visit;
 
 use coatwright::date::Day;
 use coatwright::day::{Clock, DayJson, Hours, Visit, VisitJson, calendar, day};
 use coatwright::finish::Outcome;
 use coatwright::measure::Time;
-use coatwright::sheet::{Happened, Made, Part, Request, Sheet, Stage, finished_part, make_part, make_today, replan};
+use coatwright::sheet::{Happened, Part, Sheet, Stage, make_part, make_today, replan};
 use coatwright::workspace::Workspace;
-
-const DOGS: [&str; 4] = ["bramble", "kelp", "flint", "pearl"];
+use visit::{DOGS, made, request, stage};
 
 fn salon() -> Workspace {
     common::workspace(common::saltmarsh())
-}
-
-fn request(dog: &str) -> Request {
-    Request { recipe: None, dog: dog.to_owned(), on: Day::new(2026, 11, 25), learner: false }
-}
-
-fn made(workspace: &Workspace, dog: &str, part: &Part) -> Made {
-    finished_part(workspace, &request(dog), part).unwrap_or_else(|said| panic!("{dog}: {said:#?}"))
 }
 
 fn titles(sheet: &Sheet) -> Vec<(u32, &str)> {
@@ -127,10 +120,6 @@ fn who_bears_it_all_is_done_in_one() {
 /// What was done by one sheet and found then.
 fn so_far(done: &[u32], found: &[&str], stood: Option<Time>) -> Happened {
     Happened { stages: vec![stage(done, found)], stood }
-}
-
-fn stage(done: &[u32], found: &[&str]) -> Stage {
-    Stage { done: done.to_vec(), found: found.iter().map(|f| (*f).to_owned()).collect() }
 }
 
 /// Steps that are done are gone, the others keep their numbers, what was found is on the sheet, and less is left to bear.

@@ -125,8 +125,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         groomers: args.groomers,
     };
     let day = run::day(on, &visits, &no_sheet, &hours);
-    let end = args.output.as_ref().and_then(|p| p.extension()).and_then(|e| e.to_str()).unwrap_or_default();
-    let named = match end.to_lowercase().as_str() {
+    let named = match args.output.as_deref().map(files::ending).unwrap_or_default().as_str() {
         "md" | "markdown" => Form::Markdown,
         "json" => Form::Json,
         "ics" => Form::Ics,

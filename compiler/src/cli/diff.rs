@@ -132,7 +132,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
         let now = renamed.first().unwrap_or(path);
         return driver((path, old), (now, new), out);
     }
-    if args.picture.as_ref().is_some_and(|path| !["html", "svg", "png"].contains(&ending(path).as_str())) {
+    if args.picture.as_ref().is_some_and(|path| !["html", "svg", "png"].contains(&files::ending(path).as_str())) {
         let message = "the picture is a page or a picture: its name ends in `.html`, `.svg` or `.png`, such as `--picture now.png`";
         return Err(Stop::because(message));
     }
@@ -222,11 +222,6 @@ pub(super) fn version(texts: Texts, named: &Named, memo: &mut Memo) -> Version {
     Version::of(texts, &asked, memo)
 }
 
-/// How a file's name ends.
-fn ending(path: &Path) -> String {
-    path.extension().map(|end| end.to_string_lossy().to_lowercase()).unwrap_or_default()
-}
-
 /// Writes the page, or the picture, with the dog before and now.
 fn picture(
     (old, new): (&Version, &Version),
@@ -259,7 +254,7 @@ fn picture(
     };
     let shown = compare::shown(old, new, compared, &card, &whom)
         .map_err(|why| Stop::because(format!("there is no picture of {whom}: {why}")))?;
-    match ending(path).as_str() {
+    match files::ending(path).as_str() {
         "svg" => write::replace(path, run::pair_alone(&shown).svg)?,
         "png" => {
             let png = run::png(&run::pair_alone(&shown).svg, 1600).map_err(|e| Stop::because(e.to_string()))?;

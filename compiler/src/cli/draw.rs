@@ -1,7 +1,7 @@
 //! `draw`: the picture alone.
 
 use super::{
-    Found, date,
+    Found, date, files,
     out::Out,
     run::{self, Units, View},
     sheet::{self, Measures},
@@ -93,9 +93,9 @@ enum Form {
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
-    let form = match args.output.as_ref().map(|p| p.extension().and_then(|e| e.to_str()).unwrap_or_default()) {
-        Some(end) if end.eq_ignore_ascii_case("png") => Form::Png,
-        Some(end) if end.eq_ignore_ascii_case("svg") => Form::Svg,
+    let form = match args.output.as_deref().map(files::ending).as_deref() {
+        Some("png") => Form::Png,
+        Some("svg") => Form::Svg,
         Some(_) => return Err(Stop::because("a picture's name ends in `.svg` or `.png`, such as `-o bramble.svg`")),
         None if out.on_terminal() => Form::Blocks,
         None => Form::Svg,

@@ -78,3 +78,8 @@ pub(super) fn from_stdin(paths: &[PathBuf]) -> Result<bool, Stop> {
 pub(super) fn or_here(paths: &[PathBuf]) -> Vec<PathBuf> {
     if paths.is_empty() { vec![PathBuf::from(".")] } else { paths.to_vec() }
 }
+
+/// How a file's name ends, in small letters: `html`; empty if it has no end.
+pub(super) fn ending(path: &Path) -> String {
+    path.extension().and_then(|end| end.to_str()).unwrap_or_default().to_lowercase()
+}

@@ -1,7 +1,7 @@
 //! `sheet`: the sheet to work from.
 
 use super::{
-    Found, date, lock,
+    Found, date, files, lock,
     out::Out,
     run::{self, Kind, Options, Units},
     schema,
@@ -127,8 +127,7 @@ impl Paper {
 
     /// The form that is asked for, by word or by the name of the file.
     fn form(&self) -> Form {
-        let end = self.output.as_ref().and_then(|p| p.extension()).and_then(|e| e.to_str()).unwrap_or_default();
-        let named = match end.to_lowercase().as_str() {
+        let named = match self.output.as_deref().map(files::ending).unwrap_or_default().as_str() {
             "html" | "htm" => Form::Html,
             "md" | "markdown" => Form::Markdown,
             "json" => Form::Json,

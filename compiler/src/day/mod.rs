@@ -75,21 +75,23 @@ impl Visit {
     /// The visit of a card by that name, as it was worked out for its sheet.
     #[must_use]
     pub fn of(dog: String, sheet: Sheet, made: &Made) -> Self {
-        let findings = made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
-        let apart = findings.filter_map(|f| Some((f.apart?, f.name.replace('-', " ")))).collect();
-        let mut findings = made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
-        let stops = findings.find(|f| f.stops_visit).map(|f| f.name.replace('-', " "));
+        let findings = || made.dog.findings.iter().filter_map(|f| made.trade.finding(f.finding));
+        let apart = findings().filter_map(|f| Some((f.apart?, f.name.replace('-', " ")))).collect();
+        let stops = findings().find(|f| f.stops_visit).map(|f| f.name.replace('-', " "));
         Self { stops, dog, sheet, takes: made.plan.bears.takes.high, sex: made.dog.sex, apart }
     }
 
-    /// The finding for which this dog is kept apart from another. Of whom nobody says whether it is a dog or a bitch is taken
-    /// for either.
-    fn apart_from(&self, other: &Self) -> Option<&str> {
-        let meant = |apart: &Apart| match apart {
-            Apart::From(sex) => other.sex.is_none_or(|s| s == *sex),
-            Apart::All => true,
+    /// The finding, of this dog or the other, for which the two are kept apart. Of whom nobody says whether it is a dog or a
+    /// bitch is taken for either.
+    fn apart_from<'a>(&'a self, other: &'a Self) -> Option<&'a str> {
+        let of = |one: &'a Self, from: &Self| {
+            let meant = |apart: &Apart| match apart {
+                Apart::From(sex) => from.sex.is_none_or(|s| s == *sex),
+                Apart::All => true,
+            };
+            one.apart.iter().find(|(apart, _)| meant(apart)).map(|(_, finding)| finding.as_str())
         };
-        self.apart.iter().find(|(apart, _)| meant(apart)).map(|(_, finding)| finding.as_str())
+        of(self, other).or_else(|| of(other, self))
     }
 }
 
@@ -228,7 +230,7 @@ pub fn day(on: Day, visits: &[Visit], no_sheet: &[String], hours: &Hours, trade:
         // While one that it is kept apart from is in the house it waits.
         let apart: Vec<(i64, i64)> = placed
             .iter()
-            .filter(|(other, ..)| visit.apart_from(other).or_else(|| other.apart_from(visit)).is_some())
+            .filter(|(other, ..)| visit.apart_from(other).is_some())
             .map(|(_, begins, ends)| (*begins, *ends))
             .collect();
         let slots = tables.iter().enumerate().map(|(table, at)| at.slot(table, long, &apart, clean));
@@ -302,10 +304,7 @@ impl Table {
 impl Visit {
     fn at(&self, groomer: u32, begins: Clock, ends: Clock, all: &[Self]) -> VisitJson {
         let sheet = &self.sheet;
-        let why = |other: &Self| {
-            let finding = self.apart_from(other).or_else(|| other.apart_from(self))?;
-            Some(format!("{}: {finding}", other.sheet.dog.name))
-        };
+        let why = |other: &Self| Some(format!("{}: {}", other.sheet.dog.name, self.apart_from(other)?));
         VisitJson {
             begins: begins.to_string(),
             ends: ends.to_string(),

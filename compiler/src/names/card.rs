@@ -8,7 +8,7 @@ use super::nearest;
 use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
-use super::trade::{Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, ToolId, Trade, Where};
+use super::trade::{Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, StepId, ToolId, Trade, Where};
 use super::visit::Visit;
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
@@ -148,6 +148,11 @@ impl Dog {
     #[must_use]
     pub fn stops_visit(&self, trade: &Trade) -> bool {
         self.findings.iter().any(|fact| trade.finding(fact.finding).is_some_and(|f| f.stops_visit))
+    }
+
+    /// The steps that its findings ask for.
+    pub fn asked_steps<'a>(&'a self, trade: &'a Trade) -> impl Iterator<Item = StepId> + 'a {
+        self.findings.iter().filter_map(|fact| trade.finding(fact.finding)).flat_map(|f| f.steps.iter().copied())
     }
 
     /// The worst mat on the card.

@@ -452,6 +452,17 @@ impl Trade {
         }
     }
 
+    /// Whether a bound rules a step out, by its own name or by the tool that it uses.
+    #[must_use]
+    pub fn rules_out(&self, bound: &Bound, step: StepId) -> bool {
+        let Bound::Never(bans) = bound else { return false };
+        let uses = self.step(step).and_then(|s| s.uses);
+        bans.iter().any(|ban| match ban {
+            Ban::Step(banned) => *banned == step,
+            other => uses.is_some_and(|tool| self.names(*other, tool)),
+        })
+    }
+
     /// A zone by number.
     #[must_use]
     pub fn zone(&self, id: ZoneId) -> Option<&Zone> {

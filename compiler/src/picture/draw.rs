@@ -347,13 +347,8 @@ fn key(body: &mut String, title: &str, units: Units, y: f64, wide: f64, size: f6
     colours(body, (Some(title), Some(signs)), units, y, wide, size)
 }
 
-/// What the colours mean.
-pub(super) fn scale_key(body: &mut String, units: Units, y: f64, wide: f64, size: f64) -> f64 {
-    colours(body, (None, None), units, y, wide, size)
-}
-
-/// The scale, with words before and after it.
-fn colours(
+/// What the colours mean, with words before and after it; how much higher it makes the picture.
+pub(super) fn colours(
     body: &mut String,
     (before, after): (Option<&str>, Option<&str>),
     units: Units,

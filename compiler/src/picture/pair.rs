@@ -1,7 +1,7 @@
 //! The dog in two versions of a recipe, side by side, with what differs marked and told: a page of its own, or a picture to put
 //! beside a review.
 
-use super::draw::{Shown as Drawing, Standalone, View, alone, escaped, scale_key, shown as drawn};
+use super::draw::{Shown as Drawing, Standalone, View, alone, colours, escaped, shown as drawn};
 use super::page::{fonts, frame, key};
 use super::scene::Moment;
 use super::svg::Look;
@@ -112,7 +112,7 @@ pub fn pair_alone(shown: &Shown, units: Units) -> Standalone {
         line(&mut body, &mut y, &format!("{letter}  {}: {}; before: {}", place.what, place.new, place.old), false);
     }
     y += SIZE * 0.5;
-    y += scale_key(&mut body, units, y, wide, SIZE * 0.9);
+    y += colours(&mut body, (None, None), units, y, wide, SIZE * 0.9);
     let frame = Rect::new(-10.0, -10.0, wide + 10.0, y);
     Standalone { svg: alone(frame, &title, &body) }
 }

@@ -120,8 +120,7 @@ fn step<'t>(trade: &'t Trade, name: &str) -> Option<(StepId, &'t Step)> {
 
 /// How the dog rests: of `rest` and the rests that its findings ask for the longest. A rest has no stage of its own.
 fn rest(trade: &Trade, dog: &Dog) -> Option<(StepId, Interval<Time>)> {
-    let asked = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps);
-    let asked = asked.filter_map(|id| Some((*id, trade.step(*id)?)));
+    let asked = dog.asked_steps(trade).filter_map(|id| Some((id, trade.step(id)?)));
     let rests = step(trade, "rest").into_iter().chain(asked).filter(|(_, s)| s.stage.is_none() && !s.stands);
     rests.filter_map(|(id, s)| Some((id, s.minutes?))).max_by_key(|(_, minutes)| minutes.low)
 }

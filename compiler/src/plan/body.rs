@@ -2,7 +2,8 @@
 //! bear all of its trim at once, several are tried.
 
 use super::bands::Borders;
-use super::{Plan, Task, Without, plan_within};
+use super::prep::Asked;
+use super::{Plan, Without, plan_within};
 use crate::atlas;
 use crate::choices::Choices;
 use crate::finish::Finishes;
@@ -11,7 +12,7 @@ use crate::measure::{Interval, Time, Weight};
 use crate::models::surface;
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{Stage, ToolId, Trade};
+use crate::names::trade::{ToolId, Trade};
 use rustc_hash::FxHashMap;
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
@@ -23,14 +24,12 @@ pub struct Body<'a> {
     pub(super) dog: &'a Dog,
     pub(super) choices: &'a Choices,
     pub(super) finishes: &'a Finishes,
-    /// Whether it is bathed already: then it is dried, whatever keeps it from a bath.
-    pub(super) bathed: bool,
     /// The share of its surface that each zone is, by the zone's first site.
     shares: BTreeMap<Site, f64>,
     /// The lengths of its borders, when a blend asks for them; none if nobody weighed it.
     pub(super) borders: OnceCell<Option<Borders>>,
     /// The steps that somebody asks for, in their order.
-    pub(super) steps: OnceCell<Vec<(Stage, Task)>>,
+    pub(super) steps: OnceCell<Vec<Asked>>,
     /// The numbers of the blends that are meant for it.
     pub(super) blends: OnceCell<Vec<usize>>,
     /// Whether a blend's tool may come to a site.
@@ -65,17 +64,10 @@ impl<K, V> Default for Once<K, V> {
 }
 
 impl<'a> Body<'a> {
-    /// The same dog, bathed already or not.
-    #[must_use]
-    pub fn bathed(self, bathed: bool) -> Self {
-        Self { bathed, ..self }
-    }
-
     /// A dog and its trim: what the texts choose, and what is done where.
     #[must_use]
     pub fn of(choices: &'a Choices, trade: &'a Trade, dog: &'a Dog, finishes: &'a Finishes) -> Self {
         Self {
-            bathed: false,
             trade,
             dog,
             choices,

@@ -27,7 +27,7 @@ pub use blends::blend_stroke;
 pub use body::Body;
 pub use groups::{Edge, Group, Lines, Why, WorkOrder};
 pub use heat::{ForBlade, Line, Moment, Run, Stop};
-pub use mats::{clipped_off, dematt_most, for_clipper, reachable};
+pub use mats::{Dealt, clipped_off, dealt, dematt_most};
 pub use order::Wish;
 pub use prep::forbidden;
 pub(crate) use prep::{DEMATT, PELTS_OFF};
@@ -172,8 +172,7 @@ fn plan_within(body: &Body<'_>, without: &Without, most: Option<Time>) -> Option
     let Body { trade, dog, choices, .. } = *body;
     let mut plan = if dog.stops_visit(trade) {
         // The look over and the talk are left, and no order.
-        let done = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step));
-        let mut tasks: Vec<Task> = usual(trade, "check").into_iter().filter(|t| !done(t)).collect();
+        let mut tasks: Vec<Task> = usual(trade, "check").into_iter().filter(|t| !without.leaves_out(t)).collect();
         towelled(&mut tasks, trade, without);
         Plan { tasks, ..Plan::default() }
     } else {
@@ -216,7 +215,7 @@ fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
     let Body { trade, dog, choices, finishes, .. } = *body;
     let left = Among { finishes, but: without.finished | without.waits };
     let mut tasks = before(body, left, without);
-    tasks.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
+    tasks.retain(|t| !without.leaves_out(t));
     towelled(&mut tasks, trade, without);
     let rough = left.iter().filter(|f| !without.set_in.has(f.site));
     let set_in = works(body, rough.filter_map(|f| f.rough.as_ref().map(|r| (f, r))));
@@ -227,12 +226,15 @@ fn tasks(body: &Body<'_>, without: &Without) -> Vec<Task> {
     arrange(&mut parts, choices, trade, dog);
     tasks.extend(parts);
     let mut ends = steps_of(body, &[Stage::LastLook]);
-    ends.retain(|t| !matches!(&t.kind, TaskKind::Step { step, .. } if without.steps.contains(step)));
+    ends.retain(|t| !without.leaves_out(t));
     tasks.extend(ends);
     // What a finding asks for at the end is no last look by itself.
-    let asked =
-        |step: &StepId| dog.findings.iter().filter_map(|f| trade.finding(f.finding)).any(|f| f.steps.contains(step));
-    let looks = |t: &Task| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::LastLook) && !asked(step));
+    let looks = |t: &Task| match t.kind {
+        TaskKind::Step { step, .. } => {
+            stage(trade, step) == Some(Stage::LastLook) && !dog.asked_steps(trade).any(|asked| asked == step)
+        }
+        _ => false,
+    };
     if !tasks.iter().any(looks) {
         tasks.extend(usual(trade, "last-look"));
     }
@@ -253,6 +255,11 @@ fn towelled(tasks: &mut Vec<Task>, trade: &Trade, without: &Without) {
 }
 
 impl Without {
+    /// Whether it is a step that is left out.
+    fn leaves_out(&self, task: &Task) -> bool {
+        matches!(&task.kind, TaskKind::Step { step, .. } if self.steps.contains(step))
+    }
+
     /// Whether the dog is wet.
     #[must_use]
     pub const fn is_wet(&self) -> bool {

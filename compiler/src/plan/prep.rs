@@ -1,6 +1,6 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
-use super::mats::{clipped_off, dematt_most, for_clipper, reachable};
+use super::mats::{Dealt, dealt, dematt_most};
 use super::{Among, Body, Task, TaskKind, Without, area, at_rate, meant, stage, total, works};
 use crate::choices::Choices;
 use crate::measure::{Interval, Rate, Time};
@@ -8,7 +8,7 @@ use crate::models::surface;
 use crate::names::card::{Dog, Mat};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
+use crate::names::trade::{Bound, KeepOn, Stage, Step, StepId, Trade, Verb};
 
 /// Everything before the first finish: intake, nails and ears, mats, bath, drying, the comb test.
 pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) -> Vec<Task> {
@@ -18,23 +18,14 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) ->
         tasks.extend(usual(trade, "check"));
     }
     tasks.extend(steps_of(body, &[Stage::DryPrep]));
-    // One step deals with the mats that there are; without any it would be an empty box.
-    let of_mats = |t: &Task| {
-        let name = |id: StepId| trade.step(id).is_some_and(|s| [PELTS_OFF, DEMATT].contains(&s.name.as_str()));
-        matches!(&t.kind, TaskKind::Step { step, .. } if name(*step))
-    };
-    tasks.retain(|t| !of_mats(t));
     let mut held = None;
     let mats: Vec<usize> = (0..dog.mats.len())
         .filter(|n| !without.mats.contains(n) && dog.mats.get(*n).is_some_and(|m| m.grade > Grade::None))
         .collect();
     if !mats.is_empty() {
         // What is only left takes no time.
-        let worked = |mat: &&Mat| {
-            let free = reachable(mat, finishes.finishes);
-            let off = clipped_off(mat, choices, trade, dog, finishes.finishes).is_some();
-            !free.is_empty() && (off || !for_clipper(mat, free, choices, trade, dog))
-        };
+        let worked =
+            |mat: &&Mat| matches!(dealt(mat, choices, trade, dog, finishes.finishes), Dealt::Off(..) | Dealt::Out(_));
         let worked: Vec<&Mat> = mats.iter().filter_map(|n| dog.mats.get(*n)).filter(worked).collect();
         let worst = worked.iter().map(|m| m.grade).max().unwrap_or_else(|| dog.worst_mats()).min(Grade::Tight);
         let step = if worst >= Grade::Tight { PELTS_OFF } else { DEMATT };
@@ -61,7 +52,8 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) ->
     for (verb, name) in UNWASHED {
         unwashed(&mut tasks, *verb, name, body, finishes);
     }
-    tasks.extend(steps_of(body, &[Stage::Wash, Stage::Dry]));
+    tasks.extend(steps_of(body, &[Stage::Wash]));
+    tasks.extend(drying(body, without.bathed));
     tasks.extend(held);
     tasks.extend(steps_of(body, &[Stage::Check]));
     tasks
@@ -111,24 +103,42 @@ pub(super) fn usual(trade: &Trade, name: &str) -> Option<Task> {
 /// counts; `dry` alone is what the coat asks for.
 pub(super) fn steps_of(body: &Body<'_>, stages: &[Stage]) -> Vec<Task> {
     let all = body.steps.get_or_init(|| asked(body));
-    all.iter().filter(|(stage, _)| stages.contains(stage)).map(|(_, task)| task.clone()).collect()
+    all.iter().filter(|asked| stages.contains(&asked.stage)).map(|asked| asked.task.clone()).collect()
 }
 
-fn asked(body: &Body<'_>) -> Vec<(Stage, Task)> {
+/// The drying that somebody asks for: after a bath that is done, or one that is to come.
+fn drying(body: &Body<'_>, bathed: bool) -> Vec<Task> {
+    let all = body.steps.get_or_init(|| asked(body));
+    let dry = all.iter().filter(|asked| asked.stage == Stage::Dry && (bathed || !asked.no_bath));
+    dry.map(|asked| asked.task.clone()).collect()
+}
+
+/// A step that somebody asks for.
+pub(super) struct Asked {
+    stage: Stage,
+    /// Whether it is drying after no bath.
+    no_bath: bool,
+    task: Task,
+}
+
+fn asked(body: &Body<'_>) -> Vec<Asked> {
     let Body { trade, dog, choices, .. } = *body;
-    let mut tasks: Vec<(Stage, usize, Task)> = Vec::new();
+    let mut all: Vec<(usize, Asked)> = Vec::new();
+    // One step deals with the mats that there are; without any it would be an empty box.
+    let of_mats = |step: StepId| trade.step(step).is_some_and(|s| [PELTS_OFF, DEMATT].contains(&s.name.as_str()));
     let site = trade.all_sites().iter().next();
     let nearest_drying =
         choices.prep.iter().filter(|p| stage(trade, p.step) == Some(Stage::Dry)).map(|p| p.level).max();
     let mut seen: Vec<StepId> = Vec::new();
     // What a finding on the card asks for, whatever the recipe says.
-    for step in dog.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps) {
-        let Some(stage) = stage(trade, *step).filter(|_| !seen.contains(step)) else { continue };
-        seen.push(*step);
-        let time = trade.step(*step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
-        let kind = TaskKind::Step { step: *step, words: String::new(), not_on: Sites::NONE };
-        tasks.push((stage, usize::from(step.0), Task { kind, time }));
+    for step in dog.asked_steps(trade).filter(|s| !of_mats(*s)) {
+        let Some(stage) = stage(trade, step).filter(|_| !seen.contains(&step)) else { continue };
+        seen.push(step);
+        let time = trade.step(step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
+        let kind = TaskKind::Step { step, words: String::new(), not_on: Sites::NONE };
+        all.push((usize::from(step.0), Asked { stage, no_bath: false, task: Task { kind, time } }));
     }
+    let no_bath = !washed(choices, trade, dog);
     for ask in choices.prep.iter().rev() {
         let Some(stage) = stage(trade, ask.step) else { continue };
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
@@ -148,7 +158,7 @@ fn asked(body: &Body<'_>) -> Vec<(Stage, Task)> {
             step = other;
             not_on = forbidden(step, choices, trade, dog);
         }
-        if seen.contains(&step) || (stage == Stage::Dry && !body.bathed && !washed(choices, trade, dog)) {
+        if seen.contains(&step) || of_mats(step) {
             continue;
         }
         seen.push(step);
@@ -157,15 +167,12 @@ fn asked(body: &Body<'_>) -> Vec<(Stage, Task)> {
         if let Some(most) = ask.at_most {
             time = time.map(|t| t.min(most));
         }
-        // Declared later in the basics is later in the stage.
-        tasks.push((
-            stage,
-            usize::from(step.0),
-            Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time },
-        ));
+        let task = Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time };
+        all.push((usize::from(step.0), Asked { stage, no_bath: no_bath && stage == Stage::Dry, task }));
     }
-    tasks.sort_by_key(|(stage, step, _)| (*stage, *step));
-    tasks.into_iter().map(|(stage, _, task)| (stage, task)).collect()
+    // Declared later in the basics is later in the stage.
+    all.sort_by_key(|(step, asked)| (asked.stage, *step));
+    all.into_iter().map(|(_, asked)| asked).collect()
 }
 
 /// Whether some bath is left to dry after.
@@ -178,14 +185,7 @@ fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
 /// Where the keeps on this dog rule a step out, by its own name or by the tool that it uses.
 #[must_use]
 pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> Sites {
-    let uses = trade.step(step).and_then(|s| s.uses);
-    let names = |bound: &Bound| match bound {
-        Bound::Never(bans) => bans.iter().any(|ban| match ban {
-            Ban::Step(s) => *s == step,
-            other => uses.is_some_and(|tool| trade.names(*other, tool)),
-        }),
-        _ => false,
-    };
+    let names = |bound: &Bound| trade.rules_out(bound, step);
     let mut sites = Sites::NONE;
     for entry in choices.keeps.iter().filter(|k| names(&k.line.bound) && meant(k.finding, dog)) {
         if let KeepOn::Sites(on) = entry.line.on
@@ -213,9 +213,6 @@ pub(crate) const DEMATT: &str = "dematt";
 /// How long a step takes over the whole dog: at its own rate, or, if the basics say no minutes either, at that of the tool that it
 /// uses; the coat's own way of drying at the coat's.
 fn on_the_dog(step: &Step, trade: &Trade, dog: &Dog) -> Interval<Time> {
-    if [PELTS_OFF, DEMATT].contains(&step.name.as_str()) {
-        return over(step, None, None);
-    }
     let own_way = || {
         let coat = trade.coat(dog.coat?)?;
         let dries = trade.step(coat.dries?)?;

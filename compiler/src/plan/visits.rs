@@ -35,8 +35,6 @@ pub struct Waits {
     pub first: Vec<StepId>,
     /// Steps.
     pub steps: Vec<StepId>,
-    /// Whether the mats do.
-    pub mats: bool,
     /// Places that aren't finished.
     pub sites: Sites,
     /// The steps that work those.
@@ -73,8 +71,8 @@ pub fn parted_mats(body: &Body<'_>, whole: &Plan, without: &Without, first: &Tod
     // What is done already has no place among these.
     let done: BTreeSet<usize> =
         (0..of.len()).filter(|n| of.get(*n).is_some_and(|m| without.mats.contains(m))).collect();
-    let without = Without { mats: done.clone(), ..without.clone() };
-    let body = Body::of(choices, trade, &split, finishes).bathed(body.bathed);
+    let without = Without { mats: done, ..without.clone() };
+    let body = Body::of(choices, trade, &split, finishes);
     let plan = body.plan(&without);
     let today = today(&body, &plan, &without)?;
     let taken = |n: usize| {
@@ -138,7 +136,6 @@ pub fn today(body: &Body<'_>, whole: &Plan, without: &Without) -> Option<Today> 
         waits: Waits {
             first: desk.first(),
             steps,
-            mats: desk.mats().iter().any(|n| !chosen.mats.contains(n)),
             mats_on: desk
                 .mats()
                 .iter()
@@ -293,8 +290,7 @@ impl Desk<'_> {
 
     /// The steps that a finding asks for.
     fn asked(&self) -> BTreeSet<StepId> {
-        let findings = self.dog.findings.iter().filter_map(|f| self.trade.finding(f.finding));
-        findings.flat_map(|f| &f.steps).copied().collect()
+        self.dog.asked_steps(self.trade).collect()
     }
 
     /// The steps that can't wait, or that a finding asks for.
@@ -323,14 +319,14 @@ impl Desk<'_> {
         // What a finding asks for before the mats, such as ticks out, is done before a blade comes near.
         let mats = self.trade.index.steps.get(super::PELTS_OFF).copied();
         let needed = self.needed_steps();
-        let asked = |s: &&StepId| {
-            self.asked().contains(s) && Some(**s) < mats && stage(self.trade, **s) <= Some(Stage::DryPrep)
-        };
+        let asked = self.asked();
+        let early =
+            |s: &&StepId| asked.contains(s) && Some(**s) < mats && stage(self.trade, **s) <= Some(Stage::DryPrep);
         let mut pieces: Vec<Piece> = Vec::new();
         if self.without.is_wet() {
             pieces.push(Piece::Bath(self.steps().filter(bath).collect()));
         }
-        pieces.extend(needed.iter().filter(asked).map(|s| Piece::Steps(vec![*s])));
+        pieces.extend(needed.iter().filter(early).map(|s| Piece::Steps(vec![*s])));
         pieces.extend(self.mats().into_iter().map(Piece::Mat));
         let parts = self.needed_parts();
         let needs = parts.iter().fold(Sites::NONE, |all, (_, sites)| all | *sites);

@@ -7,7 +7,7 @@ use crate::choices::Overridden;
 use crate::finish::{Did, Finish, Outcome, breach};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, Stage, ToolId, ToolKind, Verb};
+use crate::names::trade::{Stage, ToolId, ToolKind, Verb};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
 use crate::rules::{Border, borders};
@@ -231,17 +231,11 @@ impl Builder<'_> {
             }
             let Some(step) = trade.step(ask.step) else { continue };
             // What is done already isn't left out.
-            if self.made.bathed && step.stage == Some(Stage::Wash) {
+            if self.made.is_bathed() && step.stage == Some(Stage::Wash) {
                 continue;
             }
-            let why = dog.findings.iter().filter_map(|f| trade.finding(f.finding)).find(|f| {
-                f.keeps.iter().any(|line| match &line.bound {
-                    Bound::Never(bans) => {
-                        bans.iter().any(|b| *b == Ban::Step(ask.step) || step.uses.is_some_and(|t| trade.names(*b, t)))
-                    }
-                    _ => false,
-                })
-            });
+            let mut findings = dog.findings.iter().filter_map(|f| trade.finding(f.finding));
+            let why = findings.find(|f| f.keeps.iter().any(|k| trade.rules_out(&k.bound, ask.step)));
             let why = why.map(|f| format!(" ({})", f.name.replace('-', " "))).unwrap_or_default();
             let line = format!("{}{why}", step.name.replace('-', " "));
             if !lines.contains(&line) {

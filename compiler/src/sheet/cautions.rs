@@ -8,7 +8,7 @@ use crate::finish::{Stroke, breach};
 use crate::names::card::Mat;
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
-use crate::names::trade::{Ban, Bound, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
+use crate::names::trade::{Bound, KeepLine, KeepOn, Skin, Stage, Step, ToolId, Trade, Vet};
 use crate::names::zone_words::zone_words;
 use crate::plan::{BlendWork, CLEAN_TOOL, clipped_off};
 
@@ -22,8 +22,8 @@ pub(super) struct Said {
 
 impl Said {
     /// Nothing yet, with tools that come from somewhere.
-    pub(super) fn after(soiled: &Soiled) -> Self {
-        Self { soiled: soiled.clone(), ..Self::default() }
+    pub(super) fn after(soiled: Soiled) -> Self {
+        Self { soiled, ..Self::default() }
     }
 }
 
@@ -32,29 +32,24 @@ impl Builder<'_> {
     /// or for which it is done: never in its stead.
     pub(super) fn step_caution(&self, step: &Step, said: &mut Said) -> Option<String> {
         let Made { trade, dog, .. } = self.made;
-        let speaks = |line: &KeepLine| match &line.bound {
-            Bound::Never(bans) => bans.iter().any(|ban| match ban {
-                Ban::Step(id) => trade.step(*id).is_some_and(|s| s.name == step.name),
-                other => step.uses.is_some_and(|tool| trade.names(*other, tool)),
-            }),
-            _ => false,
-        };
-        let id = trade.index.steps.get(&step.name);
+        let id = trade.index.steps.get(&step.name).copied();
+        let ruled_out = |line: &KeepLine| id.is_some_and(|id| trade.rules_out(&line.bound, id));
         // The lines of a part say for themselves what is minded there.
         let on = if step.stage == Some(Stage::Finish) { Sites::NONE } else { step.on };
         let mut told: Vec<String> = Vec::new();
         for fact in &dog.findings {
             let Some(finding) = trade.finding(fact.finding) else { continue };
             let placed = fact.sites != trade.all_sites();
+            let here = placed && fact.sites.meets(on);
             let what = words::sentence(&fact.words);
-            if finding.keeps.iter().any(speaks) || (placed && fact.sites.meets(on)) {
+            if here || finding.keeps.iter().any(ruled_out) {
                 let Some(caution) = finding.cautions.first() else { continue };
                 let words = format!("{what}: {caution}");
-                if placed && fact.sites.meets(on) {
+                if here {
                     said.cautions.push(words.clone());
                 }
                 told.push(words);
-            } else if placed && id.is_some_and(|id| finding.steps.contains(id)) && fact.words.contains(',') {
+            } else if placed && id.is_some_and(|id| finding.steps.contains(&id)) && fact.words.contains(',') {
                 told.push(format!("{what}."));
             }
         }
@@ -105,7 +100,7 @@ impl Builder<'_> {
         // What stays on, or comes off only after this.
         let stays = |mat: &&Mat| {
             mat.grade >= Grade::Tight
-                && (self.made.bathed || clipped_off(mat, choices, trade, dog, self.made.whole()).is_none())
+                && (self.made.is_bathed() || clipped_off(mat, choices, trade, dog, self.made.whole()).is_none())
         };
         places.extend(dog.mats.iter().filter(stays).map(|m| format!("the mats on {}", m.words)));
         (!places.is_empty()).then(|| format!("Not there: {}.", places.join("; ")))
@@ -126,13 +121,13 @@ impl Builder<'_> {
             let caution = finding.cautions.first().map(String::as_str).unwrap_or_default();
             let clear = finding.is_kept_clear();
             // Where else it says what a tool may be, it is minded as at its own place.
-            let named = finding.keeps.iter().fold(Sites::NONE, |all, keep| match (keep.on, &keep.bound) {
+            let binds = |keep: &KeepLine| match (keep.on, &keep.bound) {
                 (KeepOn::Sites(on), Bound::Only(_) | Bound::NoCloser(..) | Bound::Gap(_) | Bound::Untouched) => {
-                    all | on
+                    on.meets(sites)
                 }
-                _ => all,
-            });
-            if (fact.sites | named).meets(sites) {
+                _ => false,
+            };
+            if fact.sites.meets(sites) || finding.keeps.iter().any(binds) {
                 let told = match finding.margin.filter(|_| !clear) {
                     Some(margin) => format!("{what}, with {margin} round it: {caution}"),
                     None => format!("{what}: {caution}"),

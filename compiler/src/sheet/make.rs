@@ -1,7 +1,6 @@
 //! The whole way for one dog.
 
-use super::replan::Numbers;
-use super::soiled::Soiled;
+use super::replan::Earlier;
 use super::{Sheet, build, gate, on_card};
 use crate::check;
 use crate::choices::{self, Choices, Layer, Level};
@@ -62,13 +61,8 @@ pub struct Made {
     pub plan: Plan,
     /// What waits for another visit.
     pub waits: Option<Waits>,
-    /// The numbers that its steps had before, if it is the rest of a visit.
-    pub numbers: Option<Numbers>,
-    /// What soiled the tools before it, and what the owner reads of what was done.
-    pub soiled: Soiled,
-    pub(super) done_before: Vec<String>,
-    /// Whether the dog was bathed before it.
-    pub(super) bathed: bool,
+    /// What was before it, if it is the rest of a visit.
+    pub earlier: Option<Earlier>,
     /// What there is to say; no error among it.
     pub said: Vec<Diagnostic>,
     /// The texts that it was made from: name and fingerprint.
@@ -189,13 +183,13 @@ pub(crate) fn planned(
     }
     let none = Without::default();
     let without = if let Part::Rest(without) = part { without } else { &none };
-    let body = Body::of(&choices, &salon.trade, &dog, &finishes).bathed(without.bathed);
+    let body = Body::of(&choices, &salon.trade, &dog, &finishes);
     let mut plan = body.plan(without);
     let mut waits = None;
     let mut today = if matches!(part, Part::Whole) { None } else { planned_today(&body, &plan, without) };
     let parted = today.as_ref().and_then(|first| parted_mats(&body, &plan, without, first));
     let dog = if let Some(parted) = parted {
-        let body = Body::of(&choices, &salon.trade, &parted, &finishes).bathed(without.bathed);
+        let body = Body::of(&choices, &salon.trade, &parted, &finishes);
         plan = body.plan(without);
         today = planned_today(&body, &plan, without);
         parted
@@ -228,10 +222,7 @@ pub(crate) fn planned(
         finishes,
         plan,
         waits,
-        numbers: None,
-        soiled: Soiled::default(),
-        done_before: Vec::new(),
-        bathed: without.bathed,
+        earlier: None,
         said: out,
         made_from,
     })

@@ -28,7 +28,7 @@ pub use details::did_words;
 pub use gate::blades;
 pub use make::{Card, Made, Part, Request, Worked, finished, finished_part, make, make_part, make_today, worked};
 pub use on_card::left;
-pub use replan::{Happened, NotReplanned, Numbers, Replanned, Stage, replan};
+pub use replan::{Earlier, Happened, NotReplanned, Replanned, Stage, replan};
 pub use seen::{Seen, SeenDanger, SeenPlace};
 pub use summary::SummaryJson;
 pub(crate) use words::plain_time;

@@ -7,7 +7,7 @@ use crate::measure::{DAY, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{TaskKind, clipped_off, for_clipper, reachable};
+use crate::plan::{Dealt, TaskKind, dealt};
 use crate::rules::{borders, outgrown, whole};
 
 /// The note.
@@ -68,7 +68,8 @@ fn done(made: &Made) -> Vec<String> {
 fn all_besides(made: &Made) -> Option<String> {
     let now = made.plan.tasks.iter().flat_map(|t| besides(made, &t.kind));
     let mut all: Vec<String> = Vec::new();
-    for words in made.done_before.iter().cloned().chain(now) {
+    let before = made.earlier.iter().flat_map(|e| e.told.iter().cloned());
+    for words in before.chain(now) {
         // Dried in two ways is dried.
         if !all.contains(&words) {
             all.push(words);
@@ -85,11 +86,10 @@ pub(super) fn besides(made: &Made, task: &TaskKind) -> Vec<String> {
         TaskKind::Mats(mats) => {
             let (mut off, mut out) = (Sites::NONE, Sites::NONE);
             for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
-                let free = reachable(mat, made.whole());
-                if clipped_off(mat, choices, trade, dog, made.whole()).is_some() {
-                    off = off | free;
-                } else if !for_clipper(mat, free, choices, trade, dog) {
-                    out = out | free;
+                match dealt(mat, choices, trade, dog, made.whole()) {
+                    Dealt::Off(sites, _) => off = off | sites,
+                    Dealt::Out(sites) => out = out | sites,
+                    Dealt::Kept | Dealt::Stays(_) => {}
                 }
             }
             let told = [(off, "mats clipped off"), (out, "knots combed out")].into_iter();

@@ -54,11 +54,24 @@ impl Key {
     }
 }
 
+/// What of a visit was before the rest of it, as far as that rest must know.
+#[derive(Clone, Debug, Default)]
+pub struct Earlier {
+    /// The numbers that its steps had.
+    pub(super) numbers: Numbers,
+    /// What soiled the tools.
+    pub(super) soiled: Soiled,
+    /// What the owner reads of what was done beside the trim.
+    pub(super) told: Vec<String>,
+    /// Whether the dog was bathed.
+    pub(super) bathed: bool,
+}
+
 /// The numbers that steps had on the sheet before.
 #[derive(Clone, Debug, Default)]
-pub struct Numbers {
-    pub(super) known: Vec<(Key, u32)>,
-    pub(super) last: u32,
+pub(super) struct Numbers {
+    known: Vec<(Key, u32)>,
+    last: u32,
 }
 
 impl Numbers {
@@ -108,10 +121,10 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
     let known_first: Vec<Diagnostic> = first.said.clone();
     let mut before = first;
     let mut sources = workspace.sources().clone();
-    for stage in &happened.stages {
+    for (number, stage) in happened.stages.iter().enumerate() {
         let unknown = |d: Box<Diagnostic>| Box::new((vec![*d], sources.clone()));
         progress.stage(&before, (&sources, request), stage, decl).map_err(unknown)?;
-        let last = progress.mats.len() == happened.stages.len();
+        let last = number + 1 == happened.stages.len();
         let by_clock = happened.stood.map(|stood| if last { stood } else { stood.min(progress.stood) });
         progress.without.stood = by_clock.unwrap_or(progress.stood);
         progress.without.at_stretch = progress.stretch.min(progress.without.stood);
@@ -136,9 +149,7 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
         let at = At { workspace, sources: &sources, salon, texts: &texts, read: None };
         let part = Part::Rest(progress.without.clone());
         before = planned(&at, &known, Card::of(own), dog, (request.on, &part), said).map_err(|s| told(s, &sources))?;
-        before.numbers = Some(progress.numbers.clone());
-        before.soiled = progress.soiled.clone();
-        before.done_before.clone_from(&progress.told);
+        before.earlier = Some(progress.earlier.clone());
         // What is done was done by what was known then.
         for finish in &mut before.finishes.all {
             if let Some(done) = progress.finishes.iter().find(|done| done.site == finish.site) {
@@ -158,7 +169,7 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
 #[derive(Default)]
 struct Progress {
     without: Without,
-    numbers: Numbers,
+    earlier: Earlier,
     /// The lines that were found.
     found: Vec<String>,
     /// How many mats the card has after each stage, that of the file first.
@@ -169,9 +180,6 @@ struct Progress {
     finishes: Vec<Finish>,
     /// What there is to say about what is done.
     said: Vec<Diagnostic>,
-    /// What soiled the tools, and what the owner reads of what was done.
-    soiled: Soiled,
-    told: Vec<String>,
     /// How long the dog has stood at the slow end, in all and since its last rest.
     stood: Time,
     stretch: Time,
@@ -191,7 +199,7 @@ impl Progress {
             return Err(Box::new(self.no_step(*wrong, before, &steps, card)));
         }
         let first = steps.iter().map(|(n, _, _)| *n).next().unwrap_or(0);
-        if let Some(only) = stage.done.iter().min().filter(|n| **n > first && before.numbers.is_none()) {
+        if let Some(only) = stage.done.iter().min().filter(|n| **n > first && before.earlier.is_none()) {
             self.said.push(
                 Diagnostic::note(
                     code::D012,
@@ -201,7 +209,7 @@ impl Progress {
                 .help(format!("If all up to there is done, write `--done {first}-{only}`.")),
             );
         }
-        let last = steps.iter().map(|(n, _, _)| *n).max().unwrap_or(0).max(self.numbers.last);
+        let last = steps.iter().map(|(n, _, _)| *n).max().unwrap_or(0).max(self.earlier.numbers.last);
         let number = self.mats.len();
         let mut known = Vec::new();
         let mut done = BTreeSet::new();
@@ -213,8 +221,8 @@ impl Progress {
                     continue;
                 }
                 done.insert(*task);
-                self.soiled.through(before, kind);
-                self.told.extend(owner::besides(before, kind));
+                self.earlier.soiled.through(before, kind);
+                self.earlier.told.extend(owner::besides(before, kind));
                 match kind {
                     TaskKind::Step { step, .. } => {
                         self.without.steps.insert(*step);
@@ -240,9 +248,10 @@ impl Progress {
                 }
             }
         }
+        self.earlier.bathed = self.without.bathed;
         let (all, stretch) = before.stood(&done, self.stretch);
         (self.stood, self.stretch) = (Time(self.stood.0 + all.0), stretch);
-        self.numbers = Numbers { known, last };
+        self.earlier.numbers = Numbers { known, last };
         self.found.extend(stage.found.iter().map(|f| line(f)));
         Ok(())
     }
@@ -251,7 +260,7 @@ impl Progress {
     fn no_step(&self, wrong: u32, before: &Made, steps: &[(u32, String, Vec<usize>)], card: Decl<'_>) -> Diagnostic {
         let numbers: Vec<String> = steps.iter().map(|(n, _, _)| n.to_string()).collect();
         let numbers = numbers.join(", ");
-        let (sheet, more) = if before.numbers.is_some() {
+        let (sheet, more) = if before.earlier.is_some() {
             ("that sheet of the rest", "What was done before it stands before what was found.")
         } else {
             (

@@ -35,7 +35,7 @@ impl Builder<'_> {
             (n, Some(rest)) => format!("{n} rests of {rest}"),
         };
         let on_feet = hours(bears.stands);
-        let left = if self.made.numbers.is_some() { "Still bears" } else { "Bears" };
+        let left = if self.made.earlier.is_some() { "Still bears" } else { "Bears" };
         let mut line = format!("{left} {words}: {rests}; on its feet {on_feet}");
         if !bears.fits() {
             line.push_str(". This doesn't fit into one visit: the sheet of the day begins with what the dog needs");
@@ -161,7 +161,7 @@ impl Builder<'_> {
         let Some(waits) = waits else { return Vec::new() };
         let mut what: Vec<String> = waits.steps.iter().filter_map(|s| self.step_name(*s)).collect();
         let matted = |t: &crate::plan::Task| matches!(t.kind, TaskKind::Mats(_));
-        if waits.mats {
+        if !waits.mats_on.is_empty() {
             let some = if plan.tasks.iter().any(matted) { "the rest of the mats" } else { "the mats" };
             what.insert(0, some.to_owned());
         }
@@ -181,7 +181,7 @@ impl Builder<'_> {
                 "Why: all of it is {} on its feet, and {} {} {} in all ({}){}",
                 hours(waits.time + plan.bears.stands),
                 sentence(&dog.name.replace('-', " ")),
-                if self.made.numbers.is_some() { "still bears" } else { "bears" },
+                if self.made.earlier.is_some() { "still bears" } else { "bears" },
                 plain_time(limit.time),
                 self.by(limit.by),
                 self.comes_first()
@@ -236,6 +236,11 @@ impl Builder<'_> {
 }
 
 impl Made {
+    /// Whether the dog was bathed before.
+    pub(super) fn is_bathed(&self) -> bool {
+        self.earlier.as_ref().is_some_and(|e| e.bathed)
+    }
+
     /// The finishes of the whole trim: a mat comes off with the blade of the finish beneath, though that waits.
     pub(super) fn whole(&self) -> &crate::finish::Finishes {
         self.waits.as_ref().map_or(&self.finishes, |w| &w.finishes)

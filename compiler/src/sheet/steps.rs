@@ -13,7 +13,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Bound, Stage, ToolKind, Trade};
 use crate::names::zone_words::zone_words;
-use crate::plan::{BlendWork, Line as Part, TaskKind, Work, clipped_off, dematt_most, for_clipper, reachable};
+use crate::plan::{BlendWork, Dealt, Line as Part, TaskKind, Work, dealt, dematt_most};
 
 /// A step of the sheet with what it stands for.
 pub(super) struct Placed {
@@ -29,7 +29,8 @@ impl Builder<'_> {
     pub(super) fn steps(&self) -> Vec<Placed> {
         let Made { trade, dog, .. } = self.made;
         let mut steps: Vec<Placed> = Vec::new();
-        let mut said = Said::after(&self.made.soiled);
+        let earlier = self.made.earlier.clone().unwrap_or_default();
+        let mut said = Said::after(earlier.soiled);
         for (number, task) in self.made.plan.tasks.iter().enumerate() {
             let minutes = words::minutes(task.time);
             let step = match &task.kind {
@@ -57,7 +58,7 @@ impl Builder<'_> {
                     let caution = dog.mats.iter().any(|m| m.grade >= Grade::Tight).then(|| {
                         "Dry, skin flat; never shears under a mat. Stop if it is worse than the card says.".to_owned()
                     });
-                    let title = if self.made.bathed { "Mats, once it is dry" } else { "Mats, before any water" };
+                    let title = if self.made.is_bathed() { "Mats, once it is dry" } else { "Mats, before any water" };
                     plain_step(title.to_owned(), minutes, lines, caution)
                 }
                 TaskKind::SetIn(works) => {
@@ -79,7 +80,7 @@ impl Builder<'_> {
             steps.push(Placed { step, finished, tasks: vec![number] });
         }
         let mut steps = together(steps, &self.made.plan);
-        let mut numbers = self.made.numbers.clone().unwrap_or_default();
+        let mut numbers = earlier.numbers;
         for placed in &mut steps {
             let kinds = placed.tasks.iter().filter_map(|t| self.made.plan.tasks.get(*t)).map(|t| Key::of(&t.kind));
             placed.step.number = numbers.of(kinds);
@@ -145,8 +146,6 @@ impl Builder<'_> {
     /// The work on one mat. Where another finding keeps the place, nothing comes near it.
     fn mat_line(&self, mat: &crate::names::card::Mat, said: &mut Said) -> Line {
         let Made { trade, dog, choices, .. } = self.made;
-        let finishes = self.made.whole();
-        let free = reachable(mat, finishes);
         let (grade, off) = (mat.grade.word(), mat.off_skin.map(|l| format!("{l} off the skin")));
         let line = |work: String, tool: Option<String>, caution: Option<String>| Line {
             tool,
@@ -155,33 +154,29 @@ impl Builder<'_> {
             caution,
             ..Line::default()
         };
-        if free.is_empty() {
-            let caution = Some("What is beneath comes first: a vet, or another day.".to_owned());
-            return line(format!("leave the {grade} on the {}", zone_words(trade, mat.sites)), None, caution);
-        }
-        let place = zone_words(trade, free);
+        let on = |sites| format!("{grade} on the {}", zone_words(trade, sites));
         let agreed = dog.agreed("clip-off");
-        match (for_clipper(mat, free, choices, trade, dog), agreed) {
-            (true, Some(true)) => match clipped_off(mat, choices, trade, dog, finishes) {
-                Some((_, stroke)) => {
-                    let clean = self.cleaned(stroke, free, said);
-                    let caution = joined(clean, self.minded(free, Some(stroke), true, said));
-                    line(format!("clip off the {grade} on the {place}"), words::tool(trade, stroke), caution)
-                }
-                None => {
-                    let why = "No blade of the kit goes under it safely on this dog: show it to the owner; it may be one for the vet.";
-                    line(format!("leave the {grade} on the {place}"), None, Some(why.to_owned()))
-                }
-            },
-            (true, _) => {
-                let caution = if agreed == Some(false) {
-                    "The owner said no to a clip-off: show it to them at the end."
-                } else {
-                    "Not picked at on this dog; ask the owner about clipping it off."
-                };
-                line(format!("leave the {grade} on the {place}"), None, Some(caution.to_owned()))
+        match dealt(mat, choices, trade, dog, self.made.whole()) {
+            Dealt::Kept => {
+                let caution = "What is beneath comes first: a vet, or another day.";
+                line(format!("leave the {}", on(mat.sites)), None, Some(caution.to_owned()))
             }
-            (false, _) => {
+            Dealt::Off(sites, stroke) => {
+                let clean = self.cleaned(stroke, sites, said);
+                let caution = joined(clean, self.minded(sites, Some(stroke), true, said));
+                line(format!("clip off the {}", on(sites)), words::tool(trade, stroke), caution)
+            }
+            Dealt::Stays(sites) => {
+                let caution = match agreed {
+                    Some(true) => {
+                        "No blade of the kit goes under it safely on this dog: show it to the owner; it may be one for the vet."
+                    }
+                    Some(false) => "The owner said no to a clip-off: show it to them at the end.",
+                    None => "Not picked at on this dog; ask the owner about clipping it off.",
+                };
+                line(format!("leave the {}", on(sites)), None, Some(caution.to_owned()))
+            }
+            Dealt::Out(sites) => {
                 let most = dematt_most(choices, trade, dog).map(words::plain_time);
                 let then = match agreed {
                     Some(true) => "clip off the rest, as the owner agreed",
@@ -189,8 +184,8 @@ impl Builder<'_> {
                     None => "stop, and clip off the rest only if the owner agrees",
                 };
                 let most = most.map(|m| format!("At most {m} in all; then {then}."));
-                let caution = joined(most, self.minded(free, None, false, said));
-                line(format!("work out the {grade} on the {place}"), None, caution)
+                let caution = joined(most, self.minded(sites, None, false, said));
+                line(format!("work out the {}", on(sites)), None, caution)
             }
         }
     }

@@ -50,16 +50,18 @@ pub fn order(case: &Case<'_>, steps: &[StepDone], plan: &[Done], bathed: bool) -
         out.push(Breach { done: 0, file: step.file, start: span.start, end: span.end, words });
     };
     let said = |name: &SmolStr| name.replace('-', " ");
+    let number = |stage: &str| STAGES.iter().position(|s| *s == stage);
+    let drying = number("dry");
     for (a, first) in &named {
         for (b, then) in &named {
-            let late = bathed && then.dry_only && Some(first.stage) == STAGES.iter().position(|s| *s == "dry");
+            let late = bathed && then.dry_only && Some(first.stage) == drying;
             if a.order < b.order && first.stage > then.stage && !late {
                 breach(then, format!("`{}` comes after `{}`, and belongs before it", said(&b.name), said(&a.name)));
             }
         }
     }
     let at = |stage: &str| {
-        let number = STAGES.iter().position(|s| *s == stage);
+        let number = number(stage);
         named.iter().filter(move |(_, k)| Some(k.stage) == number)
     };
     let wash = at("wash").map(|(s, _)| i64::from(s.order)).min();
