@@ -138,6 +138,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "widens",
             "younger-than",
             "older-than",
+            "from-mats",
             "needs",
             "caution",
             "owner",
@@ -161,8 +162,8 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
         ],
         BlockKind::Kit => &["about", "owns", "finger", "hand", "room", "ends-at", "cools", "thin-skin"],
         BlockKind::Step => &[
-            "about", "calls", "stage", "on", "uses", "asks", "good-for", "or-else", "rate", "most", "minutes", "every",
-            "after", "wet", "stands", "waits", "caution", "owner",
+            "about", "calls", "stage", "on", "uses", "asks", "needs", "good-for", "or-else", "rate", "most", "minutes",
+            "every", "after", "wet", "stands", "waits", "caution", "owner",
         ],
         BlockKind::Form => &["about", "calls", "on"],
         BlockKind::Motion => &["about", "calls", "on", "freehand", "closes", "along"],

@@ -36,6 +36,7 @@ use coatwright::names::trade::{Bound, FindingId, Reply, Sex, Trade, Where};
 use coatwright::rules::on_dog;
 use coatwright::sheet::{Request, finished};
 use coatwright::source::FileId;
+use coatwright_tests::{Effort, effort};
 use dogs::hold;
 use proptest::prelude::*;
 use recipes::{Recipe, a_recipe};
@@ -146,11 +147,11 @@ fn plain_dogs(brute: &Brute<'_>, trade: &Trade) -> Vec<Dog> {
                                     days,
                                     findings: Vec::new(),
                                     causes: Vec::new(),
-                                    by_age: 0,
+                                    due: 0,
                                     mats,
                                     clip_off: false,
                                 };
-                                dog.age(trade);
+                                dog.due(trade);
                                 if brute.serves(&dog) {
                                     dogs.push(dog);
                                 }
@@ -487,7 +488,7 @@ fn check_says_what_brute_force_finds() {
     let kinds: RefCell<BTreeMap<String, (u32, String)>> = RefCell::default();
     let (tried, passed_over) = (Cell::new(0_u32), Cell::new(0_u32));
     let tally = std::env::var_os("TALLY").is_some();
-    hold(if cfg!(debug_assertions) { 30 } else { 300 }, &a_recipe(), |recipe: Recipe| {
+    hold(if effort() == Effort::Quick { 30 } else { 300 }, &a_recipe(), |recipe: Recipe| {
         let text = recipe.text();
         let Some(wrong) = compare(&text, &seen) else {
             passed_over.set(passed_over.get() + 1);
@@ -511,7 +512,7 @@ fn check_says_what_brute_force_finds() {
     assert!(kinds.is_empty(), "of {tried:?} recipes\n{}", kinds.join("\n"));
     assert!(tried.get() > 3 * passed_over.get(), "{tried:?} tried, {passed_over:?} passed over");
     // Each rule was broken, or this proves nothing about it.
-    for code in RULES.iter().filter(|_| !cfg!(debug_assertions)) {
+    for code in RULES.iter().filter(|_| effort() > Effort::Quick) {
         assert!(seen.borrow().get(code).is_some_and(|n| *n >= 3), "{code} was hardly told: {seen:?}");
     }
 }
@@ -580,7 +581,7 @@ fn any_card(dice: &[usize], text: &str, brute: &Brute<'_>, trade: &Trade) -> Str
 fn on_one_dog_both_say_the_same() {
     let compared = Cell::new(0_u32);
     hold(
-        if cfg!(debug_assertions) { 400 } else { 2500 },
+        if effort() == Effort::Quick { 400 } else { 2500 },
         &(a_recipe(), a_dog()),
         |(recipe, dice): (Recipe, Vec<usize>)| {
             let text = recipe.text();
@@ -629,6 +630,6 @@ fn on_one_dog_both_say_the_same() {
             Ok(())
         },
     );
-    let enough = if cfg!(debug_assertions) { 200 } else { 2000 };
+    let enough = if effort() == Effort::Quick { 200 } else { 2000 };
     assert!(compared.get() > enough, "only {compared:?} faults were compared");
 }

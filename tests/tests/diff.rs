@@ -5,7 +5,7 @@
 //! * Where no keep is told to be looser, what was ruled out on a dog still is.
 //! * Two lines that change places, and a name that is another one, are no change.
 //!
-//! Without optimisation a few hundred pairs are tried, with it or with `LONG=1` many more. What fails can be pasted.
+//! A few hundred pairs are tried, with `MANY=1` or `LONG=1` many more. What fails can be pasted.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod common;
@@ -28,6 +28,7 @@ use coatwright::picture::{pair, pair_alone};
 use coatwright::sheet::render::Units;
 use coatwright::source::FileId;
 use coatwright::workspace::Workspace;
+use coatwright_tests::{Effort, effort};
 use dice::Dice;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -35,12 +36,10 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 fn pairs() -> usize {
-    if std::env::var_os("LONG").is_some() {
-        20_000
-    } else if cfg!(debug_assertions) {
-        150
-    } else {
-        2_000
+    match effort() {
+        Effort::Quick => 150,
+        Effort::Many => 2_000,
+        Effort::Long => 20_000,
     }
 }
 

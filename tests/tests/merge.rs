@@ -5,7 +5,7 @@
 //! written, put otherwise and withdrawn. What became of each line is looked up in the outcome as plain text, without the merge's own
 //! notion of a statement.
 //!
-//! Without optimisation few rounds are tried; with it or with `LONG=1` fifty.
+//! Few rounds are tried; with `LONG=1` fifty.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 #[path = "common/dice.rs"]
@@ -14,6 +14,7 @@ mod dice;
 use coatwright::compare::{Version, compare};
 use coatwright::memo::Memo;
 use coatwright::merge::{Around, merge};
+use coatwright_tests::{Effort, effort};
 use dice::Dice;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -23,7 +24,7 @@ const RECIPES: usize = 40;
 const EDITS: usize = 200;
 
 fn rounds() -> u64 {
-    if std::env::var_os("LONG").is_some() || !cfg!(debug_assertions) { 50 } else { 2 }
+    if effort() == Effort::Long { 50 } else { 2 }
 }
 
 /// The house around them: what it keeps a senior may take back.

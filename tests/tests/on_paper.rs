@@ -598,3 +598,66 @@ fn who_is_bathed_has_rested() {
     }
     assert!(long > 0, "{:?}", made.plan.bears.rests);
 }
+
+/// A line that names what wants a clean tool and what soils it is done in that order, as two.
+#[test]
+fn one_line_ends_with_what_soils() {
+    let workspace = salon(&[
+        ("  skim     under tail with #10 with the coat, one pass, away\n", ""),
+        (
+            "skim     groin with #10 with the coat, one pass",
+            "skim     under tail, groin with #10 with the coat, one pass",
+        ),
+    ]);
+    let made = made(&workspace, "bramble", &Part::Whole);
+    let of = |name: &str| made.trade.sites_of(name).unwrap();
+    let mut found = [0, 0];
+    for task in &made.plan.tasks {
+        let TaskKind::Part { works, .. } = &task.kind else { continue };
+        assert!(works.iter().all(|w| !(w.sites.meets(of("under-tail")) && w.sites.meets(of("groin")))));
+        for (found, name) in found.iter_mut().zip(["under-tail", "groin"]) {
+            *found += works.iter().filter(|w| w.sites.meets(of(name))).count();
+        }
+    }
+    assert_eq!(found, [1, 1]);
+    let sheet = sheet(&workspace, "bramble", &Part::Whole);
+    let skims: Vec<&str> = lines(&sheet).filter(|l| l.work.starts_with("skim")).map(|l| l.work.as_str()).collect();
+    let at = |place: &str| skims.iter().position(|s| s.contains(place)).unwrap_or_else(|| panic!("{place}: {skims:?}"));
+    assert!(at("groin") < at("under tail"), "{skims:?}");
+}
+
+/// What is caked under the tail comes off before anything that may wait, the mats too.
+#[test]
+fn a_caked_rear_does_not_wait() {
+    let short = ("stands   40 min at a stretch, 2 h in all", "stands   15 min at a stretch, 15 min in all");
+    let caked = ("  finding  sensitive-belly\n", "  finding  soiled-rear\n");
+    let sheet = sheet(&salon(&[short, caked]), "bramble", &Part::Today);
+    let titles: Vec<&str> = sheet.steps.iter().map(|s| s.title.as_str()).collect();
+    let at =
+        |title: &str| titles.iter().position(|t| t.contains(title)).unwrap_or_else(|| panic!("{title}: {titles:?}"));
+    assert!(at("Rear off") < at("Last look") && titles.iter().all(|t| !t.contains("Mats")), "{titles:?}");
+    assert!(
+        sheet.owner.done.iter().any(|l| l.contains("caked hair under the tail taken off")),
+        "{:?}",
+        sheet.owner.done
+    );
+}
+
+/// A dog with fleas is bathed and dried, whatever its recipe says, before what can wait; one that must not be bathed isn't.
+#[test]
+fn fleas_are_washed_off() {
+    let fleas = ("  finding  sensitive-belly\n", "  finding  fleas\n");
+    let titles = |changes: &[(&str, &str)]| -> Vec<String> {
+        sheet(&salon(changes), "bramble", &Part::Today).steps.iter().map(|s| s.title.clone()).collect()
+    };
+    let has = |titles: &[String], title: &str| titles.iter().any(|t| t.starts_with(title));
+    let all = ("stands   40 min at a stretch, 2 h in all", "stands   100 min in all");
+    let (with, without) = (titles(&[fleas, all]), titles(&[all]));
+    assert!(has(&with, "Bath") && has(&with, "Dry") && !has(&without, "Bath"), "{with:?} {without:?}");
+    let no_bath = ("bath; dry", "dematt");
+    let unasked = titles(&[fleas, no_bath]);
+    assert!(has(&unasked, "Bath") && has(&unasked, "Dry"), "{unasked:?}");
+    assert!(!has(&titles(&[no_bath]), "Bath"));
+    let ill = ("  finding  sensitive-belly\n", "  finding  fleas\n  finding  surgery on left thigh\n");
+    assert!(!has(&titles(&[ill, no_bath]), "Bath"));
+}

@@ -7,8 +7,8 @@
 //! * No finding more that brings an edge closer (S4).
 //!
 //! A card has any coat that is served (and another one on some part), any weight, height, age, build and sex that is served, up to
-//! four findings anywhere, mats, lengths and consents. Choices are built once a recipe. With optimisation 50 000 cards are tried
-//! (`cargo test --release`), without it fewer, with `LONG=1` a million. What fails is printed with every line of the card that isn't
+//! four findings anywhere, mats, lengths and consents. Choices are built once a recipe. A thousand cards are
+//! tried, with `MANY=1` 50 000, with `LONG=1` a million. What fails is printed with every line of the card that isn't
 //! needed taken away.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
@@ -32,6 +32,7 @@ use coatwright::rules::on_dog;
 use coatwright::source::FileId;
 use coatwright::verify::{Case, Done, Pass, Text, verify};
 use coatwright::workspace::{Salon, Workspace};
+use coatwright_tests::{Effort, effort};
 use dice::Dice;
 use dogs::{demo, today};
 use grammar::tree::{File, Stmt};
@@ -43,12 +44,10 @@ use std::sync::OnceLock;
 
 /// How many cards are tried in each of the two tests.
 fn many() -> u32 {
-    if std::env::var_os("LONG").is_some() {
-        500_000
-    } else if cfg!(debug_assertions) {
-        600
-    } else {
-        25_000
+    match effort() {
+        Effort::Quick => 600,
+        Effort::Many => 25_000,
+        Effort::Long => 500_000,
     }
 }
 

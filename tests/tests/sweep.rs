@@ -19,6 +19,7 @@ use coatwright::sheet::render::{Options, json, markdown, text};
 use coatwright::sheet::{Request, make};
 use coatwright::source::{Place, Sources};
 use coatwright::workspace::Workspace;
+use coatwright_tests::{Effort, effort};
 use pieces::PIECES;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
@@ -50,7 +51,7 @@ impl Clock {
 }
 
 fn long() -> bool {
-    std::env::var_os("LONG").is_some()
+    effort() == Effort::Long
 }
 
 /// A small generator with its own state: xorshift64* (Vigna 2016, doi 10.1145/2845077), so that every run is the same.

@@ -1,6 +1,7 @@
 //! A dog's card, with every name looked up.
 
 use super::condition::{self, BUILDS, Grade, unknown_word};
+use super::due::due;
 use super::fields::{joined, number_of, spaced, value_name};
 use super::keeps;
 use super::lower::Decl;
@@ -8,7 +9,9 @@ use super::nearest;
 use super::scope::Scope;
 use super::sites::{Site, Sites};
 use super::sums::{Env, Sums};
-use super::trade::{Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, StepId, ToolId, Trade, Where};
+use super::trade::{
+    Bound, CoatId, Direction, FindingId, MarkId, PlaceName, Sex, Side, Step, StepId, ToolId, Trade, Where,
+};
 use super::visit::Visit;
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, code};
@@ -150,9 +153,11 @@ impl Dog {
         self.findings.iter().any(|fact| trade.finding(fact.finding).is_some_and(|f| f.stops_visit))
     }
 
-    /// The steps that its findings ask for.
+    /// The steps that its findings ask for, but what the owner refused: ears that nobody frees need no wrap.
     pub fn asked_steps<'a>(&'a self, trade: &'a Trade) -> impl Iterator<Item = StepId> + 'a {
-        self.findings.iter().filter_map(|fact| trade.finding(fact.finding)).flat_map(|f| f.steps.iter().copied())
+        let steps = self.findings.iter().filter_map(|f| trade.finding(f.finding)).flat_map(|f| &f.steps);
+        let refused = |step: &Step| step.needs.iter().any(|what| self.agreed(what) == Some(false));
+        steps.copied().filter(move |id| !trade.step(*id).is_some_and(refused))
     }
 
     /// The worst mat on the card.
@@ -220,8 +225,8 @@ pub fn read_lines(
                 .say(Diagnostic::error(code::D009, decl.place(), message).help("Look at the lines `born` and `seen`."));
         }
         dog.age = today.or(dog.seen).map(|on| Time((on.0 - born.0).max(0) * DAY));
-        by_age(&mut dog, trade, decl.place());
     }
+    due(&mut dog, trade, decl.place());
     for fact in &dog.findings {
         let Some(finding) = trade.finding(fact.finding).filter(|f| f.sex.is_some() && dog.sex.is_some()) else {
             continue;
@@ -426,26 +431,6 @@ pub fn widened(sites: Sites, part: Sites, trade: &Trade) -> Sites {
     }
     let side = |side| if trade.half(sites, side).meets(part) { trade.half(part, side) } else { Sites::NONE };
     sites | side(Side::Left) | side(Side::Right)
-}
-
-/// Findings that follow from the age: a young pup and an old dog need care whether or not anybody wrote it down.
-fn by_age(dog: &mut Dog, trade: &Trade, place: Place) {
-    let Some(age) = dog.age else { return };
-    for (number, finding) in trade.findings.iter().enumerate() {
-        let Ok(id) = u16::try_from(number).map(FindingId) else { continue };
-        if finding.is_due_by_age(age) && !dog.has(id) {
-            dog.findings.push(Fact {
-                finding: id,
-                sites: trade.all_sites(),
-                mark: None,
-                after: None,
-                direction: None,
-                seen: None,
-                words: format!("{} (by its age)", finding.name.replace('-', " ")),
-                place,
-            });
-        }
-    }
 }
 
 const ZERO: BodyUnits = BodyUnits { finger: Length(0), hand: Length(0) };

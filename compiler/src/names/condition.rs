@@ -11,10 +11,11 @@ use crate::diagnostic::{Diagnostic, code};
 use crate::measure::{Dimension, Quantity, quantity};
 use crate::source::Place;
 use grammar::tree::{self, CondKind, ExprKind, Word};
+use serde::{Deserialize, Serialize};
 use smol_str::SmolStr;
 
 /// How bad a mat is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Grade {
     /// No mats.
     None,

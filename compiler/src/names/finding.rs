@@ -1,6 +1,7 @@
 //! Findings: what a groomer sees, feels or is told, and what the whole trim must keep because of it.
 
 use super::bound::{Bound, KeepLine};
+use super::condition::Grade;
 use super::sites::{Site, Sites};
 use super::trade::{Sex, StepId};
 use crate::measure::{Length, Time};
@@ -78,6 +79,8 @@ pub struct Finding {
     pub younger_than: Option<Time>,
     /// A dog older than this has it, whatever the card says.
     pub older_than: Option<Time>,
+    /// A dog with mats as bad as this where it can be has it there, whatever the card says.
+    pub from_mats: Option<Grade>,
     /// What the owner must have agreed to because of it.
     pub needs: Vec<SmolStr>,
     /// Said at the step.
@@ -102,6 +105,15 @@ impl Finding {
     #[must_use]
     pub fn is_due_by_age(&self, age: Time) -> bool {
         self.younger_than.is_some_and(|limit| age < limit) || self.older_than.is_some_and(|limit| age > limit)
+    }
+
+    /// Where a dog with such a mat has it, whatever its card says.
+    #[must_use]
+    pub fn is_due_by_mat(&self, grade: Grade, sites: Sites) -> Sites {
+        match self.on {
+            Where::Fixed(on) if self.from_mats.is_some_and(|least| grade >= least) => sites & on,
+            Where::Fixed(_) | Where::Card | Where::Whole => Sites::NONE,
+        }
     }
 
     /// Whether nothing comes near it: its margin is kept clear. Else what is minded at it is minded within its margin, too.

@@ -6,6 +6,7 @@
 mod bound;
 pub mod card;
 pub mod condition;
+mod due;
 pub mod fields;
 mod finding;
 mod heat;

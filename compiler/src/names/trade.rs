@@ -375,6 +375,8 @@ pub struct Step {
     pub uses: Option<ToolId>,
     /// What the owner is asked about.
     pub asks: Vec<SmolStr>,
+    /// What the owner must not have refused where a finding asks for it.
+    pub needs: Vec<SmolStr>,
     /// What is done instead where it is ruled out, the first choice first.
     pub or_else: Vec<StepId>,
     /// How fast it goes over what it is done to: the mats, or else the whole dog.
@@ -530,10 +532,17 @@ impl Trade {
         Some((zone, side))
     }
 
-    /// Whether some of these places soil a tool, or want it clean.
+    /// Those of some places that soil a tool, or that want it clean.
+    #[must_use]
+    pub fn of_hygiene(&self, sites: Sites, hygiene: Hygiene) -> Sites {
+        let is = |site: &Site| self.zone_of(*site).is_some_and(|(zone, _)| zone.hygiene == Some(hygiene));
+        sites.iter().filter(is).collect()
+    }
+
+    /// Whether there is such a place among them.
     #[must_use]
     pub fn hygiene_at(&self, sites: Sites, hygiene: Hygiene) -> bool {
-        sites.iter().filter_map(|s| self.zone_of(s)).any(|(zone, _)| zone.hygiene == Some(hygiene))
+        !self.of_hygiene(sites, hygiene).is_empty()
     }
 
     /// Every site of the body.

@@ -10,6 +10,7 @@ mod bands;
 mod bears;
 mod blends;
 mod body;
+mod chosen;
 mod groups;
 mod heat;
 mod mats;
@@ -42,7 +43,7 @@ use crate::joins::Rung;
 use crate::measure::{Interval, Rate, Time};
 use crate::names::card::Dog;
 use crate::names::sites::{Site, Sites};
-use crate::names::trade::{FindingId, MarkId, Stage, StepId, ToolId, Trade};
+use crate::names::trade::{FindingId, Hygiene, MarkId, Stage, StepId, ToolId, Trade};
 use crate::source::Place;
 use blends::blends;
 use body::area;
@@ -363,6 +364,16 @@ fn works<'f>(body: &Body<'_>, strokes: impl Iterator<Item = (&'f Finish, &'f Str
             }),
         }
     }
+    // Where a line would take a tool from what soils it to what wants it clean, the first is a line of its own, for later.
+    let mut soiling = Vec::new();
+    for work in &mut works {
+        let soils = body.trade.of_hygiene(work.sites, Hygiene::Soils);
+        if !soils.is_empty() && body.trade.hygiene_at(work.sites, Hygiene::Clean) {
+            work.sites = work.sites - soils;
+            soiling.push(Work { sites: soils, ..work.clone() });
+        }
+    }
+    works.extend(soiling);
     for work in &mut works {
         work.time = time(body, work);
     }

@@ -130,25 +130,13 @@ fn asked(body: &Body<'_>) -> Vec<Asked> {
     let nearest_drying =
         choices.prep.iter().filter(|p| stage(trade, p.step) == Some(Stage::Dry)).map(|p| p.level).max();
     let mut seen: Vec<StepId> = Vec::new();
-    // What a finding on the card asks for, whatever the recipe says.
-    for step in dog.asked_steps(trade).filter(|s| !of_mats(*s)) {
-        let Some(stage) = stage(trade, step).filter(|_| !seen.contains(&step)) else { continue };
-        seen.push(step);
-        let time = trade.step(step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
-        let kind = TaskKind::Step { step, words: String::new(), not_on: Sites::NONE };
-        all.push((usize::from(step.0), Asked { stage, no_bath: false, task: Task { kind, time } }));
-    }
     let no_bath = !washed(choices, trade, dog);
     for ask in choices.prep.iter().rev() {
         let Some(stage) = stage(trade, ask.step) else { continue };
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
             continue;
         }
-        let mut step = ask.step;
-        let plain_dry = trade.step(step).is_some_and(|s| s.name == "dry");
-        if plain_dry && let Some(by_coat) = dog.coat.and_then(|c| trade.coat(c)).and_then(|c| c.dries) {
-            step = by_coat;
-        }
+        let mut step = by_coat(ask.step, trade, dog);
         let mut not_on = forbidden(step, choices, trade, dog);
         if not_on == trade.all_sites() {
             // Another way, if the basics know one; else the step is left out, and the sheet says so.
@@ -170,15 +158,38 @@ fn asked(body: &Body<'_>) -> Vec<Asked> {
         let task = Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time };
         all.push((usize::from(step.0), Asked { stage, no_bath: no_bath && stage == Stage::Dry, task }));
     }
+    // What a finding on the card asks for, whatever the recipe says.
+    for step in dog.asked_steps(trade).map(|s| by_coat(s, trade, dog)).filter(|s| !of_mats(*s)) {
+        let not_on = forbidden(step, choices, trade, dog);
+        let Some(stage) = stage(trade, step).filter(|_| !seen.contains(&step) && not_on != trade.all_sites()) else {
+            continue;
+        };
+        // However it is dried, it is dried once, and only if it is bathed.
+        if stage == Stage::Dry && (no_bath || all.iter().any(|(_, asked)| asked.stage == Stage::Dry)) {
+            continue;
+        }
+        seen.push(step);
+        let time = trade.step(step).map(|s| on_the_dog(s, trade, dog)).unwrap_or_default();
+        let kind = TaskKind::Step { step, words: String::new(), not_on };
+        all.push((usize::from(step.0), Asked { stage, no_bath: false, task: Task { kind, time } }));
+    }
     // Declared later in the basics is later in the stage.
     all.sort_by_key(|(step, asked)| (asked.stage, *step));
     all.into_iter().map(|(_, asked)| asked).collect()
 }
 
+/// The step itself; for `dry` alone the way in which this dog's coat is dried.
+fn by_coat(step: StepId, trade: &Trade, dog: &Dog) -> StepId {
+    let plain = trade.step(step).is_some_and(|s| s.name == "dry");
+    let way = dog.coat.filter(|_| plain).and_then(|c| trade.coat(c)).and_then(|c| c.dries);
+    way.unwrap_or(step)
+}
+
 /// Whether some bath is left to dry after.
 fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
-    choices.prep.iter().any(|p| {
-        stage(trade, p.step) == Some(Stage::Wash) && forbidden(p.step, choices, trade, dog) != trade.all_sites()
+    let mut steps = choices.prep.iter().map(|p| p.step).chain(dog.asked_steps(trade));
+    steps.any(|step| {
+        stage(trade, step) == Some(Stage::Wash) && forbidden(step, choices, trade, dog) != trade.all_sites()
     })
 }
 

@@ -5,6 +5,7 @@
 //! after part as the whole order has them, each whole or not at all. Whatever doesn't fit even where everything goes slowly
 //! waits.
 
+use super::chosen::{Chosen, Piece, Region};
 use super::order::sites_of;
 use super::stood::at_least;
 use super::{Body, Plan, Task, TaskKind, Without, plan_within, stage};
@@ -161,57 +162,6 @@ const fn is_bath(stage: Option<Stage>) -> bool {
     matches!(stage, Some(Stage::Wash | Stage::Dry | Stage::Check))
 }
 
-/// What is chosen together, or waits together.
-enum Piece {
-    /// A mat, by its number.
-    Mat(usize),
-    Steps(Vec<StepId>),
-    Bath(Vec<StepId>),
-    /// Parts that can't wait.
-    Needs(Sites),
-    /// A part, or a zone of it.
-    Part(Region),
-}
-
-/// What of a part is chosen together.
-struct Region {
-    sites: Sites,
-    /// Whether it wants a clean coat.
-    clean: bool,
-    /// What must be chosen before it: what is done is one piece.
-    after: Sites,
-}
-
-#[derive(Clone, Default, PartialEq, Eq)]
-struct Chosen {
-    steps: BTreeSet<StepId>,
-    mats: BTreeSet<usize>,
-    sites: Sites,
-    /// Whether the coat is clean, or won't be washed.
-    bathed: bool,
-    /// Whether it is wet: then nothing is done but dry it.
-    wet: bool,
-}
-
-impl Chosen {
-    fn take(&mut self, piece: &Piece) {
-        match piece {
-            Piece::Steps(_) | Piece::Mat(_) | Piece::Needs(_) | Piece::Part(_) if self.wet => {}
-            Piece::Mat(number) => {
-                self.mats.insert(*number);
-            }
-            Piece::Steps(steps) => self.steps.extend(steps),
-            Piece::Bath(steps) => {
-                self.steps.extend(steps);
-                (self.bathed, self.wet) = (true, false);
-            }
-            // What is finished wants a clean coat, combed through; what is stripped wants it unwashed.
-            Piece::Part(region) if region.clean != self.bathed || !region.after.within(self.sites) => {}
-            Piece::Needs(sites) | Piece::Part(Region { sites, .. }) => self.sites = self.sites | *sites,
-        }
-    }
-}
-
 struct Desk<'a> {
     trade: &'a Trade,
     dog: &'a Dog,
@@ -293,6 +243,12 @@ impl Desk<'_> {
         self.dog.asked_steps(self.trade).collect()
     }
 
+    /// The bath, if a finding asks for it.
+    fn asked_bath(&self) -> Option<StepId> {
+        let asked = self.asked();
+        self.steps().find(|s| asked.contains(s) && stage(self.trade, *s) == Some(Stage::Wash))
+    }
+
     /// The steps that can't wait, or that a finding asks for.
     fn needed_steps(&self) -> Vec<StepId> {
         let asked = self.asked();
@@ -304,7 +260,7 @@ impl Desk<'_> {
     fn first(&self) -> Vec<StepId> {
         let frame = self.base();
         let steps = self.needed_steps().into_iter().filter(|s| !frame.contains(s));
-        let mut all: Vec<StepId> = Vec::new();
+        let mut all: Vec<StepId> = self.asked_bath().into_iter().collect();
         for step in self.needed_parts().into_iter().map(|(step, _)| step).chain(steps) {
             if !all.contains(&step) {
                 all.push(step);
@@ -328,6 +284,8 @@ impl Desk<'_> {
         }
         pieces.extend(needed.iter().filter(early).map(|s| Piece::Steps(vec![*s])));
         pieces.extend(self.mats().into_iter().map(Piece::Mat));
+        // A bath that a finding asks for comes before all that doesn't hurt to wait.
+        pieces.extend(self.asked_bath().map(|_| Piece::Bath(self.steps().filter(bath).collect())));
         let parts = self.needed_parts();
         let needs = parts.iter().fold(Sites::NONE, |all, (_, sites)| all | *sites);
         pieces.extend(parts.into_iter().map(|(_, sites)| Piece::Needs(sites)));

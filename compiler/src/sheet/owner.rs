@@ -138,9 +138,15 @@ fn part(made: &Made, sites: Sites, finger: Length) -> Option<String> {
     if shaped * 2 > all || lengths.is_empty() {
         return Some("tidied".to_owned());
     }
-    let (length, _) = lengths.into_iter().max_by_key(|(l, s)| (*s, *l))?;
-    let partly = if left * 2 > all { ", most of it left as it is" } else { "" };
-    Some(format!("{}{partly}", words::in_fingers(length, finger)))
+    let (length, share) = lengths.into_iter().max_by_key(|(l, s)| (*s, *l))?;
+    // A tenth that is otherwise is what an owner sees.
+    let mostly = if share * 10 < (all - left) * 9 { "mostly " } else { "" };
+    let partly = match left * 10 {
+        part if part > all * 5 => ", most of it left as it is",
+        part if part > all => ", some of it left as it is",
+        _ => "",
+    };
+    Some(format!("{mostly}{}{partly}", words::in_fingers(length, finger)))
 }
 
 fn found(made: &Made) -> Vec<String> {

@@ -18,7 +18,7 @@ impl Soiled {
         if due.is_some() {
             self.0.retain(|(tool, _)| !tools.contains(tool));
         }
-        let soiling: Sites = sites.iter().filter(|s| trade.hygiene_at(Sites::one(*s), Hygiene::Soils)).collect();
+        let soiling = trade.of_hygiene(sites, Hygiene::Soils);
         if !soiling.is_empty() {
             self.0.extend(tools.iter().map(|tool| (*tool, soiling)));
         }

@@ -128,8 +128,8 @@ impl<'t> Dog<'t> {
                 _ => {}
             }
         }
-        let by_age = by_age(&dog, trade);
-        dog.found.extend(by_age);
+        let due = due(card, &dog, trade);
+        dog.found.extend(due);
         dog
     }
 
@@ -161,9 +161,8 @@ fn widen(places: &mut Places, part: &Places) {
     }
 }
 
-/// The findings that a dog has by its age alone.
-fn by_age<'t>(dog: &Dog<'t>, trade: &Trade<'t>) -> Vec<Found<'t>> {
-    let Some(days) = dog.age else { return Vec::new() };
+/// The findings that a dog has by its age, or by its mats where those are, whether or not a line says so.
+fn due<'t>(card: &[Stmt], dog: &Dog<'t>, trade: &Trade<'t>) -> Vec<Found<'t>> {
     let limit = |known: &Finding<'_>, line: &str| {
         let value = fields(known.body, line).flat_map(|f| &f.values).next()?;
         match &value.kind {
@@ -171,23 +170,44 @@ fn by_age<'t>(dog: &Dog<'t>, trade: &Trade<'t>) -> Vec<Found<'t>> {
             _ => None,
         }
     };
-    let has = |known: &Finding<'_>| {
-        let is = |line: &str, way: Ordering| limit(known, line).is_some_and(|l| days.cmp(l) == Some(way));
+    let by_age = |known: &Finding<'_>| {
+        let is = |line: &str, way: Ordering| {
+            dog.age.zip(limit(known, line)).is_some_and(|(days, l)| days.cmp(l) == Some(way))
+        };
         is("younger-than", Ordering::Less) || is("older-than", Ordering::Greater)
     };
+    // A mat of no known grade counts as the worst.
+    let by_mats = |known: &Finding<'_>| {
+        let least = words(known.body, "from-mats").first().and_then(|w| grade(w))?;
+        let On::Zones(on) = &known.on else { return None };
+        let mut places = vec![0; on.len()];
+        for mat in card.iter().filter_map(|s| if let StmtKind::CardMats(m) = &s.kind { Some(m) } else { None }) {
+            if grade(&mat.grade.text).is_none_or(|g| g >= least) {
+                for ((place, mat), on) in places.iter_mut().zip(trade.zones(&mat.zones)).zip(on) {
+                    *place |= mat & on;
+                }
+            }
+        }
+        places.iter().any(|p| *p != 0).then_some(places)
+    };
     let told = |i: usize| dog.found.iter().any(|f| f.decl == Some(i));
-    let due = trade.findings.iter().enumerate().filter(|(i, known)| !told(*i) && has(known));
-    due.map(|(i, known)| Found {
-        name: known.name.clone(),
-        decl: Some(i),
-        other: false,
-        text: None,
-        places: trade.everywhere(),
-        floors: trade.everywhere(),
-        cause: None,
-        span: Span::default(),
-    })
-    .collect()
+    let all = trade.findings.iter().enumerate().filter(|(i, _)| !told(*i));
+    let due = all.filter_map(|(i, known)| {
+        let places = if by_age(known) { trade.everywhere() } else { by_mats(known)? };
+        let floors = if known.one_side { places.clone() } else { mirrored(&places) };
+        let name = known.name.clone();
+        Some(Found {
+            name,
+            decl: Some(i),
+            other: false,
+            text: None,
+            places,
+            floors,
+            cause: None,
+            span: Span::default(),
+        })
+    });
+    due.collect()
 }
 
 fn found<'t>(f: &'t CardFinding, span: Span, trade: &Trade<'t>) -> Found<'t> {

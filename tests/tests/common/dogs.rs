@@ -9,6 +9,7 @@ use coatwright::names::card::{self, Dog};
 use coatwright::names::lower::Decl;
 use coatwright::names::trade::{ToolKind, Trade, Where};
 use coatwright::workspace::{Salon, Workspace};
+use coatwright_tests::{Effort, effort};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestError, TestRng, TestRunner};
 use std::sync::OnceLock;
@@ -230,7 +231,7 @@ where
     S::Value: std::fmt::Debug,
 {
     // LONG=1 tries many more; what it finds is found again by the same seed.
-    let cases = if std::env::var_os("LONG").is_some() { cases * 20 } else { cases };
+    let cases = if effort() == Effort::Long { cases * 20 } else { cases };
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 400, ..Config::default() };
     let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
     match runner.run(strategy, test) {

@@ -51,6 +51,7 @@ pub(super) fn empty_finding(name: SmolStr, place: Place) -> Finding {
         steps: Vec::new(),
         widens: Sites::NONE,
         younger_than: None,
+        from_mats: None,
         older_than: None,
         needs: Vec::new(),
         cautions: Vec::new(),

@@ -3,6 +3,7 @@
 use super::Decl;
 use super::read::{is_keep, keep_lines, known_steps, listed, sex_line};
 use crate::measure::{BodyUnits, Dimension, Length, Time};
+use crate::names::condition::Grade;
 use crate::names::fields::{Fields, only, spaced};
 use crate::names::keeps::KeepHead;
 use crate::names::scope::Scope;
@@ -40,6 +41,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let age = |time: Option<i64>| time.map(Time);
     let younger_than = age(fields.measure("younger-than", Dimension::Time));
     let older_than = age(fields.measure("older-than", Dimension::Time));
+    let from_mats = fields.word("from-mats", &["tangle", "knots", "tight", "pelted"]).and_then(|w| Grade::read(&w));
     let needs = fields.names("needs").into_iter().map(|w| w.text).collect();
     let steps = fields.names("steps");
     let (cautions, owner) = (fields.texts("caution"), fields.texts("owner"));
@@ -67,6 +69,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
             widens,
             younger_than,
             older_than,
+            from_mats,
             needs,
             cautions,
             owner,

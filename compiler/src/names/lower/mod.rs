@@ -135,6 +135,7 @@ impl<'t> Adder<'_, 't> {
                 on: Sites::NONE,
                 uses: None,
                 asks: Vec::new(),
+                needs: Vec::new(),
                 or_else: Vec::new(),
                 rate: None,
                 most: None,

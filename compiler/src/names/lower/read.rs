@@ -332,6 +332,7 @@ pub(super) fn read_step(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, sco
         on,
         uses: uses.as_ref().and_then(|w| trade.index.tools.get(&w.text).copied()),
         asks: fields.names("asks").into_iter().map(|w| w.text).collect(),
+        needs: fields.names("needs").into_iter().map(|w| w.text).collect(),
         or_else: Vec::new(),
         rate: fields.interval("rate", Dimension::Rate).map(|i| i.map(Rate)),
         most: fields.measure("most", Dimension::Time).map(Time),

@@ -1,7 +1,7 @@
 //! Dogs and the conditions that they meet.
 
 use coatwright::names::sites::{Site, Sites};
-use coatwright::names::trade::{FindingId, Sex, ToolId, Trade};
+use coatwright::names::trade::{FindingId, Sex, ToolId, Trade, Where};
 use std::collections::BTreeSet;
 
 /// From and to, both in it, in the smallest unit of its kind.
@@ -129,8 +129,8 @@ pub struct Dog {
     pub findings: Vec<(FindingId, Sites)>,
     /// Which tool caused a finding, where the card says so.
     pub causes: Vec<(FindingId, ToolId)>,
-    /// How many of these follow from its age, not from a line of the card.
-    pub by_age: usize,
+    /// How many of these follow from its age or its mats, not from a line of the card.
+    pub due: usize,
     pub mats: Vec<(usize, Sites)>,
     pub clip_off: bool,
 }
@@ -146,17 +146,24 @@ impl Dog {
 
     /// How many lines of findings its card has.
     pub fn lines(&self) -> usize {
-        self.findings.len() - self.by_age
+        self.findings.len() - self.due
     }
 
-    /// A young pup and an old dog have what follows from it, whatever the card says.
-    pub fn age(&mut self, trade: &Trade) {
-        let Some(age) = self.days.map(|d| d * 86_400) else { return };
+    /// A young pup, an old dog and felted ears have what follows from it, whatever the card says.
+    pub fn due(&mut self, trade: &Trade) {
+        let age = self.days.map(|d| d * 86_400);
         for (id, finding) in findings(trade) {
-            let due = finding.younger_than.is_some_and(|t| age < t.0) || finding.older_than.is_some_and(|t| age > t.0);
-            if due && !self.has(id) {
-                self.findings.push((id, trade.all_sites()));
-                self.by_age += 1;
+            let young = age.zip(finding.younger_than).is_some_and(|(age, t)| age < t.0);
+            let old = age.zip(finding.older_than).is_some_and(|(age, t)| age > t.0);
+            let mut sites = if young || old { trade.all_sites() } else { Sites::NONE };
+            if let (Where::Fixed(on), Some(least)) = (finding.on, finding.from_mats) {
+                for (_, mat) in self.mats.iter().filter(|(grade, _)| *grade >= least as usize) {
+                    sites = sites | (*mat & on);
+                }
+            }
+            if !sites.is_empty() && !self.has(id) {
+                self.findings.push((id, sites));
+                self.due += 1;
             }
         }
     }

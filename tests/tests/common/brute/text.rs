@@ -338,7 +338,7 @@ pub fn card(text: &str, trade: &Trade) -> Dog {
         days: None,
         findings: Vec::new(),
         causes: Vec::new(),
-        by_age: 0,
+        due: 0,
         mats: Vec::new(),
         clip_off: false,
     };
@@ -384,7 +384,7 @@ pub fn card(text: &str, trade: &Trade) -> Dog {
         }
     }
     dog.days = born.zip(seen).map(|(born, seen)| seen - born);
-    dog.age(trade);
+    dog.due(trade);
     dog
 }
 
