@@ -9,6 +9,7 @@
 mod borders;
 mod both;
 mod keeps;
+mod kits;
 mod lines;
 mod recipes;
 mod render;

@@ -1,6 +1,7 @@
 //! Which recipe of one version is which of the other, and how each stands.
 
 use super::both::{Both, Side};
+use super::kits::Kits;
 use super::version::{Common, One, Version, aligned, matched};
 use super::{Change, Compared, Rank, Status, borders, keeps, lines, sites, vocabulary};
 use crate::check::{chain, units};
@@ -60,8 +61,9 @@ fn asked(one: &One<'_>) -> BTreeSet<FileId> {
 fn salons<'w>(mut old: One<'w>, mut new: One<'w>, pair: bool) -> Vec<Compared> {
     let (same_trade, common) = aligned(&mut old, &mut new);
     let (old, new) = (&old, &new);
+    let kits = Kits::default();
     let wanted = (asked(old), asked(new));
-    let mut out: Vec<Compared> = house(old, new, same_trade, common).into_iter().collect();
+    let mut out: Vec<Compared> = house(old, new, same_trade, common, &kits).into_iter().collect();
     let (mut twins, mut gone, mut come) = twins(old, new);
     if pair {
         gone.retain(|d| wanted.0.contains(&d.file));
@@ -72,7 +74,7 @@ fn salons<'w>(mut old: One<'w>, mut new: One<'w>, pair: bool) -> Vec<Compared> {
         }
     }
     let compared: Vec<Option<Compared>> =
-        twins.par_iter().map(|twins| recipe(old, new, twins, &wanted, same_trade, common)).collect();
+        twins.par_iter().map(|twins| recipe(old, new, twins, &wanted, same_trade, common, &kits)).collect();
     out.extend(compared.into_iter().flatten());
     out.extend(gone.into_iter().filter(|d| wanted.0.contains(&d.file)).map(|d| lonely(old, d, Status::Gone)));
     out.extend(come.into_iter().filter(|d| wanted.1.contains(&d.file)).map(|d| lonely(new, d, Status::New)));
@@ -143,6 +145,7 @@ fn recipe(
     wanted: &(BTreeSet<FileId>, BTreeSet<FileId>),
     same_trade: bool,
     common: Common,
+    kits: &Kits,
 ) -> Option<Compared> {
     let (mut said_old, mut said_new) = (Vec::new(), Vec::new());
     let (a, b) = (chain(&old.salon, twins.old, &mut said_old), chain(&new.salon, twins.new, &mut said_new));
@@ -163,7 +166,7 @@ fn recipe(
         status: Status::Same,
     };
     // The same words on the same words are the same trim.
-    if same_trade && words(old, &a) == words(new, &b) && said_old.is_empty() == said_new.is_empty() {
+    if same_trade && common.kits && words(old, &a) == words(new, &b) && said_old.is_empty() == said_new.is_empty() {
         if renamed || compared.was_in.is_some() {
             compared.versions = (version(old, twins.old), version(new, twins.new));
         }
@@ -184,7 +187,7 @@ fn recipe(
             return Some(compared);
         }
     }
-    let changes = changes(side(old, &before), side(new, &now), same_trade, common);
+    let changes = changes(side(old, &before), side(new, &now), same_trade, common, kits);
     if !changes.is_empty() {
         compared.status = Status::Changed(changes);
     }
@@ -196,14 +199,14 @@ fn side<'a>(one: &'a One<'_>, choices: &'a Choices) -> Side<'a> {
 }
 
 /// Everything that changed between two recipes, the gravest first.
-fn changes(old: Side<'_>, new: Side<'_>, same_trade: bool, common: Common) -> Vec<Change> {
+fn changes(old: Side<'_>, new: Side<'_>, same_trade: bool, common: Common, kits: &Kits) -> Vec<Change> {
     let both = Both::new(old, new, same_trade, common);
     let mut out = Vec::new();
     lines::changes(&both, &mut out);
     // Of dogs that only one of them serves there is nothing to compare.
     if !both.no_dog() {
         keeps::changes(&both, &mut out);
-        sites::changes(&both, &mut out);
+        sites::changes(&both, kits, &mut out);
         borders::changes(&both, &mut out);
     }
     sorted(out)
@@ -216,9 +219,9 @@ fn sorted(mut all: Vec<Change>) -> Vec<Change> {
 }
 
 /// The house itself: its keeps, what it says for every recipe, and what it adds to the basics.
-fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Option<Compared> {
+fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common, kits: &Kits) -> Option<Compared> {
     let text = |one: &One<'_>| one.salon.house.as_ref().map(|h| one.text(h).to_owned());
-    if same_trade && text(old) == text(new) {
+    if same_trade && common.kits && text(old) == text(new) {
         return None;
     }
     let layers = |one: &One<'_>| -> Choices {
@@ -227,7 +230,7 @@ fn house(old: &One<'_>, new: &One<'_>, same_trade: bool, common: Common) -> Opti
     };
     let (before, now) = (layers(old), layers(new));
     let (a, b) = (side(old, &before), side(new, &now));
-    let mut out = changes(a, b, same_trade, common);
+    let mut out = changes(a, b, same_trade, common, kits);
     vocabulary::changes(old, new, (a, b), &mut out);
     let out = sorted(out);
     if out.is_empty() {

@@ -1,6 +1,7 @@
 //! What is done at each site, before and now.
 
 use super::both::{Both, Side, needs};
+use super::kits::{Kits, same_kit};
 use super::{Change, Rank};
 use crate::choices::{Choice, KeepEntry};
 use crate::finish::{Finish, Outcome, Situation, Stroke, bears, finish_site, keeps_of, stroke_words};
@@ -10,6 +11,7 @@ use crate::names::condition::Cond;
 use crate::names::sites::{Site, Sites};
 use crate::names::trade::{Direction, FindingId, Gap, Trade};
 use crate::names::zone_words::zone_words;
+use crate::prove::cells::Cells;
 use crate::prove::domain::fact;
 use crate::prove::found::{Point, Rank as Simple};
 use crate::prove::likenesses;
@@ -46,11 +48,11 @@ struct There {
 }
 
 /// What is done otherwise, a line for all sites where it is the same.
-pub(super) fn changes(both: &Both<'_>, out: &mut Vec<Change>) {
+pub(super) fn changes(both: &Both<'_>, kits: &Kits, out: &mut Vec<Change>) {
     let mut all: Vec<There> = Vec::new();
     for sites in alike(both) {
         let Some(first) = sites.iter().next() else { continue };
-        for here in at(both, first) {
+        for here in at(both, kits, first) {
             let same = |t: &&mut There| {
                 t.here.rank == here.rank && t.here.words == here.words && t.here.on_all() == here.on_all()
             };
@@ -88,32 +90,13 @@ fn alike(both: &Both<'_>) -> Vec<Sites> {
 }
 
 /// The differences at a site.
-fn at(both: &Both<'_>, site: Site) -> Vec<Here> {
+fn at(both: &Both<'_>, kits: &Kits, site: Site) -> Vec<Here> {
     let (old, new) = (both.old, both.new);
-    let kits = old.choices.kit == new.choices.kit;
-    if both.same_trade && kits && reads_alike(both, site) {
+    let idle = || same_kit(old.choices, new.choices) || !kits.matter(both, site);
+    if both.same_trade && reads_alike(both, site) && idle() {
         return Vec::new();
     }
-    let statements = |side: Side<'_>| side.choices.at(site).map(|c| needs((c.finding, &c.cond))).collect::<Vec<_>>();
-    let keeps = |side: Side<'_>| {
-        side.choices.keeps_at(site).map(|k| needs((k.finding, &k.cond))).filter(|n| !n.is_empty()).collect::<Vec<_>>()
-    };
-    let mut more = [keeps(old), keeps(new)].concat();
-    if !(both.same_trade && kits) {
-        more.extend(
-            (0_u16..).take(both.common.findings).map(FindingId).filter(|f| matters(both, *f, site)).map(|f| vec![f]),
-        );
-    }
-    let sets = both.sets(statements(old).into_iter(), statements(new).into_iter(), more.into_iter());
-    let conds = |side: Side<'_>| {
-        let choices = side.choices;
-        let of_keeps = choices.keeps_at(site).map(|k| k.cond.clone());
-        choices.at(site).map(|c| c.cond.clone()).chain(of_keeps).collect::<Vec<Cond>>()
-    };
-    let conds = [conds(old), conds(new)].concat();
-    let by_coat = conds.iter().any(Cond::asks_for_coats);
-    let asked: Vec<FindingId> = conds.iter().flat_map(|c| needs((None, c))).collect();
-    let classes = both.classes(site, conds.iter());
+    let Laid { sets, asked, classes, by_coat } = laid(both, site);
     let mut found: Vec<Here> = Vec::new();
     let mut plain = 0;
     for set in &sets {
@@ -144,6 +127,52 @@ fn at(both: &Both<'_>, site: Site) -> Vec<Here> {
     found
 }
 
+/// Which dogs are tried at a site.
+struct Laid {
+    /// Findings that a dog has together.
+    sets: Vec<Vec<FindingId>>,
+    /// Findings that some condition asks for.
+    asked: Vec<FindingId>,
+    /// Cells that no condition tells apart.
+    classes: Vec<Cells>,
+    by_coat: bool,
+}
+
+fn laid(both: &Both<'_>, site: Site) -> Laid {
+    let (old, new) = (both.old, both.new);
+    let statements = |side: Side<'_>| side.choices.at(site).map(|c| needs((c.finding, &c.cond))).collect::<Vec<_>>();
+    let keeps = |side: Side<'_>| {
+        side.choices.keeps_at(site).map(|k| needs((k.finding, &k.cond))).filter(|n| !n.is_empty()).collect::<Vec<_>>()
+    };
+    let mut more = [keeps(old), keeps(new)].concat();
+    if !(both.same_trade && same_kit(old.choices, new.choices)) {
+        more.extend(
+            (0_u16..).take(both.common.findings).map(FindingId).filter(|f| matters(both, *f, site)).map(|f| vec![f]),
+        );
+    }
+    let sets = both.sets(statements(old).into_iter(), statements(new).into_iter(), more.into_iter());
+    let conds = |side: Side<'_>| {
+        let choices = side.choices;
+        let of_keeps = choices.keeps_at(site).map(|k| k.cond.clone());
+        choices.at(site).map(|c| c.cond.clone()).chain(of_keeps).collect::<Vec<Cond>>()
+    };
+    let conds = [conds(old), conds(new)].concat();
+    let by_coat = conds.iter().any(Cond::asks_for_coats);
+    let asked: Vec<FindingId> = conds.iter().flat_map(|c| needs((None, c))).collect();
+    let classes = both.classes(site, conds.iter());
+    Laid { sets, asked, classes, by_coat }
+}
+
+/// Whether on some dog something else is done at a site.
+pub(super) fn differs(both: &Both<'_>, site: Site) -> bool {
+    let Laid { sets, asked, classes, by_coat } = laid(both, site);
+    let differs = |dog: &Dog| {
+        let (before, now) = (done(both.old, dog, site), done(both.new, dog, site));
+        judge(before.as_ref(), now.as_ref(), both, site).is_some()
+    };
+    sets.iter().any(|set| both.dogs(site, set, &asked, &classes, by_coat).any(|tried| differs(&tried.dog)))
+}
+
 /// Both finishes in words that tell them apart.
 fn both_words(before: Option<&Finish>, now: Option<&Finish>, both: &Both<'_>) -> (String, String) {
     let (old, new) = (words(before, both.old.trade), words(now, both.new.trade));
@@ -159,7 +188,7 @@ fn reads_alike(both: &Both<'_>, site: Site) -> bool {
         && old.keeps_at(site).zip(new.keeps_at(site)).all(|(a, b)| same_keep(a, b))
 }
 
-fn same_choice(a: &Choice, b: &Choice) -> bool {
+pub(super) fn same_choice(a: &Choice, b: &Choice) -> bool {
     let ask = |c: &Choice| (c.ask.verb, c.ask.to, c.ask.tool, c.ask.direction, c.ask.passes);
     (a.pass, a.kind, a.finding, a.level, a.sites, a.throughout)
         == (b.pass, b.kind, b.finding, b.level, b.sites, b.throughout)

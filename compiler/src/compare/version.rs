@@ -3,6 +3,7 @@
 use crate::memo::Memo;
 use crate::names::lower::{self, Decl};
 use crate::workspace::{HOUSE, Salon, Workspace};
+use grammar::tree::BlockKind;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -134,11 +135,16 @@ pub(super) struct Common {
     pub(super) findings: usize,
     pub(super) coats: usize,
     pub(super) zones: usize,
+    /// Whether their kits say the same.
+    pub(super) kits: bool,
 }
 
-/// Numbers what two salons add to the basics alike: what both declare comes first, in the same order. Whether they add the same.
+/// Numbers what two salons add to the basics alike: what both declare comes first, in the same order. Whether they add the same,
+/// kits aside: those name tools and bring none.
 pub(super) fn aligned<'w>(old: &mut One<'w>, new: &mut One<'w>) -> (bool, Common) {
-    let same = added(old) == added(new);
+    let is_kit = |d: &Decl<'_>| d.block.kind == BlockKind::Kit;
+    let vocabulary = |one: &One<'_>| added(one, &|d| !is_kit(d));
+    let same = vocabulary(old) == vocabulary(new);
     if !same {
         let names = |one: &One<'_>| one.salon.added.iter().map(declared).collect::<BTreeSet<_>>();
         let both: BTreeSet<_> = names(old).intersection(&names(new)).cloned().collect();
@@ -161,19 +167,20 @@ pub(super) fn aligned<'w>(old: &mut One<'w>, new: &mut One<'w>) -> (bool, Common
         zones: alike(a.zones.len(), b.zones.len(), &|n| {
             a.zones.get(n).map(|z| (&z.name, z.site)) == b.zones.get(n).map(|z| (&z.name, z.site))
         }),
+        kits: added(old, &is_kit) == added(new, &is_kit),
     };
     // The same blocks in another order are the same vocabulary once they are numbered alike.
     let sorted = |one: &One<'_>| {
-        let mut all = added(one);
+        let mut all = vocabulary(one);
         all.sort();
         all
     };
     (same || sorted(old) == sorted(new), common)
 }
 
-/// The words of what a salon adds to the basics.
-fn added(one: &One<'_>) -> Vec<String> {
-    one.salon.added.iter().map(|d| one.text(d).to_owned()).collect()
+/// The words of some of what a salon adds to the basics.
+fn added(one: &One<'_>, which: &dyn Fn(&Decl<'_>) -> bool) -> Vec<String> {
+    one.salon.added.iter().filter(|d| which(d)).map(|d| one.text(d).to_owned()).collect()
 }
 
 /// What a declaration is known by.
