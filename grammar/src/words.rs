@@ -139,6 +139,7 @@ pub const fn fields_of(kind: BlockKind) -> &'static [&'static str] {
             "younger-than",
             "older-than",
             "from-mats",
+            "hygiene",
             "needs",
             "caution",
             "owner",

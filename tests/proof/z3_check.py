@@ -200,10 +200,13 @@ class Dog:
         if self.told["age"]:
             for finding in self.findings.values():
                 age = self.measure["age"] * GRID["age"]
+                due = []
                 if finding["younger"] is not None:
-                    out.append(z3.Implies(age < finding["younger"], self.has[finding["finding"]]))
+                    due.append(age < finding["younger"])
                 if finding["older"] is not None:
-                    out.append(z3.Implies(age > finding["older"], self.has[finding["finding"]]))
+                    due.append(age > finding["older"])
+                if due:
+                    out.append(z3.Implies(z3.And(due), self.has[finding["finding"]]))
         return out
 
     def holds(self, cond):

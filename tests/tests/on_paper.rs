@@ -661,3 +661,98 @@ fn fleas_are_washed_off() {
     let ill = ("  finding  sensitive-belly\n", "  finding  fleas\n  finding  surgery on left thigh\n");
     assert!(!has(&titles(&[ill, no_bath]), "Bath"));
 }
+
+/// Felt that was left because the owner said no comes off when the owner says yes in the middle of the visit; till then what was
+/// left is dealt with.
+#[test]
+fn an_owner_may_relent() {
+    let changes = [("consent  clip-off yes\n", "consent  clip-off no\n")];
+    let workspace = salon(&changes);
+    let request = request("bramble");
+    let rest = |found: &str| {
+        let stages = vec![stage(&[1, 2, 3], &[found])];
+        replan(&workspace, &request, &Happened { stages, stood: None }).unwrap().sheet
+    };
+    let relented = rest("consent clip-off yes");
+    assert!(lines(&relented).any(|l| l.work.contains("clip off") && l.tool.is_some()), "{:?}", relented.steps);
+    let refused = rest("face-shy");
+    assert!(refused.steps.iter().all(|s| !s.title.contains("Mats")), "{:?}", refused.steps);
+}
+
+/// Water and air stay off a dog most of which is under felt that its owner keeps.
+#[test]
+fn felt_that_stays_is_not_bathed() {
+    let felt = |consent: &str| {
+        let with = format!("mats     pelted on body, legs\n  consent  clip-off {consent}");
+        let from = "mats     tight on breeches, 20 mm off the skin\n  consent  clip-off yes";
+        salon(&[(from, with.as_str()), ("mats up to tight", "mats up to pelted")])
+    };
+    let washed = |sheet: &Sheet| sheet.steps.iter().any(|s| s.title.starts_with("Bath") || s.title.starts_with("Dry"));
+    let (kept, off) = (sheet(&felt("no"), "bramble", &Part::Whole), sheet(&felt("yes"), "bramble", &Part::Whole));
+    assert!(!washed(&kept) && washed(&off));
+    assert!(kept.left_out.iter().any(|l| l.contains("bath") && l.contains("felt that stays")), "{:?}", kept.left_out);
+    assert!(kept.owner.not_done.iter().any(|l| l.starts_with("There was no bath")), "{:?}", kept.owner.not_done);
+}
+
+/// Who was bathed before it was stripped is dried first; the ears are wrapped after they are freed.
+#[test]
+fn what_wants_a_dry_coat_waits_until_it_is_dry() {
+    let workspace =
+        salon(&[("stands    50 min at a stretch, 90 min in all", "stands    2 h at a stretch, 12 h in all")]);
+    let whole = sheet(&workspace, "flint", &Part::Today);
+    let number = |title: &str| step(&whole, title).number;
+    let (strip, bath) = (number("Hand stripping"), number("Bath"));
+    let done: Vec<u32> = (1..strip).chain([bath]).collect();
+    let stages = vec![stage(&done, &["mats pelted on left ear-back", "consent clip-off yes"])];
+    let rest = replan(&workspace, &request("flint"), &Happened { stages, stood: None }).unwrap().sheet;
+    let titles: Vec<&str> = rest.steps.iter().map(|s| s.title.as_str()).collect();
+    let at =
+        |title: &str| titles.iter().position(|t| t.contains(title)).unwrap_or_else(|| panic!("{title}: {titles:?}"));
+    assert!(at("Dry") < at("Mats") && at("Mats") < at("Wrap ears"), "{titles:?}");
+    assert!(at("Dry") < at("Hand stripping"), "{titles:?}");
+}
+
+/// A tool goes from a place with something catching nowhere else before it is cleaned, and there last.
+#[test]
+fn what_is_catching_stays_where_it_is() {
+    let workspace = salon(&[("  finding  sensitive-belly\n", "  finding  yeasty-skin on left ribs\n")]);
+    let made = made(&workspace, "bramble", &Part::Whole);
+    let sick =
+        made.trade.zones.iter().find(|z| z.name == "ribs").unwrap().site_on(coatwright::names::trade::Side::Left);
+    let mut alone = 0;
+    for group in &made.plan.order.groups {
+        let (Lines::Works(lines), TaskKind::Part { works, .. }) = (&group.lines, &made.plan.tasks[group.task].kind)
+        else {
+            continue;
+        };
+        if let Some(at) = lines.iter().position(|n| works[*n].sites.has(sick)) {
+            assert!(at + 1 == lines.len() && works[lines[at]].sites == Sites::one(sick));
+            alone += 1;
+        }
+    }
+    assert!(alone > 0);
+    let sheet = sheet(&workspace, "bramble", &Part::Whole);
+    assert!(lines(&sheet).any(|l| caution(l).contains("left ribs") && caution(l).contains("Clean the tool")));
+}
+
+/// A pup of three months is a puppy and no young dog; one of eight months the other way round. Both get no force dryer where
+/// the basics say so.
+#[test]
+fn a_puppy_is_no_young_dog_yet() {
+    let born = |born: &str| {
+        let sheet =
+            sheet(&salon(&[("  born     2019-05\n", &format!("  born     {born}\n"))]), "bramble", &Part::Whole);
+        ["Puppy", "Young dog"].map(|name| sheet.dangers.iter().any(|w| w.contains(name)))
+    };
+    assert_eq!(born("2026-08-20"), [true, false]);
+    assert_eq!(born("2026-03-20"), [false, true]);
+    assert_eq!(born("2024-03-20"), [false, false]);
+}
+
+/// That the vet may be called in an emergency is asked whatever else is.
+#[test]
+fn the_vet_in_an_emergency_is_always_asked() {
+    let sheet = sheet(&salon(&[("  finding  sensitive-belly\n", "  finding  heart\n")]), "bramble", &Part::Today);
+    let asked: Vec<&str> = sheet.consents.iter().map(|c| c.what.as_str()).collect();
+    assert!(asked.contains(&"vets leave") && asked.contains(&"vet in an emergency"), "{asked:?}");
+}

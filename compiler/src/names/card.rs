@@ -160,6 +160,13 @@ impl Dog {
         steps.copied().filter(move |id| !trade.step(*id).is_some_and(refused))
     }
 
+    /// Where a finding soils a tool.
+    #[must_use]
+    pub fn soiling(&self, trade: &Trade) -> Sites {
+        let soils = self.findings.iter().filter(|f| trade.finding(f.finding).is_some_and(|f| f.soils));
+        soils.fold(Sites::NONE, |all, f| all | f.sites)
+    }
+
     /// The worst mat on the card.
     #[must_use]
     pub fn worst_mats(&self) -> Grade {

@@ -81,6 +81,8 @@ pub struct Finding {
     pub older_than: Option<Time>,
     /// A dog with mats as bad as this where it can be has it there, whatever the card says.
     pub from_mats: Option<Grade>,
+    /// Whether a tool that was there is cleaned before it goes anywhere else.
+    pub soils: bool,
     /// What the owner must have agreed to because of it.
     pub needs: Vec<SmolStr>,
     /// Said at the step.
@@ -101,10 +103,12 @@ pub enum Apart {
 }
 
 impl Finding {
-    /// Whether a dog of this age has it, whatever its card says.
+    /// Whether a dog of this age has it, whatever its card says: below the one limit, above the other, or between both.
     #[must_use]
     pub fn is_due_by_age(&self, age: Time) -> bool {
-        self.younger_than.is_some_and(|limit| age < limit) || self.older_than.is_some_and(|limit| age > limit)
+        (self.younger_than.is_some() || self.older_than.is_some())
+            && self.younger_than.is_none_or(|limit| age < limit)
+            && self.older_than.is_none_or(|limit| age > limit)
     }
 
     /// Where a dog with such a mat has it, whatever its card says.

@@ -215,9 +215,11 @@ fn groups_of(
         }
     }
     // What soils a tool comes last of what is done with it in one go.
+    let ill = dog.soiling(trade);
     for group in groups.iter_mut().skip(first) {
         if let Lines::Works(lines) = &mut group.lines {
-            lines.sort_by_key(|line| sites.get(*line).is_some_and(|s| trade.hygiene_at(*s, Hygiene::Soils)));
+            let soils = |s: &Sites| (s.meets(ill), trade.hygiene_at(*s, Hygiene::Soils));
+            lines.sort_by_key(|line| sites.get(*line).map(soils));
         }
     }
     for (a, b, wish) in said {

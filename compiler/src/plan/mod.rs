@@ -30,8 +30,8 @@ pub use groups::{Edge, Group, Lines, Why, WorkOrder};
 pub use heat::{ForBlade, Line, Moment, Run, Stop};
 pub use mats::{Dealt, clipped_off, dealt, dematt_most};
 pub use order::Wish;
-pub use prep::forbidden;
 pub(crate) use prep::{DEMATT, PELTS_OFF};
+pub use prep::{forbidden, is_felted_for_good};
 pub(crate) use setup::CLEAN_TOOL;
 pub use setup::{Change, SetUp};
 pub(crate) use visits::waiting;
@@ -365,15 +365,21 @@ fn works<'f>(body: &Body<'_>, strokes: impl Iterator<Item = (&'f Finish, &'f Str
         }
     }
     // Where a line would take a tool from what soils it to what wants it clean, the first is a line of its own, for later.
-    let mut soiling = Vec::new();
+    let (mut soiling, mut sick) = (Vec::new(), Vec::new());
+    let ill = body.dog.soiling(body.trade);
     for work in &mut works {
+        let soils = work.sites & ill;
+        if !soils.is_empty() && soils != work.sites {
+            work.sites = work.sites - soils;
+            sick.push(Work { sites: soils, ..work.clone() });
+        }
         let soils = body.trade.of_hygiene(work.sites, Hygiene::Soils);
         if !soils.is_empty() && body.trade.hygiene_at(work.sites, Hygiene::Clean) {
             work.sites = work.sites - soils;
             soiling.push(Work { sites: soils, ..work.clone() });
         }
     }
-    works.extend(soiling);
+    works.extend(soiling.into_iter().chain(sick));
     for work in &mut works {
         work.time = time(body, work);
     }

@@ -1,7 +1,7 @@
 //! Preparation: intake, nails and ears, mats, stripping, bath, drying, the comb test.
 
 use super::mats::{Dealt, dealt, dematt_most};
-use super::{Among, Body, Task, TaskKind, Without, area, at_rate, meant, stage, total, works};
+use super::{Among, Body, Task, TaskKind, Without, area, at_rate, meant, share, stage, total, works};
 use crate::choices::Choices;
 use crate::measure::{Interval, Rate, Time};
 use crate::models::surface;
@@ -18,7 +18,6 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) ->
         tasks.extend(usual(trade, "check"));
     }
     tasks.extend(steps_of(body, &[Stage::DryPrep]));
-    let mut held = None;
     let mats: Vec<usize> = (0..dog.mats.len())
         .filter(|n| !without.mats.contains(n) && dog.mats.get(*n).is_some_and(|m| m.grade > Grade::None))
         .collect();
@@ -40,18 +39,19 @@ pub(super) fn before(body: &Body<'_>, finishes: Among<'_>, without: &Without) ->
             .iter()
             .position(|t| matches!(&t.kind, TaskKind::Step { step, .. } if stage(trade, *step) == Some(Stage::DryPrep) && Some(*step) > pelts))
             .unwrap_or(tasks.len());
-        let task = Task { kind: TaskKind::Mats(mats), time };
-        // On a dog that is bathed already they wait until it is dry: water tightens them.
-        if without.bathed {
-            held = Some(task);
-        } else {
-            tasks.insert(at, task);
-        }
+        tasks.insert(at, Task { kind: TaskKind::Mats(mats), time });
     }
     tasks.extend(steps_of(body, &[Stage::Rough]));
     for (verb, name) in UNWASHED {
         unwashed(&mut tasks, *verb, name, body, finishes);
     }
+    // On a dog that is bathed already they wait until it is dry: water tightens mats, and wet hair slips.
+    let wants_dry = |task: &Task| match &task.kind {
+        TaskKind::Mats(_) => true,
+        TaskKind::Step { step, .. } | TaskKind::Part { step, .. } => trade.step(*step).is_some_and(|s| !s.wet),
+        TaskKind::SetIn(_) => false,
+    };
+    let (held, mut tasks): (Vec<Task>, Vec<Task>) = tasks.into_iter().partition(|t| without.bathed && wants_dry(t));
     tasks.extend(steps_of(body, &[Stage::Wash]));
     tasks.extend(drying(body, without.bathed));
     tasks.extend(held);
@@ -136,7 +136,7 @@ fn asked(body: &Body<'_>) -> Vec<Asked> {
         if !site.is_none_or(|s| ask.cond.holds(dog, s)) || (stage == Stage::Dry && Some(ask.level) != nearest_drying) {
             continue;
         }
-        let mut step = by_coat(ask.step, trade, dog);
+        let (mut step, mut words) = (by_coat(ask.step, trade, dog), ask.words.clone());
         let mut not_on = forbidden(step, choices, trade, dog);
         if not_on == trade.all_sites() {
             // Another way, if the basics know one; else the step is left out, and the sheet says so.
@@ -144,6 +144,8 @@ fn asked(body: &Body<'_>) -> Vec<Asked> {
             let other = ways.iter().copied().find(|s| forbidden(*s, choices, trade, dog) != trade.all_sites());
             let Some(other) = other else { continue };
             step = other;
+            // What was said of the one way isn't meant for the other.
+            words = String::new();
             not_on = forbidden(step, choices, trade, dog);
         }
         if seen.contains(&step) || of_mats(step) {
@@ -155,7 +157,7 @@ fn asked(body: &Body<'_>) -> Vec<Asked> {
         if let Some(most) = ask.at_most {
             time = time.map(|t| t.min(most));
         }
-        let task = Task { kind: TaskKind::Step { step, words: ask.words.clone(), not_on }, time };
+        let task = Task { kind: TaskKind::Step { step, words, not_on }, time };
         all.push((usize::from(step.0), Asked { stage, no_bath: no_bath && stage == Stage::Dry, task }));
     }
     // What a finding on the card asks for, whatever the recipe says.
@@ -193,9 +195,22 @@ fn washed(choices: &Choices, trade: &Trade, dog: &Dog) -> bool {
     })
 }
 
+/// Whether a step is water or air for a dog most of which is under felt that its owner keeps: there both stay away.
+#[must_use]
+pub fn is_felted_for_good(step: StepId, trade: &Trade, dog: &Dog) -> bool {
+    if !matches!(stage(trade, step), Some(Stage::Wash | Stage::Dry)) || dog.agreed("clip-off") != Some(false) {
+        return false;
+    }
+    let felt = dog.mats.iter().filter(|m| m.grade >= Grade::Tight).fold(Sites::NONE, |all, m| all | m.sites);
+    share(trade, felt) * 2 > share(trade, trade.all_sites())
+}
+
 /// Where the keeps on this dog rule a step out, by its own name or by the tool that it uses.
 #[must_use]
 pub fn forbidden(step: StepId, choices: &Choices, trade: &Trade, dog: &Dog) -> Sites {
+    if is_felted_for_good(step, trade, dog) {
+        return trade.all_sites();
+    }
     let names = |bound: &Bound| trade.rules_out(bound, step);
     let mut sites = Sites::NONE;
     for entry in choices.keeps.iter().filter(|k| names(&k.line.bound) && meant(k.finding, dog)) {

@@ -9,7 +9,7 @@ use crate::names::condition::Grade;
 use crate::names::sites::Sites;
 use crate::names::trade::{Stage, ToolId, ToolKind, Verb};
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden};
+use crate::plan::{ForBlade, TaskKind, Work, clipped_off, forbidden, is_felted_for_good};
 use crate::rules::{Border, borders};
 use crate::source::Sources;
 
@@ -230,13 +230,18 @@ impl Builder<'_> {
                 continue;
             }
             let Some(step) = trade.step(ask.step) else { continue };
-            // What is done already isn't left out.
-            if self.made.is_bathed() && step.stage == Some(Stage::Wash) {
+            // What is done already isn't left out, and who isn't bathed needs no drying.
+            let no_bath = step.stage == Some(Stage::Dry) && is_felted_for_good(ask.step, trade, dog);
+            if no_bath || self.made.is_bathed() && step.stage == Some(Stage::Wash) {
                 continue;
             }
             let mut findings = dog.findings.iter().filter_map(|f| trade.finding(f.finding));
             let why = findings.find(|f| f.keeps.iter().any(|k| trade.rules_out(&k.bound, ask.step)));
-            let why = why.map(|f| format!(" ({})", f.name.replace('-', " "))).unwrap_or_default();
+            let why = match why {
+                Some(finding) => format!(" ({})", finding.name.replace('-', " ")),
+                None if is_felted_for_good(ask.step, trade, dog) => " (most of the coat is felt that stays)".to_owned(),
+                None => String::new(),
+            };
             let line = format!("{}{why}", step.name.replace('-', " "));
             if !lines.contains(&line) {
                 lines.push(line);

@@ -75,8 +75,8 @@ impl Builder<'_> {
     }
 
     fn cleaned_of(&self, tools: &[ToolId], sites: Sites, said: &mut Said) -> Option<String> {
-        let trade = &self.made.trade;
-        let due = said.soiled.go(trade, tools, sites);
+        let Made { trade, dog, .. } = self.made;
+        let due = said.soiled.go(trade, dog, tools, sites);
         let at = zone_words(trade, due?);
         // How is told once.
         let how = trade.step_called(CLEAN_TOOL).filter(|_| !std::mem::replace(&mut said.how_to_clean, true));

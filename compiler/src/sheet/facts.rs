@@ -176,8 +176,7 @@ pub fn consents(dog: &Dog, trade: &Trade, clip_off: bool) -> Vec<Consent> {
         }
     }
     for (due, what) in [(clip_off, "clip off"), (true, "vet in an emergency")] {
-        let first = what.split(' ').next().unwrap_or(what);
-        if due && !consents.iter().any(|c| c.what.starts_with(first)) {
+        if due && !consents.iter().any(|c| c.what == what) {
             consents.push(Consent { what: what.to_owned(), agreed: None });
         }
     }

@@ -6,8 +6,9 @@ use crate::finish::{Did, Outcome};
 use crate::measure::{DAY, Length};
 use crate::names::condition::Grade;
 use crate::names::sites::Sites;
+use crate::names::trade::{Stage, StepId};
 use crate::names::zone_words::{list_words, zone_words};
-use crate::plan::{Dealt, TaskKind, dealt};
+use crate::plan::{Dealt, TaskKind, clipped_off, dealt, forbidden, is_felted_for_good};
 use crate::rules::{borders, outgrown, whole};
 
 /// The note.
@@ -38,10 +39,14 @@ pub fn note(made: &Made, request: &Request) -> Owner {
     }
 }
 
+fn finger(made: &Made) -> Length {
+    made.choices.units.map_or(Length(0), |u| u.finger)
+}
+
 /// What was done, by the parts that owners see.
 fn done(made: &Made) -> Vec<String> {
     let trade = &made.trade;
-    let finger = made.choices.units.map_or(Length(0), |u| u.finger);
+    let finger = finger(made);
     let mut lines = Vec::new();
     // What is trimmed for cleanliness is told by itself, wherever it lies.
     let clean = trade.step_called("sanitary").map_or(Sites::NONE, |s| s.on);
@@ -64,8 +69,41 @@ fn done(made: &Made) -> Vec<String> {
     lines
 }
 
+/// Where mats come off by blade.
+fn clipped(made: &Made) -> Sites {
+    let Made { trade, dog, choices, .. } = made;
+    let mats =
+        made.plan.tasks.iter().flat_map(|t| if let TaskKind::Mats(mats) = &t.kind { mats.as_slice() } else { &[] });
+    let off = mats.filter_map(|n| clipped_off(dog.mats.get(*n)?, choices, trade, dog, made.whole()));
+    off.fold(Sites::NONE, |all, (sites, _)| all | sites)
+}
+
+/// That there was no bath, and why.
+fn no_bath(made: &Made) -> Option<String> {
+    let Made { trade, dog, choices, .. } = made;
+    let washes = |step: &StepId| trade.step(*step).is_some_and(|s| s.stage == Some(Stage::Wash));
+    let ask = choices
+        .prep
+        .iter()
+        .map(|ask| ask.step)
+        .filter(washes)
+        .find(|step| !made.is_bathed() && forbidden(*step, choices, trade, dog) == trade.all_sites())?;
+    let step = trade.step(ask)?.name.replace('-', " ");
+    if is_felted_for_good(ask, trade, dog) {
+        return Some(format!("There was no {step}: water tightens felt, and most of the coat is felted."));
+    }
+    let mut findings = dog.findings.iter().filter_map(|f| trade.finding(f.finding));
+    let why = findings.find(|f| f.keeps.iter().any(|k| trade.rules_out(&k.bound, ask)))?;
+    Some(format!("There was no {step}, because of what we found: {}.", why.name.replace('-', " ")))
+}
+
 /// What was done beside the trim, before and now.
 fn all_besides(made: &Made) -> Option<String> {
+    let all = all_told(made);
+    (!all.is_empty()).then(|| format!("{}.", words::sentence(&list_words(&all))))
+}
+
+fn all_told(made: &Made) -> Vec<String> {
     let now = made.plan.tasks.iter().flat_map(|t| besides(made, &t.kind));
     let mut all: Vec<String> = Vec::new();
     let before = made.earlier.iter().flat_map(|e| e.told.iter().cloned());
@@ -75,7 +113,7 @@ fn all_besides(made: &Made) -> Option<String> {
             all.push(words);
         }
     }
-    (!all.is_empty()).then(|| format!("{}.", words::sentence(&list_words(&all))))
+    all
 }
 
 /// What is done in a task beside the trim, as the owner reads it: nails, ears, a bath, mats.
@@ -84,17 +122,32 @@ pub(super) fn besides(made: &Made, task: &TaskKind) -> Vec<String> {
     match task {
         TaskKind::Step { step, .. } => trade.step(*step).and_then(|s| s.owner.clone()).into_iter().collect(),
         TaskKind::Mats(mats) => {
-            let (mut off, mut out) = (Sites::NONE, Sites::NONE);
+            // By what is left of the coat there: a dog that comes home bare is told as it is.
+            let mut off: Vec<(Option<Length>, Sites)> = Vec::new();
+            let mut out = Sites::NONE;
             for mat in mats.iter().filter_map(|n| dog.mats.get(*n)) {
                 match dealt(mat, choices, trade, dog, made.whole()) {
-                    Dealt::Off(sites, _) => off = off | sites,
+                    Dealt::Off(sites, stroke) => {
+                        let leaves = stroke.leaves.map(|l| l.middle());
+                        match off.iter_mut().find(|(known, _)| *known == leaves) {
+                            Some((_, all)) => *all = *all | sites,
+                            None => off.push((leaves, sites)),
+                        }
+                    }
                     Dealt::Out(sites) => out = out | sites,
                     Dealt::Kept | Dealt::Stays(_) => {}
                 }
             }
-            let told = [(off, "mats clipped off"), (out, "knots combed out")].into_iter();
-            let told = told.filter(|(sites, _)| !sites.is_empty());
-            told.map(|(sites, words)| format!("{words} on the {}", zone_words(trade, sites))).collect()
+            let finger = finger(made);
+            let mut told: Vec<String> = Vec::new();
+            for (leaves, sites) in off {
+                let length = leaves.map(|l| format!(", {}", words::in_fingers(l, finger))).unwrap_or_default();
+                told.push(format!("mats clipped off on the {}{length}", zone_words(trade, sites)));
+            }
+            if !out.is_empty() {
+                told.push(format!("knots combed out on the {}", zone_words(trade, out)));
+            }
+            told
         }
         TaskKind::SetIn(_) | TaskKind::Part { .. } => Vec::new(),
     }
@@ -193,6 +246,25 @@ fn not_done(made: &Made) -> Vec<String> {
         lines.push(format!(
             "We did first what your dog needs; the {} can wait for another visit, so that nobody had to stand longer than is good.",
             zone_words(trade, waits)
+        ));
+    }
+    let undone: Vec<String> =
+        made.waits.iter().flat_map(|w| &w.steps).filter_map(|s| trade.step(*s)?.owner.clone()).collect();
+    let mut besides: Vec<String> = Vec::new();
+    for words in undone.into_iter().filter(|w| !all_told(made).contains(w)) {
+        if !besides.contains(&words) {
+            besides.push(words);
+        }
+    }
+    if !besides.is_empty() {
+        lines.push(format!("Not done yet: {}.", list_words(&besides)));
+    }
+    lines.extend(no_bath(made));
+    let bare = clipped(made) & waits;
+    if !bare.is_empty() {
+        lines.push(format!(
+            "The coat is short now on the {}, where the mats came off: skin feels sun and cold more, and the colour may differ until it grows.",
+            zone_words(trade, bare)
         ));
     }
     let matted = made.waits.as_ref().map_or(Sites::NONE, |w| w.mats_on);

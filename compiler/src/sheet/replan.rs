@@ -12,7 +12,7 @@ use crate::names::lower::Decl;
 use crate::names::sites::Sites;
 use crate::names::trade::{self, StepId};
 use crate::names::zone_words::zone_words;
-use crate::plan::{TaskKind, Without, sum};
+use crate::plan::{Dealt, TaskKind, Without, dealt, sum};
 use crate::source::Sources;
 use crate::visit::card_with;
 use crate::workspace::Workspace;
@@ -176,6 +176,8 @@ struct Progress {
     mats: Vec<usize>,
     /// The mats that are done, each with the stage in which they were.
     mats_done: Vec<(usize, Mat)>,
+    /// Those that were left because the owner hadn't agreed, likewise: done only for as long as that holds.
+    mats_left: Vec<(usize, Mat)>,
     /// What is finished, as it was done.
     finishes: Vec<Finish>,
     /// What there is to say about what is done.
@@ -231,8 +233,16 @@ impl Progress {
                         self.without.dried |= stage == Some(trade::Stage::Dry);
                     }
                     TaskKind::Mats(all) => {
-                        self.mats_done
-                            .extend(all.iter().filter_map(|n| Some((number, before.dog.mats.get(*n)?.clone()))));
+                        let Made { dog, choices, trade, .. } = before;
+                        for mat in all.iter().filter_map(|n| dog.mats.get(*n)) {
+                            let stays = matches!(dealt(mat, choices, trade, dog, before.whole()), Dealt::Stays(_));
+                            let of = if stays && dog.agreed("clip-off") != Some(true) {
+                                &mut self.mats_left
+                            } else {
+                                &mut self.mats_done
+                            };
+                            of.push((number, mat.clone()));
+                        }
                     }
                     TaskKind::SetIn(works) => {
                         works.iter().for_each(|w| self.without.set_in = self.without.set_in | w.sites);
@@ -285,7 +295,9 @@ impl Progress {
             }
             // Only what was known by then can have been done then, all of it or a part.
             let since = self.mats.iter().position(|count| number < *count).unwrap_or_default();
-            let done = self.mats_done.iter().filter(|(stage, done)| *stage > since && done.grade == mat.grade);
+            let left = self.mats_left.iter().filter(|_| dog.agreed("clip-off") != Some(true));
+            let done = self.mats_done.iter().chain(left);
+            let done = done.filter(|(stage, done)| *stage > since && done.grade == mat.grade);
             let done = done.fold(Sites::NONE, |all, (_, done)| all | done.sites);
             let left = mat.sites - done;
             if left.is_empty() {

@@ -2,25 +2,30 @@
 
 use super::make::Made;
 use crate::finish::Stroke;
+use crate::names::card::Dog;
 use crate::names::sites::Sites;
 use crate::names::trade::{Hygiene, ToolId, Trade};
 use crate::plan::{BlendWork, TaskKind, Work, clipped_off};
 
-/// The tools that are to be cleaned, and what soiled them.
+/// The tools that are to be cleaned, what soiled them, and whether that was something that goes from place to place.
 #[derive(Clone, Debug, Default)]
-pub struct Soiled(Vec<(ToolId, Sites)>);
+pub struct Soiled(Vec<(ToolId, Sites, bool)>);
 
 impl Soiled {
     /// Goes with some tools to some places; where they must be cleaned first, what soiled them.
-    pub(super) fn go(&mut self, trade: &Trade, tools: &[ToolId], sites: Sites) -> Option<Sites> {
-        let due = self.0.iter().find(|(tool, _)| tools.contains(tool)).map(|(_, at)| *at);
-        let due = due.filter(|_| trade.hygiene_at(sites, Hygiene::Clean));
+    pub(super) fn go(&mut self, trade: &Trade, dog: &Dog, tools: &[ToolId], sites: Sites) -> Option<Sites> {
+        let ill = dog.soiling(trade);
+        let clean = trade.hygiene_at(sites, Hygiene::Clean);
+        let is_due =
+            |(tool, at, ill): &&(ToolId, Sites, bool)| tools.contains(tool) && (clean || *ill) && !sites.within(*at);
+        let due = self.0.iter().find(is_due).map(|(_, at, _)| *at);
         if due.is_some() {
-            self.0.retain(|(tool, _)| !tools.contains(tool));
+            self.0.retain(|(tool, _, _)| !tools.contains(tool));
         }
-        let soiling = trade.of_hygiene(sites, Hygiene::Soils);
-        if !soiling.is_empty() {
-            self.0.extend(tools.iter().map(|tool| (*tool, soiling)));
+        for (soiling, ill) in [(trade.of_hygiene(sites, Hygiene::Soils), false), (sites & ill, true)] {
+            if !soiling.is_empty() {
+                self.0.extend(tools.iter().map(|tool| (*tool, soiling, ill)));
+            }
         }
         due
     }
@@ -34,17 +39,17 @@ impl Soiled {
             TaskKind::Mats(mats) => {
                 let off = mats.iter().filter_map(|n| clipped_off(dog.mats.get(*n)?, choices, trade, dog, made.whole()));
                 for (sites, stroke) in off {
-                    self.go(trade, &of_stroke(stroke), sites);
+                    self.go(trade, dog, &of_stroke(stroke), sites);
                 }
                 return;
             }
             TaskKind::Step { .. } => return,
         };
         for work in works {
-            self.go(trade, &of_stroke(&work.stroke), work.sites);
+            self.go(trade, dog, &of_stroke(&work.stroke), work.sites);
         }
         for blend in blends {
-            self.go(trade, &of_blend(blend), blend.from | blend.into);
+            self.go(trade, dog, &of_blend(blend), blend.from | blend.into);
         }
     }
 }

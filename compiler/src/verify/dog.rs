@@ -171,10 +171,9 @@ fn due<'t>(card: &[Stmt], dog: &Dog<'t>, trade: &Trade<'t>) -> Vec<Found<'t>> {
         }
     };
     let by_age = |known: &Finding<'_>| {
-        let is = |line: &str, way: Ordering| {
-            dog.age.zip(limit(known, line)).is_some_and(|(days, l)| days.cmp(l) == Some(way))
-        };
-        is("younger-than", Ordering::Less) || is("older-than", Ordering::Greater)
+        let lines = [("younger-than", Ordering::Less), ("older-than", Ordering::Greater)];
+        let mut limits = lines.into_iter().filter_map(|(line, way)| Some((limit(known, line)?, way))).peekable();
+        limits.peek().is_some() && limits.all(|(limit, way)| dog.age.is_some_and(|days| days.cmp(limit) == Some(way)))
     };
     // A mat of no known grade counts as the worst.
     let by_mats = |known: &Finding<'_>| {

@@ -52,6 +52,7 @@ pub(super) fn empty_finding(name: SmolStr, place: Place) -> Finding {
         widens: Sites::NONE,
         younger_than: None,
         from_mats: None,
+        soils: false,
         older_than: None,
         needs: Vec::new(),
         cautions: Vec::new(),

@@ -42,6 +42,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
     let younger_than = age(fields.measure("younger-than", Dimension::Time));
     let older_than = age(fields.measure("older-than", Dimension::Time));
     let from_mats = fields.word("from-mats", &["tangle", "knots", "tight", "pelted"]).and_then(|w| Grade::read(&w));
+    let soils = fields.word("hygiene", &["soils"]).is_some();
     let needs = fields.names("needs").into_iter().map(|w| w.text).collect();
     let steps = fields.names("steps");
     let (cautions, owner) = (fields.texts("caution"), fields.texts("owner"));
@@ -70,6 +71,7 @@ pub(super) fn read_finding(trade: &mut Trade, decl: Decl<'_>, units: BodyUnits, 
             younger_than,
             older_than,
             from_mats,
+            soils,
             needs,
             cautions,
             owner,

@@ -153,9 +153,11 @@ impl Dog {
     pub fn due(&mut self, trade: &Trade) {
         let age = self.days.map(|d| d * 86_400);
         for (id, finding) in findings(trade) {
-            let young = age.zip(finding.younger_than).is_some_and(|(age, t)| age < t.0);
-            let old = age.zip(finding.older_than).is_some_and(|(age, t)| age > t.0);
-            let mut sites = if young || old { trade.all_sites() } else { Sites::NONE };
+            let due = match (age, finding.older_than, finding.younger_than) {
+                (None, _, _) | (_, None, None) => false,
+                (Some(age), over, under) => over.is_none_or(|t| age > t.0) && under.is_none_or(|t| age < t.0),
+            };
+            let mut sites = if due { trade.all_sites() } else { Sites::NONE };
             if let (Where::Fixed(on), Some(least)) = (finding.on, finding.from_mats) {
                 for (_, mat) in self.mats.iter().filter(|(grade, _)| *grade >= least as usize) {
                     sites = sites | (*mat & on);
