@@ -3,14 +3,14 @@
 use crate::check;
 use crate::date::Day;
 use crate::diagnostic::{Diagnostic, Severity, code};
-use crate::finish::tool_words;
+use crate::finish::{Stroke, tool_words};
 use crate::names::card;
 use crate::names::condition::Grade;
 use crate::names::lower::Decl;
-use crate::names::trade::{Tool, ToolId, ToolKind};
-use crate::plan::TaskKind;
+use crate::names::trade::{Stage, Tool, ToolId, ToolKind};
+use crate::plan::{TaskKind, clipped_off};
 use crate::sheet::planning::{card_of, which_recipe};
-use crate::sheet::{Made, Part, Request, finished_part};
+use crate::sheet::{Made, Part, Request, finished_part, numbered};
 use crate::source::{FileId, Place, Sources};
 use crate::workspace::{Workspace, syntax};
 use grammar::tree::{BlockKind, File, Placed, StmtKind};
@@ -40,6 +40,8 @@ pub struct Visited {
     pub text: String,
     /// The line of the visit.
     pub line: String,
+    /// The steps of its sheet, by number, that leave something for another day; none if nothing waits.
+    pub rest: Option<Vec<u32>>,
     /// What there is to say about the new lines, and the texts that it is about.
     pub said: Vec<Diagnostic>,
     /// Those texts.
@@ -77,11 +79,14 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
                 .help("Change the line `visit` by hand, or give another day: `--on DATE`."),
         ]));
     }
-    let used = if done.used.is_empty() {
-        tools(&finished_part(workspace, &request, &Part::Today).map_err(refused)?)
-    } else {
-        done.used.clone()
-    };
+    let made = finished_part(workspace, &request, &Part::Today);
+    // With what was found on the card its sheet would have other numbers.
+    let rest = made
+        .as_ref()
+        .ok()
+        .filter(|made| made.waits.is_some() && done.found.is_empty())
+        .map(|made| worked(made, workspace, &request));
+    let used = if done.used.is_empty() { tools(&made.map_err(refused)?) } else { done.used.clone() };
     let version = check::version_of(of_recipe).map(|v| format!(" version {v}")).unwrap_or_default();
     let mut visit = format!("visit {}, {recipe}{version}", done.on);
     used.iter().for_each(|tool| {
@@ -128,18 +133,36 @@ pub fn visited(workspace: &Workspace, done: &Done) -> Result<Visited, Refused> {
     if after.iter().any(|d| d.severity == Severity::Error) {
         return Err(Box::new((after, sources)));
     }
-    Ok(Visited { file: name, text, line: visit, said: after, sources })
+    Ok(Visited { file: name, text, line: visit, rest, said: after, sources })
+}
+
+/// The numbers of the steps that aren't done anew on another day: all but those with which every visit begins and ends.
+fn worked(made: &Made, workspace: &Workspace, request: &Request) -> Vec<u32> {
+    let frame = |task: &usize| match made.plan.tasks.get(*task).map(|t| &t.kind) {
+        Some(TaskKind::Step { step, .. }) => {
+            let stage = made.trade.step(*step).and_then(|s| s.stage);
+            matches!(stage, Some(Stage::Intake | Stage::LastLook))
+        }
+        _ => false,
+    };
+    let steps = numbered(made, workspace.sources(), request).into_iter();
+    steps.filter(|(_, _, tasks)| !tasks.iter().all(frame)).map(|(number, _, _)| number).collect()
 }
 
 /// The tools of a plan in order of use, as one says them; a blade beneath a comb is one of them.
 fn tools(made: &Made) -> Vec<String> {
     let mut all: Vec<ToolId> = Vec::new();
     for task in &made.plan.tasks {
-        let works = match &task.kind {
-            TaskKind::SetIn(works) | TaskKind::Part { works, .. } => works,
-            _ => continue,
+        let Made { dog, choices, trade, .. } = made;
+        let strokes: Vec<&Stroke> = match &task.kind {
+            TaskKind::SetIn(works) | TaskKind::Part { works, .. } => works.iter().map(|w| &w.stroke).collect(),
+            TaskKind::Mats(mats) => {
+                let off = mats.iter().filter_map(|n| clipped_off(dog.mats.get(*n)?, choices, trade, dog, made.whole()));
+                off.map(|(_, stroke)| stroke).collect()
+            }
+            TaskKind::Step { .. } => continue,
         };
-        for tool in works.iter().flat_map(|w| [w.stroke.tool, w.stroke.over]).flatten() {
+        for tool in strokes.into_iter().flat_map(|s| [s.tool, s.over]).flatten() {
             if !all.contains(&tool) {
                 all.push(tool);
             }

@@ -756,3 +756,37 @@ fn the_vet_in_an_emergency_is_always_asked() {
     let asked: Vec<&str> = sheet.consents.iter().map(|c| c.what.as_str()).collect();
     assert!(asked.contains(&"vets leave") && asked.contains(&"vet in an emergency"), "{asked:?}");
 }
+
+/// What waits has a sheet on another day, and what then waits again on a third; `visit` says how it is made.
+#[test]
+fn what_waits_is_done_on_another_day() {
+    let workspace = salon(&[]);
+    let done = coatwright::visit::Done {
+        dog: "bramble".to_owned(),
+        recipe: None,
+        on: request("bramble").on.unwrap(),
+        used: Vec::new(),
+        found: Vec::new(),
+    };
+    let visited = coatwright::visit::visited(&workspace, &done).unwrap_or_else(|said| panic!("{:#?}", said.0));
+    assert!(visited.line.contains("#4F"), "the blade of the mats: {}", visited.line);
+    let first = visited.rest.unwrap();
+    let mut stages = vec![stage(&first, &[])];
+    let mut all: Vec<String> = Vec::new();
+    for day in 1..=2 {
+        let happened = Happened { stages: stages.clone(), stood: Some(coatwright::measure::Time(0)) };
+        let rest = replan(&workspace, &request("bramble"), &happened).unwrap_or_else(|said| panic!("{:#?}", said.0));
+        let (sheet, told) = (rest.sheet, rest.said);
+        assert!(told.iter().all(|d| d.code.to_string() != "D012"), "{told:?}");
+        assert!(sheet.steps[0].title.starts_with("Check") && !sheet.stands.as_ref().unwrap().is_empty());
+        let worked = sheet.steps.iter().filter(|s| !s.title.starts_with("Check") && s.title != "Last look");
+        let titles: Vec<&str> = worked.clone().map(|s| s.title.as_str()).collect();
+        assert!(titles.iter().all(|t| !all.iter().any(|known| known == t)), "day {day}: {titles:?} after {all:?}");
+        all.extend(titles.iter().map(|t| (*t).to_owned()));
+        stages.push(stage(&worked.map(|s| s.number).collect::<Vec<_>>(), &[]));
+        assert_eq!(sheet.waits.is_empty(), day == 2, "day {day}: {:?}", sheet.waits);
+    }
+    for title in ["Bath", "Body", "Hind legs", "Head and ears"] {
+        assert!(all.iter().any(|t| t == title), "{title}: {all:?}");
+    }
+}

@@ -16,13 +16,15 @@ use coatwright::date::Day;
 /// The steps that are done are gone, and the others keep the numbers that they have on the sheet. What was found is read as
 /// a line of the card, with all that follows from it: consent, tools, times. What the dog still bears is what is left. The
 /// second time, say what happened in its order: the steps of the sheet, what was found, the steps of the sheet that was made
-/// then. Nothing is written to the card: `visit` does that at the end.
+/// then. With `--stood 0` it is the rest on another day, whose last look and check are made anew; the note then tells of both
+/// visits. Nothing is written to the card: `visit` does that at the end.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   coatwright replan --dog bramble --done 1-3 --found \"mats pelted on breeches\"
   coatwright replan --dog bramble --done 1-3 --found \"mats pelted on breeches\" --done 9,4 --found \"redness on left thigh\"
-  coatwright replan harbour-short --dog bramble --done 1,2,3,4 --found \"redness on left thigh\" --stood 55")]
+  coatwright replan harbour-short --dog bramble --done 1,2,3,4 --found \"redness on left thigh\" --stood 55
+  coatwright replan --dog bramble --done 2-6 --stood 0 --on 2026-12-02    what waited, on another day")]
 pub(super) struct Args {
     /// The recipe: a name, a file, or file.trim#name [default: what the card wants]
     recipe: Option<Target>,
@@ -71,19 +73,27 @@ impl clap::Args for SoFar {
 impl FromArgMatches for SoFar {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
         let mut said: Vec<(usize, Said)> = Vec::new();
-        let (done, found) = (matches.get_many::<Steps>("done"), matches.get_many::<String>("found"));
+        let (done, found) = (matches.get_occurrences::<Steps>("done"), matches.get_many::<String>("found"));
         let at = |name: &str| matches.indices_of(name).into_iter().flatten();
-        said.extend(at("done").zip(done.into_iter().flatten()).map(|(at, steps)| (at, Said::Done(*steps))));
+        let mut of_done = at("done");
+        for all in done.into_iter().flatten() {
+            let all: Vec<Steps> = all.copied().collect();
+            let first = of_done.by_ref().take(all.len()).min();
+            said.extend(first.map(|at| (at, Said::Done(all))));
+        }
         said.extend(at("found").zip(found.into_iter().flatten()).map(|(at, line)| (at, Said::Found(line.clone()))));
         said.sort_by_key(|(at, _)| *at);
         let mut stages = vec![Stage::default()];
         for (_, said) in said {
-            // What is done after something was found is done by another sheet.
-            if matches!(said, Said::Done(_)) && stages.last().is_some_and(|stage| !stage.found.is_empty()) {
+            // What is done after that is done by another sheet.
+            let begun = |stage: &Stage| !stage.found.is_empty() || !stage.done.is_empty();
+            if matches!(said, Said::Done(_)) && stages.last().is_some_and(begun) {
                 stages.push(Stage::default());
             }
             match (said, stages.last_mut()) {
-                (Said::Done(Steps(from, to)), Some(stage)) => stage.done.extend(from..=to),
+                (Said::Done(all), Some(stage)) => {
+                    stage.done.extend(all.into_iter().flat_map(|Steps(from, to)| from..=to));
+                }
                 (Said::Found(line), Some(stage)) => stage.found.push(line),
                 (_, None) => {}
             }
@@ -99,7 +109,7 @@ impl FromArgMatches for SoFar {
 
 /// One word of it.
 enum Said {
-    Done(Steps),
+    Done(Vec<Steps>),
     Found(String),
 }
 

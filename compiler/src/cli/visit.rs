@@ -67,6 +67,13 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Found, Stop> {
     } else {
         write::replace(Path::new(&visited.file), &visited.text)?;
         out.say(&format!("Written to {}: {}.", visited.file, visited.line));
+        if let Some(rest) = &visited.rest {
+            let steps = rest.iter().map(ToString::to_string).collect::<Vec<_>>().join(",");
+            let dog = &done.dog;
+            out.say(&format!(
+                "Some of the trim waits. If all of that sheet was done, make the sheet of the rest now, before the card's mats are changed:\n  coatwright replan --dog {dog} --on DATE --done {steps} --stood 0"
+            ));
+        }
     }
     Ok(Found::Nothing)
 }

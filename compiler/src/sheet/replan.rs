@@ -117,7 +117,8 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
     let texts = trade_texts(workspace, salon);
     // Those of the file: on the sheet some may be parted.
     let of_file = card::read(decl, &salon.trade, check::units(&salon.trade), request.on, &mut Vec::new()).mats.len();
-    let mut progress = Progress { mats: vec![of_file], ..Progress::default() };
+    let mut progress =
+        Progress { mats: vec![of_file], same_day: happened.stood != Some(Time(0)), ..Progress::default() };
     let known_first: Vec<Diagnostic> = first.said.clone();
     let mut before = first;
     let mut sources = workspace.sources().clone();
@@ -168,6 +169,8 @@ pub fn replan(workspace: &Workspace, request: &Request, happened: &Happened) -> 
 /// What is done and found, in terms of the plan.
 #[derive(Default)]
 struct Progress {
+    /// Whether the dog has stood today.
+    same_day: bool,
     without: Without,
     earlier: Earlier,
     /// The lines that were found.
@@ -201,7 +204,9 @@ impl Progress {
             return Err(Box::new(self.no_step(*wrong, before, &steps, card)));
         }
         let first = steps.iter().map(|(n, _, _)| *n).next().unwrap_or(0);
-        if let Some(only) = stage.done.iter().min().filter(|n| **n > first && before.earlier.is_none()) {
+        // On another day the check that every visit begins with is made anew.
+        let same_day = self.same_day && before.earlier.is_none();
+        if let Some(only) = stage.done.iter().min().filter(|n| **n > first && same_day) {
             self.said.push(
                 Diagnostic::note(
                     code::D012,

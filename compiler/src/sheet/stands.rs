@@ -242,7 +242,7 @@ impl Made {
     }
 
     /// The finishes of the whole trim: a mat comes off with the blade of the finish beneath, though that waits.
-    pub(super) fn whole(&self) -> &crate::finish::Finishes {
+    pub(crate) fn whole(&self) -> &crate::finish::Finishes {
         self.waits.as_ref().map_or(&self.finishes, |w| &w.finishes)
     }
 
