@@ -9,6 +9,7 @@ use crate::finish::tool_words;
 use crate::measure::{Factor, Interval, Length, MM, Time};
 use crate::names::trade::{Bare, Coat, Finding, Reply, Tool, ToolKind, Trade, Vet, Where};
 use crate::names::zone_words::zone_words;
+use crate::rules::weeks_range;
 use crate::source::Sources;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -181,15 +182,6 @@ fn times(factors: Interval<Factor>) -> Option<String> {
     })
 }
 
-fn weeks(time: Interval<Time>) -> String {
-    let one = |t: Time| t.0 / (7 * crate::measure::DAY);
-    if one(time.low) == one(time.high) {
-        format!("{} weeks", one(time.low))
-    } else {
-        format!("{} to {} weeks", one(time.low), one(time.high))
-    }
-}
-
 fn minutes(time: Interval<Time>) -> String {
     let one = |t: Time| t.0 / 60;
     if one(time.low) == one(time.high) {
@@ -219,7 +211,7 @@ pub(super) fn coat(coat: &Coat, trade: &Trade, level: u8) -> Markup {
                 (fact("Grows", (coat.grows.high.0 > 0).then_some(grows)))
                 (fact("Grows to", coat.grows_to.map(|l| l.to_string())))
                 (fact("Stands up to", coat.stands_to.map(|l| l.to_string())))
-                (fact("Mats, unbrushed, after", coat.mats_after.map(weeks)))
+                (fact("Mats, unbrushed, after", coat.mats_after.map(weeks_range)))
                 (fact("Dried by", coat.dries.and_then(|s| trade.step(s)).map(|s| spoken(&s.name))))
                 @if coat.strips { dt { "Hand-stripped" } dd { "yes" } }
                 @if coat.regrowth_poor { dt { "Clipped short" } dd { b { "may not grow back well" } } }

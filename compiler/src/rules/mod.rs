@@ -15,7 +15,7 @@ mod upkeep;
 pub use joins::{Border, Pair, Shows, Stays, borders, covers, pairs, say as joins_said, shows, step};
 pub use order::contradictions;
 pub use room::{Blended, blended, messages};
-pub use upkeep::{Outgrown, outgrown, whole};
+pub use upkeep::{Outgrown, outgrown, weeks_range, weeks_words, whole};
 
 use crate::choices::Choices;
 use crate::diagnostic::Diagnostic;

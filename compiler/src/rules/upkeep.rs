@@ -145,11 +145,19 @@ fn way_out(now: i64, weeks: Option<i64>) -> String {
 }
 
 /// A time in weeks, as one says it.
-fn weeks_words(time: Time) -> String {
+#[must_use]
+pub fn weeks_words(time: Time) -> String {
     match time.0 / (7 * DAY) {
         1 => "a week".to_owned(),
         weeks => format!("{weeks} weeks"),
     }
+}
+
+/// The same for a time that isn't known exactly.
+#[must_use]
+pub fn weeks_range(time: Interval<Time>) -> String {
+    let weeks = time.map(|t| t.0 / (7 * DAY));
+    if weeks.low == weeks.high { weeks_words(time.low) } else { format!("{} to {} weeks", weeks.low, weeks.high) }
 }
 
 /// Rounded to whole millimetres: growth is not known more finely.

@@ -9,7 +9,7 @@ use crate::names::sites::Sites;
 use crate::names::trade::{Stage, StepId};
 use crate::names::zone_words::{list_words, zone_words};
 use crate::plan::{Dealt, TaskKind, clipped_off, dealt, forbidden, is_felted_for_good};
-use crate::rules::{borders, outgrown, whole};
+use crate::rules::{borders, outgrown, weeks_range, weeks_words, whole};
 
 /// The note.
 pub fn note(made: &Made, request: &Request) -> Owner {
@@ -316,14 +316,9 @@ fn at_home(made: &Made) -> Vec<String> {
             if let (Some(mats), Some(lasts)) = (coat.and_then(|c| c.mats_after), made.choices.lasts)
                 && mats.low < lasts
             {
-                let weeks = mats.map(|t| t.0 / (7 * DAY));
                 lines.push(format!(
                     "Unbrushed, this coat has its first tight mat after {}: before the next visit.",
-                    if weeks.low == weeks.high {
-                        format!("{} weeks", weeks.low)
-                    } else {
-                        format!("{} to {} weeks", weeks.low, weeks.high)
-                    }
+                    weeks_range(mats)
                 ));
             }
             lines.push("Brush and comb before a bath or a swim, not after: water tightens knots.".to_owned());
@@ -377,5 +372,5 @@ pub fn next(made: &Made, request: &Request) -> Option<String> {
             format!(" The {name} is {then} long then, and {most} is the most for this shape.")
         };
     }
-    Some(format!("Come again about {day}, in {weeks} weeks: so long this trim keeps its shape.{why}"))
+    Some(format!("Come again about {day}, in {}: so long this trim keeps its shape.{why}", weeks_words(lasts)))
 }
